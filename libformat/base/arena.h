@@ -1,0 +1,23 @@
+/* An arena: many small allocations, freed together. */
+#ifndef GL_BASE_ARENA_H
+#define GL_BASE_ARENA_H
+
+#include "base/span.h"
+
+typedef struct gl_arena gl_arena;
+
+gl_arena *gl_arena_new(void);
+void gl_arena_free(gl_arena *arena);
+
+/* Aligned for any type; NULL when memory ran out or count * size does not fit size_t. Not zeroed. */
+void *gl_arena_array(gl_arena *arena, size_t count, size_t size);
+#define GL_ARENA_NEW(arena, type) ((type *)gl_arena_array((arena), 1, sizeof(type)))
+#define GL_ARENA_ARRAY(arena, type, count) ((type *)gl_arena_array((arena), (count), sizeof(type)))
+
+/* A copy followed by a NUL byte that is not counted; .text == NULL when memory ran out. */
+gl_span gl_arena_copy(gl_arena *arena, gl_span span);
+
+/* Bytes held, for statements about memory. */
+size_t gl_arena_bytes(const gl_arena *arena);
+
+#endif

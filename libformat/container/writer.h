@@ -1,0 +1,38 @@
+/* The ZIP file that grows: adding one edition to it, or making a new file with one. */
+#ifndef GL_CONTAINER_WRITER_H
+#define GL_CONTAINER_WRITER_H
+
+#include "container/zip.h"
+
+typedef struct gl_writer gl_writer;
+
+/* An edition to be appended to the open file `zip` (fd opened for writing, lock held by the caller), or, where
+ * zip is NULL, the first bytes of the new empty file `fd`. All entries of `zip` stay in the directory unless
+ * dropped or replaced. A tail that the file has is copied to NAME.tail-N and synced before anything is written
+ * (refused where it holds an end record of ours: "recover first"). Nothing is written before the first add. */
+glassine_status gl_writer_new(int fd, const char *path, const gl_zip *zip, gl_span base, uint32_t edition,
+                              int64_t at, gl_writer **writer, glassine_error *error);
+
+/* Content in memory, deflated (or stored, where `store`). Replaces an entry of that name. `digest` may be NULL.
+ * An entry whose raw bytes would hold an end record of ours is written the other way, or refused. */
+glassine_status gl_writer_add(gl_writer *writer, gl_span inner, gl_span content, bool store, gl_digest *digest,
+                              glassine_error *error);
+/* A whole file, stored, in one pass: read, SHA-256, CRC-32, write. `inner` is made from the digest afterwards:
+ * "data/scans/SHA256.EXT". Its size must be `size`, its digest `expected` where that is not NULL; else refused
+ * (it changed while it was read), and what was written is dropped. */
+glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size,
+                                   const char *extension, const gl_digest *expected, gl_digest *digest,
+                                   glassine_error *error);
+/* An entry's raw bytes taken over from another file as they are (stored or deflated), CRC as it says. */
+glassine_status gl_writer_add_raw(gl_writer *writer, const gl_zip *from, const gl_entry *entry,
+                                  glassine_error *error);
+void gl_writer_drop(gl_writer *writer, gl_span inner);
+/* Does the directory to be have this name? */
+bool gl_writer_has(const gl_writer *writer, gl_span inner);
+
+/* Directory, fdatasync, end record, fdatasync. Afterwards *end is the file's new length. */
+glassine_status gl_writer_finish(gl_writer *writer, uint64_t *end, glassine_error *error);
+/* Frees; where finish did not succeed the file is cut back to what it was. */
+void gl_writer_free(gl_writer *writer);
+
+#endif

@@ -1,0 +1,496 @@
+/* glassine: a bundle of stamps, scans and plate-position claims in one file that only grows.
+ *
+ * The format is described in spec/. This header is the whole public interface of the library.
+ *
+ * Conventions
+ *  - Every function that can fail returns a glassine_status and fills a glassine_error, which may be NULL.
+ *    Nothing is printed, nothing exits, no state is global, no locale is consulted.
+ *  - Text is UTF-8. A `const char *` in is NUL-ended; a glassine_span out is bytes with a length, and where it
+ *    holds decoded text, a NUL byte follows.
+ *  - What a function hands out by pointer or span without _new or _open in its name is borrowed: it lives until
+ *    the bundle is closed, unless its comment says otherwise. _open pairs with _close, _new with _free; these
+ *    take NULL.
+ *  - A handle is used by one thread at a time; different handles are independent.
+ */
+#ifndef GLASSINE_H
+#define GLASSINE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#if defined(GLASSINE_BUILD)
+#define GLASSINE_API __attribute__((visibility("default")))
+#else
+#define GLASSINE_API
+#endif
+
+#define GLASSINE_FORMAT_MAJOR 1
+#define GLASSINE_FORMAT_MINOR 0
+
+/* ---------------------------------------------------------------------------------------------- basics */
+
+/* Bytes that somebody else keeps; text == NULL says absent. */
+typedef struct glassine_span {
+    const char *text;
+    size_t length;
+} glassine_span;
+
+typedef enum glassine_status {
+    GLASSINE_OK = 0,
+    GLASSINE_REFUSED = 2, /* unusable input or arguments; nothing was changed */
+    GLASSINE_SYSTEM = 3   /* the system failed (disk full, permission, memory); nothing was lost */
+} glassine_status;
+
+/* What went wrong: what, where, what to do; each part is one line fit for a terminal. */
+typedef struct glassine_error {
+    glassine_status status;
+    char rule[8];       /* rule code of spec/rules.md ("C014"), or "" */
+    char place[512];    /* file, record, line, answer … or "" */
+    char message[768];  /* what is wrong */
+    char remedy[512];   /* what to do, or "" */
+} glassine_error;
+
+/* "PLACE: MESSAGE (RULE). REMEDY" into `out`, cut to `size` bytes at a character; always NUL-ended. */
+GLASSINE_API void glassine_error_line(const glassine_error *error, char *out, size_t size);
+
+/* Limits on what is read (spec/limits.md has the reason of each default); 0 takes the default. */
+typedef struct glassine_limits {
+    uint64_t entries;          /* entries in a directory */
+    uint64_t directory_bytes;  /* size of the central directory */
+    uint64_t small_file_bytes; /* inflated size of a tag file, manifest, about.json */
+    uint64_t segment_bytes;    /* inflated size of one segment */
+    uint64_t log_bytes;        /* inflated size of the whole log */
+    uint64_t ratio;            /* inflated : deflated, beyond the first mebibyte */
+    uint64_t line_bytes;       /* one line of the log */
+    uint64_t slips;            /* slips in the set */
+    uint64_t after;            /* digests in one slip's `after` */
+    uint64_t fields;           /* fields one slip touches */
+    uint64_t editions;         /* editions in a log, footers in a file */
+} glassine_limits;
+GLASSINE_API glassine_limits glassine_limits_default(void);
+
+/* ---------------------------------------------------------------------------------------------- reports */
+
+/* Every verb fills one report; one printer makes text for people of it, another one JSON. A report is a list of
+ * findings and a tree of nodes: `key` names a node in JSON, `label` heads it in text. key == NULL: text only;
+ * label == NULL: JSON only. Failure to get memory sticks and is told by glassine_report_failed. All text is
+ * copied; printing shows control characters escaped. */
+typedef struct glassine_report glassine_report;
+typedef struct glassine_node glassine_node;
+
+typedef enum glassine_weight {
+    GLASSINE_NOTE,    /* worth knowing */
+    GLASSINE_WARNING, /* something wants attention */
+    GLASSINE_FAULT    /* a rule is broken */
+} glassine_weight;
+
+GLASSINE_API glassine_report *glassine_report_new(const char *verb);
+GLASSINE_API void glassine_report_free(glassine_report *report);
+GLASSINE_API bool glassine_report_failed(const glassine_report *report);
+/* Says which bundle and edition the report is about. */
+GLASSINE_API void glassine_report_about(glassine_report *report, const char *bundle, uint32_t edition);
+/* `rule`, `place`, `remedy` may be NULL. */
+GLASSINE_API void glassine_report_finding(glassine_report *report, glassine_weight weight, const char *rule,
+                                          const char *place, const char *remedy, const char *format, ...)
+    __attribute__((format(printf, 6, 7)));
+GLASSINE_API size_t glassine_report_findings(const glassine_report *report, glassine_weight at_least);
+/* Takes an error over: the JSON then has an "error" member. */
+GLASSINE_API void glassine_report_error(glassine_report *report, const glassine_error *error);
+/* The root of "result": an object. */
+GLASSINE_API glassine_node *glassine_report_result(glassine_report *report);
+/* Replaces the root by an array (a bare list as result), once, before anything was added. */
+GLASSINE_API glassine_node *glassine_report_result_list(glassine_report *report, const char *label, bool table);
+/* Sets what the verb's exit status should be when nothing failed: something wants attention (1). */
+GLASSINE_API void glassine_report_attention(glassine_report *report);
+GLASSINE_API bool glassine_report_wants_attention(const glassine_report *report);
+
+/* Nodes. Every adder takes NULL as parent and then does nothing, returning NULL. */
+GLASSINE_API glassine_node *glassine_node_object(glassine_node *parent, const char *key, const char *label);
+/* An array; its elements are added with key NULL-able: in an array keys are ignored. */
+GLASSINE_API glassine_node *glassine_node_list(glassine_node *parent, const char *key, const char *label);
+/* An array of objects that text shows as a table: one column for each labelled member of the rows. */
+GLASSINE_API glassine_node *glassine_node_table(glassine_node *parent, const char *key, const char *label);
+GLASSINE_API void glassine_node_text(glassine_node *parent, const char *key, const char *label,
+                                     glassine_span value);
+GLASSINE_API void glassine_node_string(glassine_node *parent, const char *key, const char *label,
+                                       const char *value);
+GLASSINE_API void glassine_node_format(glassine_node *parent, const char *key, const char *label,
+                                       const char *format, ...) __attribute__((format(printf, 4, 5)));
+GLASSINE_API void glassine_node_integer(glassine_node *parent, const char *key, const char *label,
+                                        int64_t value);
+/* `digits` after the point, in text and in JSON. */
+GLASSINE_API void glassine_node_real(glassine_node *parent, const char *key, const char *label, double value,
+                                     int digits);
+GLASSINE_API void glassine_node_truth(glassine_node *parent, const char *key, const char *label, bool value);
+/* A member that is JSON already (canonical or not, but valid); text does not show it. */
+GLASSINE_API void glassine_node_json(glassine_node *parent, const char *key, glassine_span json);
+/* A line of prose, in text only. */
+GLASSINE_API void glassine_node_say(glassine_node *parent, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* Text only, line breaks kept as they are (a drawing, a map). */
+GLASSINE_API void glassine_node_drawing(glassine_node *parent, const char *text);
+
+/* Where printing goes: returns 0, or an errno value that ends it. */
+typedef int (*glassine_write)(void *context, const char *bytes, size_t length);
+typedef struct glassine_text_style {
+    unsigned width; /* columns; 0: 80 */
+    bool colour;
+} glassine_text_style;
+/* {"verb","bundle","edition","findings":[{"weight","rule","place","message","remedy"}],"result"} and "error". */
+GLASSINE_API int glassine_report_json(const glassine_report *report, glassine_write write, void *context);
+/* The result for people (standard output's part); findings are printed by the next function. */
+GLASSINE_API int glassine_report_text(const glassine_report *report, glassine_text_style style,
+                                      glassine_write write, void *context);
+GLASSINE_API int glassine_report_findings_text(const glassine_report *report, glassine_text_style style,
+                                               glassine_write write, void *context);
+
+/* ------------------------------------------------------------------------------- types and their fields */
+
+typedef enum glassine_reach { GLASSINE_SHARED, GLASSINE_TELLING, GLASSINE_PRIVATE } glassine_reach;
+#define GLASSINE_REACHES 3
+GLASSINE_API const char *glassine_reach_name(glassine_reach reach); /* "shared", "telling", "private" */
+
+typedef enum glassine_kind {
+    GLASSINE_TEXT,       /* string */
+    GLASSINE_INTEGER,    /* integer within `least` and `most` */
+    GLASSINE_TRUTH,      /* boolean */
+    GLASSINE_DATE,       /* string: EDTF level 1 */
+    GLASSINE_CHOICE,     /* string: one of `choices` */
+    GLASSINE_REF,        /* string: TYPE/UUID of one of `refs` */
+    GLASSINE_EXPRESSION, /* string: positions on a plate */
+    GLASSINE_HEX,        /* string: 64 lower-case hex digits */
+    GLASSINE_TEXTS,      /* array of strings */
+    GLASSINE_CHOICES,    /* array of strings, each one of `choices` */
+    GLASSINE_REFS,       /* array of TYPE/UUID */
+    GLASSINE_REGION      /* array of four integers: x, y, width, height in pixels */
+} glassine_kind;
+
+typedef struct glassine_field_info {
+    const char *name;
+    glassine_kind kind;
+    glassine_reach reach; /* where a writer puts it unless told otherwise */
+    bool required;
+    const char *const *choices; /* NULL-ended; NULL where any value of the kind will do */
+    const char *const *refs;    /* NULL-ended types a reference may lead to; NULL: any */
+    int64_t least, most;        /* of an integer */
+    const char *unit;           /* "micrometres", "hundredths of a dot per inch" …, or NULL */
+    const char *help;           /* one line */
+} glassine_field_info;
+
+typedef struct glassine_type_info {
+    const char *name;
+    bool authored;     /* a record of it speaks for its author alone */
+    const char *label; /* the field people name it by, or NULL */
+    const char *help;
+    const char *caution; /* what to be told when one is entered or shown, or NULL */
+    const glassine_field_info *fields;
+    size_t field_count;
+} glassine_type_info;
+
+/* The one table of record types (spec/records.md), in its order. */
+GLASSINE_API size_t glassine_type_count(void);
+GLASSINE_API const glassine_type_info *glassine_type_at(size_t index);
+GLASSINE_API const glassine_type_info *glassine_type_find(const char *name); /* NULL: unknown */
+GLASSINE_API const glassine_field_info *glassine_type_field(const glassine_type_info *type, const char *name);
+
+/* ---------------------------------------------------------------------------------------------- bundles */
+
+typedef struct glassine_bundle glassine_bundle;
+typedef struct glassine_record glassine_record;
+
+typedef enum glassine_mode {
+    GLASSINE_READ,
+    GLASSINE_WRITE /* holds the bundle's lock until it is closed; waits for another writer up to `wait_ms` */
+} glassine_mode;
+
+typedef struct glassine_options {
+    const glassine_limits *limits; /* NULL: the defaults */
+    unsigned wait_ms;              /* 0: ten seconds */
+} glassine_options;
+
+/* Opens a bundle: a file, or "FILE#N" for its edition N (reading only); for reading also a folder that was
+ * unpacked from one, or another program's archive of such a folder. A file whose name holds '#' and exists is
+ * itself. Where a file does not end in a whole footer the last whole edition is opened, and
+ * glassine_bundle_tail tells of the rest. */
+GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mode mode,
+                                                  const glassine_options *options, glassine_bundle **bundle,
+                                                  glassine_error *error);
+GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
+
+GLASSINE_API const char *glassine_bundle_path(const glassine_bundle *bundle);
+GLASSINE_API const char *glassine_bundle_uuid(const glassine_bundle *bundle);
+GLASSINE_API const char *glassine_bundle_base(const glassine_bundle *bundle); /* "glassine-SLUG" */
+GLASSINE_API const char *glassine_bundle_title(const glassine_bundle *bundle);
+GLASSINE_API const char *glassine_bundle_keeper(const glassine_bundle *bundle);    /* contributor/UUID */
+GLASSINE_API const char *glassine_bundle_answer_by(const glassine_bundle *bundle); /* the same, or NULL */
+GLASSINE_API const char *glassine_bundle_event(const glassine_bundle *bundle);     /* event/UUID, or NULL */
+GLASSINE_API bool glassine_bundle_blind(const glassine_bundle *bundle);
+GLASSINE_API uint32_t glassine_bundle_edition(const glassine_bundle *bundle);
+GLASSINE_API glassine_span glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
+/* Bytes after the last whole edition that belong to none; 0 in a sound file. */
+GLASSINE_API uint64_t glassine_bundle_tail(const glassine_bundle *bundle);
+GLASSINE_API uint64_t glassine_bundle_slips(const glassine_bundle *bundle);
+/* Lines of the log that this version does not know; they are kept. */
+GLASSINE_API uint64_t glassine_bundle_unknown_lines(const glassine_bundle *bundle);
+/* The content digest: SHA-256 over the sorted digests of all slips, as 64 hex digits. */
+GLASSINE_API void glassine_bundle_digest(glassine_bundle *bundle, char out[65]);
+
+typedef struct glassine_edition {
+    uint32_t number;
+    glassine_span at;   /* RFC 3339 */
+    glassine_span by;   /* contributor/UUID */
+    glassine_span note; /* may be empty */
+    glassine_span tool;
+    glassine_span log;  /* the chain's value, 64 hex digits */
+    uint64_t slips;     /* running total */
+    uint64_t brings;    /* payload files it added */
+} glassine_edition;
+GLASSINE_API glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number);
+
+/* ------------------------------------------------------------------------------------ records, readings */
+
+/* A value as canonical JSON; text == NULL says that the field was cleared. */
+typedef glassine_span glassine_value;
+
+/* One statement that stands for a field: nothing that touches the field follows it. */
+typedef struct glassine_saying {
+    glassine_value value;
+    glassine_span by;  /* contributor/UUID */
+    glassine_span via; /* contributor/UUID, or absent */
+    glassine_span at;
+    glassine_span why; /* decoded, or absent */
+    uint32_t slip;     /* its number in this handle */
+} glassine_saying;
+
+typedef struct glassine_field {
+    glassine_span name;
+    glassine_reach reach;
+    bool contested;                 /* the sayings differ */
+    const glassine_saying *sayings; /* sorted by value, then time, then digest; never empty */
+    size_t saying_count;
+    const glassine_field_info *info; /* NULL: a field this version does not know */
+} glassine_field;
+
+/* A record: everything said on one TYPE/UUID; of an authored type, everything that one author said there. */
+GLASSINE_API glassine_span glassine_record_id(const glassine_record *record);   /* TYPE/UUID */
+GLASSINE_API glassine_span glassine_record_type(const glassine_record *record); /* TYPE */
+GLASSINE_API const glassine_type_info *glassine_record_info(const glassine_record *record); /* NULL: unknown */
+/* The author (contributor/UUID) of an authored record; absent for others. */
+GLASSINE_API glassine_span glassine_record_author(const glassine_record *record);
+/* The name that to-json and references use where one UUID has several authors: TYPE/UUID, and for authored
+ * records TYPE/UUID/AUTHOR-UUID. */
+GLASSINE_API glassine_span glassine_record_key(glassine_bundle *bundle, glassine_record *record);
+/* What people call it: its label or name, a stamp's item and number ("H-014.2"), else a short id. */
+GLASSINE_API glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *record);
+
+/* The reading: fields sorted by name, then reach. Made when first asked for. */
+GLASSINE_API glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record *record,
+                                                    const glassine_field **fields, size_t *count,
+                                                    glassine_error *error);
+/* The field's one value over shared, telling and private (in this order, the first that says it); absent where
+ * it is unsaid, cleared or contested (*contested tells; may be NULL). */
+GLASSINE_API glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record,
+                                                const char *field, bool *contested);
+/* The same, decoded: text of a string; absent for other kinds. */
+GLASSINE_API glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *record,
+                                                const char *field);
+GLASSINE_API bool glassine_record_integer(glassine_bundle *bundle, glassine_record *record, const char *field,
+                                          int64_t *value);
+/* Somebody's slip follows one that is not in the set. */
+GLASSINE_API bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record);
+/* The keeper set it aside. */
+GLASSINE_API bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record);
+
+/* By TYPE/UUID, TYPE/UUID/AUTHOR-UUID, or whatever people type: an unambiguous beginning (six hex digits or
+ * more), a label or name, "H-014" or "H-014.2" for a stamp. `type` restricts it (NULL: any). Refused with the
+ * choices where several fit (R-code), and where none does. */
+GLASSINE_API glassine_status glassine_bundle_find(glassine_bundle *bundle, const char *type, const char *name,
+                                                  glassine_record **record, glassine_error *error);
+/* Exactly this TYPE/UUID (and author, where absent the first by author); NULL where it is not there. */
+GLASSINE_API glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span id,
+                                                     glassine_span author);
+
+/* A cursor over records: in the order of the type table, unknown types by name after them; within a type by
+ * label (as people count), then id, then author. */
+typedef struct glassine_cursor glassine_cursor;
+/* `type` NULL: all types. Records set aside are passed over unless `aside`. */
+GLASSINE_API glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside,
+                                                 glassine_cursor **cursor, glassine_error *error);
+GLASSINE_API glassine_record *glassine_cursor_next(glassine_cursor *cursor); /* NULL at the end */
+GLASSINE_API void glassine_cursor_free(glassine_cursor *cursor);
+
+/* Every slip on a record in an order that respects `after`, ties by time, then digest. */
+typedef struct glassine_slip {
+    glassine_span line; /* canonical JSON */
+    glassine_span record;
+    glassine_span by, via; /* via absent unless another wrote it down */
+    glassine_span at;
+    glassine_span why; /* decoded */
+    glassine_span set; /* canonical object */
+    glassine_span clear; /* canonical array, or absent */
+    glassine_span after; /* canonical array */
+    glassine_reach reach;
+    uint32_t edition; /* the one that brought it here */
+    char digest[65];
+} glassine_slip;
+GLASSINE_API glassine_status glassine_record_history(glassine_bundle *bundle, glassine_record *record,
+                                                     const uint32_t **slips, size_t *count,
+                                                     glassine_error *error);
+GLASSINE_API glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_t number);
+
+/* Values, from canonical JSON. Decoded text lives as long as the bundle. */
+GLASSINE_API glassine_span glassine_value_text(glassine_bundle *bundle, glassine_value value);
+GLASSINE_API bool glassine_value_integer(glassine_value value, int64_t *out);
+/* A value as people read it ("owned", "10, 20, 300, 200", a reference as its label). */
+GLASSINE_API glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value,
+                                                const glassine_field_info *info);
+/* Walks an array, or an object (names then say the members); start with *at = 0. */
+GLASSINE_API bool glassine_value_next(glassine_value value, size_t *at, glassine_span *name,
+                                      glassine_value *item);
+
+/* ---------------------------------------------------------------------------------------------- writing */
+
+/* All writing goes through a draft: slips and scans gathered, checked, and saved as one edition, or dropped. The
+ * bundle (opened with GLASSINE_WRITE) shows what the draft holds at once: names, readings and `after` see it. */
+typedef struct glassine_draft glassine_draft;
+
+typedef struct glassine_assignment {
+    const char *field;
+    const char *value; /* as people type it: "14 Mar 1860", "a,b,c", "10,20,300,200", a label; "" clears */
+} glassine_assignment;
+
+/* `by`: who speaks (contributor/UUID), NULL: the bundle's keeper, or in a dispatch the one it is for; `via`:
+ * who writes it down for them, NULL: nobody else. Only one draft at a time. */
+GLASSINE_API glassine_status glassine_draft_new(glassine_bundle *bundle, const char *by, const char *via,
+                                                glassine_draft **draft, glassine_error *error);
+GLASSINE_API void glassine_draft_free(glassine_draft *draft); /* drops what was not saved */
+/* Changes the speaker for what follows. */
+GLASSINE_API glassine_status glassine_draft_speaker(glassine_draft *draft, const char *by, const char *via,
+                                                    glassine_error *error);
+GLASSINE_API const char *glassine_draft_by(const glassine_draft *draft);
+
+/* Enters a record of `type` with these fields: one slip for each reach they need, always one shared or (where
+ * every field is private) private. Values are checked by the table of types; required fields must be there. */
+GLASSINE_API glassine_status glassine_draft_enter(glassine_draft *draft, const char *type,
+                                                  const glassine_assignment *fields, size_t count,
+                                                  const char *why, glassine_record **record,
+                                                  glassine_error *error);
+/* Changes fields of a record: one slip for each reach. Fields that already have the value are left out; where
+ * nothing remains, no slip is made and *changed is false. A contested field is not changed here (settle). */
+GLASSINE_API glassine_status glassine_draft_revise(glassine_draft *draft, glassine_record *record,
+                                                   const glassine_assignment *fields, size_t count,
+                                                   const char *why, bool *changed, glassine_error *error);
+/* Answers a contested field: the slip follows all its values. Refused where it is not contested. */
+GLASSINE_API glassine_status glassine_draft_settle(glassine_draft *draft, glassine_record *record,
+                                                   const glassine_assignment *fields, size_t count,
+                                                   const char *why, glassine_error *error);
+/* A scan of an item: the file's bytes go into the bundle at the save, its record at once. Extra fields as in
+ * enter. Recognised by content: JPEG, PNG, TIFF with width, height, resolution; any other file is kept as it
+ * is. *record is the scan, existing already where *known. Warnings go into `report` (may be NULL). */
+GLASSINE_API glassine_status glassine_draft_attach(glassine_draft *draft, glassine_record *item,
+                                                   const char *path, const glassine_assignment *fields,
+                                                   size_t count, glassine_record **record, bool *known,
+                                                   glassine_report *report, glassine_error *error);
+/* Slips and payload gathered so far. */
+GLASSINE_API size_t glassine_draft_slips(const glassine_draft *draft);
+GLASSINE_API size_t glassine_draft_scans(const glassine_draft *draft);
+/* Saves as one edition, durably: when it returns GLASSINE_OK the edition is on disk. Where it fails the file is
+ * as it was. A draft that holds nothing makes no edition. The draft is empty afterwards and can go on. */
+GLASSINE_API glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error);
+
+/* Makes a bundle: its collection record and its keeper as first contributor (`keeper` is a name). The file must
+ * not exist. */
+GLASSINE_API glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper,
+                                                  glassine_error *error);
+
+/* --------------------------------------------------------------------------------------------- scans out */
+
+/* Is the payload of this digest (64 hex digits) in the bundle; its size. */
+GLASSINE_API bool glassine_scan_has(glassine_bundle *bundle, const char *sha256, uint64_t *bytes);
+/* Streams a scan's bytes, checking them against their digest. */
+GLASSINE_API glassine_status glassine_scan_read(glassine_bundle *bundle, const char *sha256,
+                                                glassine_write write, void *context, glassine_error *error);
+
+/* -------------------------------------------------------------------------------------- whole-bundle work */
+
+typedef struct glassine_audit_options {
+    bool quick; /* structure and log only, no scan bytes */
+} glassine_audit_options;
+/* Checks everything; each broken rule is a finding of the report. Opens the file itself: a file that cannot be
+ * opened as a bundle is a finding too. */
+GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_audit_options *options,
+                                            glassine_report *report, glassine_error *error);
+
+/* Rewrites compactly, as one segment without leftovers; `out` NULL: in place (through a temporary file, under
+ * the lock). Same editions, same log, same content digest. */
+GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
+                                           glassine_error *error);
+/* An edition (path "FILE#N") as a file of its own; `out` must not exist. */
+GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,
+                                              glassine_error *error);
+/* Writes FOLDER/glassine-SLUG/; follows no link, overwrites nothing. */
+GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder, glassine_report *report,
+                                             glassine_error *error);
+
+typedef struct glassine_dispatch_options {
+    const char *to;           /* contributor: name or id */
+    const char *const *items; /* labels or ids */
+    size_t item_count;
+    const char *selection; /* or a selection's label; NULL: none */
+    bool blind;
+    const char *ask;  /* the question, put into the letter and the sent event; NULL: none */
+    const char *note; /* NULL: none */
+} glassine_dispatch_options;
+/* Makes a bundle for somebody, and the `sent` event in both. `out` ending in '/': a folder with the bundle and
+ * letter.txt. `draft` is an empty draft of the bundle that sends; it is saved. */
+GLASSINE_API glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options,
+                                               const char *out, glassine_report *report, glassine_error *error);
+/* What is out, with whom, since when, unanswered. */
+GLASSINE_API glassine_status glassine_pending(glassine_bundle *bundle, glassine_report *report,
+                                              glassine_error *error);
+/* What `by` added since the dispatch, as a small bundle. */
+GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const char *out,
+                                            glassine_report *report, glassine_error *error);
+
+typedef struct glassine_merge_options {
+    bool preview;            /* the report only; nothing is written */
+    const char *const *only; /* NULL-ended list of types; NULL: all */
+    const char *note;
+} glassine_merge_options;
+/* Takes in the slips and scans of `sources` in one save; `draft` is an empty draft and is saved (dropped for a
+ * preview). A source that is not sound is refused whole. */
+GLASSINE_API glassine_status glassine_merge(glassine_draft *draft, const char *const *sources, size_t count,
+                                            const glassine_merge_options *options, glassine_report *report,
+                                            glassine_error *error);
+/* What B has that A lacks and the reverse, by record and field. Wants attention where they differ. */
+GLASSINE_API glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, glassine_report *report,
+                                           glassine_error *error);
+/* Every contested field with all its values. Wants attention where there are some. */
+GLASSINE_API glassine_status glassine_contested(glassine_bundle *bundle, glassine_report *report,
+                                                glassine_error *error);
+/* Every edition: number, time, who, note, what it brought, log value. */
+GLASSINE_API glassine_status glassine_editions(glassine_bundle *bundle, glassine_report *report,
+                                               glassine_error *error);
+
+/* -------------------------------------------------------------------------------------- plates, positions */
+
+/* Layout of a plate, from its record (spec/plates.md). */
+typedef struct glassine_layout {
+    uint32_t rows, columns;           /* of one pane */
+    uint32_t panes_across, panes_down; /* 1 where unsaid */
+    enum { GLASSINE_ACROSS, GLASSINE_DOWN, GLASSINE_ACROSS_SHEET } numbering;
+    bool corner_letters;
+    const char *pane_names; /* comma-separated, in reading order; NULL: letters of the place (L, R …) */
+    const char *label;      /* the plate's own, for errors and 7R1E; may be NULL */
+} glassine_layout;
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,42 @@
+/* The reading of a record: what its slips amount to (spec/readings.md). */
+#ifndef GL_SLIPS_READING_H
+#define GL_SLIPS_READING_H
+
+#include "base/arena.h"
+#include "slips/store.h"
+
+typedef struct gl_said {
+    gl_span value; /* canonical JSON; absent: cleared */
+    uint32_t slip;
+} gl_said;
+
+typedef struct gl_read_field {
+    gl_span name; /* decoded */
+    glassine_reach reach;
+    bool contested;
+    gl_said *said; /* values that no other touching slip follows; sorted by value, at, digest */
+    uint32_t said_count;
+} gl_read_field;
+
+typedef struct gl_reading {
+    gl_read_field *fields; /* sorted by name, then reach */
+    uint32_t field_count;
+    bool incomplete; /* an `after` leads to a slip that is not in the set */
+} gl_reading;
+
+/* `author` GL_NONE: everybody's slips (not authored types); else that person's only. Linear in the slips, their
+ * `after` entries and touched fields, however the graph is shaped. An `after` that leads to another record,
+ * reach or (with an author) author is no edge; `stray` (may be NULL) counts these. */
+glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
+                                gl_reading *reading, uint32_t *stray, glassine_error *error);
+
+/* The latest slips for this record and reach (and author), that a new slip follows: those that no other one
+ * follows. Sorted by digest, as `after` wants them. */
+glassine_status gl_reading_heads(const gl_store *store, uint32_t record, uint32_t author, glassine_reach reach,
+                                 gl_arena *arena, gl_digest **heads, size_t *count, glassine_error *error);
+
+/* Slips of the record (of that author) so that each comes after all it follows, ties by `at`, then digest. */
+glassine_status gl_reading_order(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
+                                 uint32_t **slips, size_t *count, glassine_error *error);
+
+#endif

@@ -1,0 +1,53 @@
+/* The set of slips in memory: lines as spans, one index by digest, one by record. */
+#ifndef GL_SLIPS_STORE_H
+#define GL_SLIPS_STORE_H
+
+#include "base/map.h"
+#include "slips/line.h"
+
+typedef struct gl_slip {
+    const char *line;
+    uint32_t length;
+    uint32_t record;   /* index into records */
+    uint32_t author;   /* index into people: `by` */
+    uint32_t previous; /* the slip before it on the same record, GL_NONE */
+    uint32_t edition;  /* that brought it */
+    uint8_t reach;
+    bool silent; /* does not count in readings (signatures); stays in the set */
+    gl_digest digest;
+} gl_slip;
+
+typedef struct gl_subject {
+    gl_span id;    /* TYPE/UUID */
+    uint32_t last; /* newest slip in arrival order, GL_NONE */
+    uint32_t count;
+} gl_subject;
+
+typedef struct gl_store gl_store;
+gl_store *gl_store_new(void);
+void gl_store_free(gl_store *store);
+
+/* Adds a slip line that gl_line_check passed; its bytes must outlive the store. *added is false where its
+ * digest is there already (*slip then is that one). Refused beyond limits->slips. */
+glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
+                             uint32_t *slip, bool *added, glassine_error *error);
+uint32_t gl_store_find(const gl_store *store, const gl_digest *digest); /* GL_NONE: not there */
+/* Takes back all slips from number `count` on, and the records and people that only they brought. */
+void gl_store_cut(gl_store *store, uint32_t count);
+
+uint32_t gl_store_count(const gl_store *store);
+const gl_slip *gl_store_at(const gl_store *store, uint32_t slip);
+gl_span gl_store_line(const gl_store *store, uint32_t slip);
+void gl_store_silence(gl_store *store, uint32_t slip, bool silent);
+
+uint32_t gl_store_records(const gl_store *store);
+const gl_subject *gl_store_record(const gl_store *store, uint32_t record);
+uint32_t gl_store_record_find(const gl_store *store, gl_span id); /* GL_NONE */
+uint32_t gl_store_people(const gl_store *store);
+gl_span gl_store_person(const gl_store *store, uint32_t person);
+uint32_t gl_store_person_find(const gl_store *store, gl_span id);
+
+/* SHA-256 over the sorted digests of all slips. */
+glassine_status gl_store_digest(const gl_store *store, gl_digest *digest, glassine_error *error);
+
+#endif
