@@ -1,4 +1,5 @@
-/* SHA-256 (FIPS 180-4, by libcrypto with the processor's instructions), CRC-32, hex (RFC 4648, lower case). */
+/* SHA-256 (FIPS 180-4, by libcrypto with the processor's instructions), CRC-32, hex (RFC 4648, lower case).
+ */
 #ifndef GL_BASE_HASH_H
 #define GL_BASE_HASH_H
 

@@ -19,4 +19,7 @@ uint32_t gl_map_find(const gl_map *map, gl_span key);
 bool gl_map_set(gl_map *map, gl_span key, uint32_t number);
 size_t gl_map_count(const gl_map *map);
 
+/* SipHash-2-4 of the bytes; the key as two little-endian words. */
+uint64_t gl_siphash(const uint64_t key[2], const void *bytes, size_t length);
+
 #endif

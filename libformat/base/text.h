@@ -9,12 +9,14 @@
 /* Offset of the first byte that is not well-formed UTF-8 (RFC 3629: no overlong forms, no surrogates,
  * nothing above U+10FFFF); span.length where all is well. */
 size_t gl_utf8_check(gl_span text);
-/* Decodes one code point of well-formed UTF-8 at text[0]; returns its length in bytes (0 at the end). */
+/* Decodes one code point at text[0]; returns its length in bytes (0 at the end). A byte that is not
+ * well-formed counts as U+FFFD, of length 1. */
 size_t gl_utf8_next(gl_span text, uint32_t *code);
+/* Appends one code point; U+FFFD for what is none. */
 void gl_utf8_add(gl_buf *buf, uint32_t code);
 
 bool gl_text_is_nfc(gl_span text);
-/* Appends the NFC form. */
+/* Appends the NFC form of well-formed text. */
 void gl_text_add_nfc(gl_buf *buf, gl_span text);
 /* Appends the NFC form after full case folding: for comparing names kindly. */
 void gl_text_add_folded(gl_buf *buf, gl_span text);
@@ -22,6 +24,10 @@ void gl_text_add_folded(gl_buf *buf, gl_span text);
 /* Appends `text` fit for a terminal: control characters, bidirectional overrides, unpaired or invalid bytes
  * as \n, \t, \u{1b}, \x{ff}; a line feed stays one where `lines` is true. */
 void gl_text_add_shown(gl_buf *buf, gl_span text, bool lines);
+/* One step of it, for those who have a fixed place to write to: the character at text[0] or, in `escape`,
+ * what stands for it. Returns how many bytes of `text` it was (0 at the end). */
+#define GL_ESCAPE_SIZE 12
+size_t gl_text_shown_next(gl_span text, gl_span *shown, char escape[GL_ESCAPE_SIZE]);
 /* Columns that well-formed text takes on a terminal (utf8proc's widths). */
 size_t gl_text_width(gl_span text);
 

@@ -1,0 +1,89 @@
+#include "base/arena.h"
+
+#include <stdalign.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+/* Chunks grow from the first size to the last one; what is larger than a quarter of a chunk gets its own. */
+#define FIRST_CHUNK ((size_t)4096)
+#define LAST_CHUNK ((size_t)1 << 20)
+
+typedef struct chunk {
+    struct chunk *before;
+    alignas(max_align_t) char bytes[];
+} chunk;
+
+struct gl_arena {
+    chunk *chunks; /* all of them; the order says nothing */
+    char *at;      /* free part of the chunk in use */
+    size_t left;
+    size_t next; /* size of the next chunk */
+    size_t held;
+};
+
+gl_arena *gl_arena_new(void) {
+    gl_arena *arena = calloc(1, sizeof *arena);
+    if (arena)
+        arena->next = FIRST_CHUNK;
+    return arena;
+}
+
+void gl_arena_free(gl_arena *arena) {
+    if (!arena)
+        return;
+    for (chunk *c = arena->chunks, *before; c; c = before) {
+        before = c->before;
+        free(c);
+    }
+    free(arena);
+}
+
+static chunk *add_chunk(gl_arena *arena, size_t size) {
+    if (size > SIZE_MAX - sizeof(chunk))
+        return NULL;
+    chunk *c = malloc(sizeof(chunk) + size);
+    if (!c)
+        return NULL;
+    c->before = arena->chunks;
+    arena->chunks = c;
+    arena->held += sizeof(chunk) + size;
+    return c;
+}
+
+void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
+    const size_t unit = alignof(max_align_t);
+    if (size && count > (SIZE_MAX - unit) / size)
+        return NULL;
+    size_t need = (count * size + unit - 1) / unit * unit;
+    if (need > arena->left) {
+        if (need > arena->next / 4) {
+            chunk *own = add_chunk(arena, need);
+            return own ? own->bytes : NULL;
+        }
+        chunk *fresh = add_chunk(arena, arena->next);
+        if (!fresh)
+            return NULL;
+        arena->at = fresh->bytes;
+        arena->left = arena->next;
+        if (arena->next < LAST_CHUNK)
+            arena->next *= 2;
+    }
+    void *result = arena->at;
+    arena->at += need;
+    arena->left -= need;
+    return result;
+}
+
+gl_span gl_arena_copy(gl_arena *arena, gl_span span) {
+    char *copy = span.length < SIZE_MAX ? gl_arena_array(arena, span.length + 1, 1) : NULL;
+    if (!copy)
+        return GL_NO_SPAN;
+    if (span.length)
+        memcpy(copy, span.text, span.length);
+    copy[span.length] = '\0';
+    return (gl_span){copy, span.length};
+}
+
+size_t gl_arena_bytes(const gl_arena *arena) {
+    return arena->held;
+}

@@ -1,0 +1,97 @@
+#include "base/hash.h"
+
+#include <openssl/evp.h>
+#include <stdlib.h>
+#include <zlib.h>
+
+/* The algorithm is fetched once and the context used again: fetching it for each of half a million short
+ * lines would cost more than hashing them. */
+struct gl_hash {
+    EVP_MD *algorithm;
+    EVP_MD_CTX *context;
+};
+
+gl_hash *gl_hash_new(void) {
+    gl_hash *hash = calloc(1, sizeof *hash);
+    if (!hash)
+        return NULL;
+    hash->algorithm = EVP_MD_fetch(NULL, "SHA256", NULL);
+    hash->context = EVP_MD_CTX_new();
+    if (!hash->algorithm || !hash->context || EVP_DigestInit_ex2(hash->context, hash->algorithm, NULL) != 1) {
+        gl_hash_free(hash);
+        return NULL;
+    }
+    return hash;
+}
+
+void gl_hash_free(gl_hash *hash) {
+    if (!hash)
+        return;
+    EVP_MD_CTX_free(hash->context);
+    EVP_MD_free(hash->algorithm);
+    free(hash);
+}
+
+/* Neither starting again, adding nor ending allocates: after gl_hash_new they have no way to fail. */
+void gl_hash_start(gl_hash *hash) {
+    EVP_DigestInit_ex2(hash->context, NULL, NULL);
+}
+
+void gl_hash_add(gl_hash *hash, const void *bytes, size_t length) {
+    EVP_DigestUpdate(hash->context, bytes, length);
+}
+
+gl_digest gl_hash_end(gl_hash *hash) {
+    gl_digest digest = {{0}};
+    EVP_DigestFinal_ex(hash->context, digest.bytes, NULL);
+    return digest;
+}
+
+gl_digest gl_hash_once(gl_hash *hash, const void *bytes, size_t length) {
+    gl_hash_start(hash);
+    gl_hash_add(hash, bytes, length);
+    return gl_hash_end(hash);
+}
+
+int gl_digest_compare(const gl_digest *a, const gl_digest *b) {
+    return memcmp(a->bytes, b->bytes, sizeof a->bytes);
+}
+
+bool gl_digest_equal(const gl_digest *a, const gl_digest *b) {
+    return gl_digest_compare(a, b) == 0;
+}
+
+void gl_digest_hex(const gl_digest *digest, char out[GL_HEX_SIZE]) {
+    static const char digits[] = "0123456789abcdef";
+    for (size_t i = 0; i < sizeof digest->bytes; i++) {
+        out[2 * i] = digits[digest->bytes[i] >> 4];
+        out[2 * i + 1] = digits[digest->bytes[i] & 15];
+    }
+    out[GL_HEX_SIZE - 1] = '\0';
+}
+
+static int hex_value(char c) {
+    if (c >= '0' && c <= '9')
+        return c - '0';
+    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
+}
+
+bool gl_digest_parse(gl_span hex, gl_digest *out) {
+    gl_digest digest;
+    if (hex.length != GL_HEX_SIZE - 1)
+        return false;
+    for (size_t i = 0; i < sizeof digest.bytes; i++) {
+        int high = hex_value(hex.text[2 * i]), low = hex_value(hex.text[2 * i + 1]);
+        if (high < 0 || low < 0)
+            return false;
+        digest.bytes[i] = (uint8_t)(high << 4 | low);
+    }
+    *out = digest;
+    return true;
+}
+
+uint32_t gl_crc32(uint32_t crc, const void *bytes, size_t length) {
+    if (length == 0)
+        return crc; /* zlib takes NULL for "begin" */
+    return (uint32_t)crc32_z(crc, bytes, length);
+}

@@ -1,0 +1,91 @@
+#define _GNU_SOURCE /* copy_file_range, sync_file_range, renameat2, strerrordesc_np */
+#include "base/platform.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/random.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+#include <unistd.h>
+
+bool gl_platform_random(void *bytes, size_t length) {
+    char *at = bytes;
+    while (length) {
+        ssize_t got = getrandom(at, length, 0);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got <= 0)
+            return false;
+        at += got;
+        length -= (size_t)got;
+    }
+    return true;
+}
+
+const char *gl_platform_error_text(int code) {
+    const char *text = strerrordesc_np(code);
+    return text ? text : "unknown system error";
+}
+
+ssize_t gl_platform_copy_file_range(int from, off_t from_offset, int to, off_t to_offset, size_t length) {
+    return copy_file_range(from, &from_offset, to, &to_offset, length, 0);
+}
+
+int gl_platform_sync_file_range(int fd, off_t offset, off_t length) {
+    return sync_file_range(fd, offset, length, SYNC_FILE_RANGE_WRITE);
+}
+
+int gl_platform_rename_new(const char *from, const char *to) {
+    return renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE);
+}
+
+int gl_platform_try_lock(int fd) {
+    return flock(fd, LOCK_EX | LOCK_NB);
+}
+
+/* /proc/locks: "1: FLOCK  ADVISORY  WRITE 4711 fe:01:1234 0 EOF". Some file systems show another device
+ * number there than stat does, so a line with the right inode alone is second best. */
+static long holder_of(FILE *locks, const struct stat *file) {
+    char line[256];
+    long found = 0;
+    while (fgets(line, sizeof line, locks)) {
+        long pid;
+        unsigned major_number, minor_number;
+        unsigned long long inode;
+        if (sscanf(line, "%*s FLOCK %*s WRITE %ld %x:%x:%llu", &pid, &major_number, &minor_number, &inode) !=
+                4 ||
+            inode != (unsigned long long)file->st_ino || pid <= 0)
+            continue;
+        found = pid;
+        if (major_number == major(file->st_dev) && minor_number == minor(file->st_dev))
+            break;
+    }
+    return found;
+}
+
+long gl_platform_lock_holder(int fd, char *name, size_t size) {
+    struct stat file;
+    if (size)
+        name[0] = '\0';
+    if (fstat(fd, &file) != 0)
+        return 0;
+    FILE *locks = fopen("/proc/locks", "re");
+    if (!locks)
+        return 0;
+    long pid = holder_of(locks, &file);
+    fclose(locks);
+    if (pid == 0 || size == 0)
+        return pid;
+    char path[64];
+    snprintf(path, sizeof path, "/proc/%ld/comm", pid);
+    FILE *comm = fopen(path, "re");
+    if (!comm)
+        return pid;
+    if (fgets(name, (int)size, comm))
+        name[strcspn(name, "\n")] = '\0';
+    fclose(comm);
+    return pid;
+}

@@ -1,0 +1,27 @@
+/* What POSIX.1-2008 does not give: the one file to write anew for another platform is platform.c.
+ * Functions that return an int return 0, or -1 with errno set, like the calls that they stand for. */
+#ifndef GL_BASE_PLATFORM_H
+#define GL_BASE_PLATFORM_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <sys/types.h>
+
+/* Fills all `length` bytes with the system's random numbers, or fails. */
+bool gl_platform_random(void *bytes, size_t length);
+
+/* English text of an errno value, whatever the locale; never NULL. */
+const char *gl_platform_error_text(int code);
+
+/* Copies inside the kernel, perhaps less than asked; ENOSYS where it cannot. */
+ssize_t gl_platform_copy_file_range(int from, off_t from_offset, int to, off_t to_offset, size_t length);
+/* Begins to write a range to disk, without waiting. */
+int gl_platform_sync_file_range(int fd, off_t offset, off_t length);
+/* Renames unless `to` exists (EEXIST), where hard links are not to be had. */
+int gl_platform_rename_new(const char *from, const char *to);
+/* An exclusive lock that belongs to the open file; EWOULDBLOCK where another one has it. */
+int gl_platform_try_lock(int fd);
+/* The process that holds such a lock on the file of `fd`, with its name; 0 where the system does not tell. */
+long gl_platform_lock_holder(int fd, char *name, size_t size);
+
+#endif
