@@ -1,5 +1,6 @@
-/* Files: every system call on a file goes through here, so that a test can make each fail, and so that another
- * platform is one file. Functions return 0 or an errno value; gl_fail_system makes a message of it. */
+/* Files: every system call on a file goes through here, so that a test can make each fail, and so that
+ * another platform is one file. Functions return 0 or an errno value; gl_fail_system makes a message of it.
+ */
 #ifndef GL_BASE_FILE_H
 #define GL_BASE_FILE_H
 
@@ -8,38 +9,48 @@
 
 #include "base/buf.h"
 
-/* The calls themselves. gl_calls_system() is the real ones; a test passes its own to gl_calls_use (tests only;
- * the one piece of process-wide state there is, and never written by the library itself). */
+/* The calls themselves. gl_calls_system() is the real ones; a test passes its own to gl_calls_use (tests
+ * only; the one piece of process-wide state there is, and never written by the library itself). */
 typedef struct gl_calls gl_calls;
 
 int gl_file_open_read(const char *path, int *fd);
 /* Read and write; where `create`, the file must not exist (O_EXCL) and gets mode 0666 less the umask. */
 int gl_file_open_write(const char *path, bool create, int *fd);
+/* A new file (as with `create`) that its owner alone may read: for keys. */
+int gl_file_open_private(const char *path, int *fd);
 int gl_file_close(int fd);
+/* Of a plain file; EISDIR for a folder, ESPIPE for a pipe or device. */
 int gl_file_size(int fd, uint64_t *size);
 int gl_file_truncate(int fd, uint64_t size);
-/* Whole reads and writes: short ones and EINTR are retried. Reading past the end is EIO-like: returns ENODATA. */
+/* Whole reads and writes: short ones and EINTR are retried. Reading past the end is EIO-like: returns
+ * ENODATA. */
 int gl_file_read_at(int fd, void *bytes, size_t length, uint64_t offset);
 int gl_file_write_at(int fd, const void *bytes, size_t length, uint64_t offset);
-int gl_file_sync_data(int fd);               /* fdatasync */
-int gl_file_sync(int fd);                    /* fsync */
-int gl_file_sync_folder_of(const char *path); /* fsync of the folder that holds `path` */
-int gl_file_rename(const char *from, const char *to); /* replaces */
+int gl_file_sync_data(int fd);                          /* fdatasync */
+int gl_file_sync(int fd);                               /* fsync */
+int gl_file_sync_folder_of(const char *path);           /* fsync of the folder that holds `path` */
+int gl_file_rename(const char *from, const char *to);   /* replaces */
 int gl_file_link_new(const char *from, const char *to); /* as rename, but EEXIST where `to` is there */
 int gl_file_remove(const char *path);
 int gl_file_make_folder(const char *path);
-/* Whole content, refused with EFBIG above `limit`. */
+/* Whole content, appended, refused with EFBIG above `limit`. Works for pipes too. */
 int gl_file_read_all(const char *path, size_t limit, gl_buf *out);
 /* Writes a whole small file durably: temporary file beside it, fsync, rename (or link where `fresh`: EEXIST
  * where the file is there), fsync of the folder. */
 int gl_file_write_all(const char *path, gl_span content, bool fresh);
+/* The same for a new file that its owner alone may read. */
+int gl_file_write_private(const char *path, gl_span content);
+/* Asks the system to begin writing a range to disk, so that the sync at the end is short. A hint, no promise.
+ */
+void gl_file_start_writing(int fd, uint64_t offset, uint64_t length);
 /* Copies a range between files, by copy_file_range where the system can. */
 int gl_file_copy_range(int from, uint64_t from_offset, int to, uint64_t to_offset, uint64_t length);
 /* A name beside `path` for a temporary file, not existing at this moment: ".NAME.XXXXXX.part". */
 int gl_file_temporary_name(const char *path, gl_buf *out);
 
 /* Advisory lock of one writer on an open file, held until it is closed. Waits up to `wait_ms`;
- * EWOULDBLOCK when somebody else still holds it; then gl_file_lock_holder says who, as far as the system tells
+ * EWOULDBLOCK when somebody else still holds it; then gl_file_lock_holder says who, as far as the system
+ * tells
  * ("process 4711 (glassine)", else "another program"). */
 int gl_file_lock(int fd, unsigned wait_ms);
 void gl_file_lock_holder(int fd, gl_buf *out);

@@ -43,7 +43,7 @@ static inline gl_span gl_span_part(gl_span a, size_t from, size_t length) {
         from = a.length;
     if (length > a.length - from)
         length = a.length - from;
-    return (gl_span){a.text + from, length};
+    return (gl_span){from ? a.text + from : a.text, length}; /* absent stays absent */
 }
 
 #endif

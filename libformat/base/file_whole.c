@@ -1,0 +1,135 @@
+/* Whole small files, and names in folders. */
+#include <errno.h>
+#include <fcntl.h>
+
+#include "base/calls.h"
+#include "base/file.h"
+#include "base/platform.h"
+
+#define READ_STEP ((size_t)1 << 16)
+
+gl_span gl_path_name(const char *path) {
+    gl_span name = gl_span_of(path);
+    while (name.length > 1 && name.text[name.length - 1] == '/')
+        name.length--;
+    for (size_t i = name.length; i > 1; i--)
+        if (name.text[i - 2] == '/')
+            return gl_span_part(name, i - 1, name.length);
+    return name;
+}
+
+/* The folder that holds `path`, with its slash; "" is the present one. */
+static gl_span folder_of(const char *path) {
+    return (gl_span){path, (size_t)(gl_path_name(path).text - path)};
+}
+
+int gl_file_sync_folder_of(const char *path) {
+    gl_buf folder = GL_BUF_EMPTY;
+    int fd = -1;
+    gl_buf_add(&folder, folder_of(path));
+    if (folder.length == 0)
+        gl_buf_add_char(&folder, '.');
+    int failure = folder.failed ? ENOMEM : gl_file_open_read(folder.text, &fd);
+    gl_buf_free(&folder);
+    if (failure)
+        return failure;
+    failure = gl_file_sync(fd);
+    if (failure == EINVAL || failure == EOPNOTSUPP)
+        failure = 0; /* a file system that keeps its folders without being asked, or cannot be asked */
+    int closing = gl_file_close(fd);
+    return failure ? failure : closing;
+}
+
+int gl_file_temporary_name(const char *path, gl_buf *out) {
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyz234567";
+    size_t start = out->length;
+    struct stat there;
+    do {
+        unsigned char random[6];
+        out->length = start;
+        if (!gl_platform_random(random, sizeof random))
+            return EIO;
+        gl_buf_add(out, folder_of(path));
+        gl_buf_add_char(out, '.');
+        gl_buf_add(out, gl_path_name(path));
+        gl_buf_add_char(out, '.');
+        for (size_t i = 0; i < sizeof random; i++)
+            gl_buf_add_char(out, letters[random[i] & 31]);
+        gl_buf_add_text(out, ".part");
+        if (out->failed)
+            return ENOMEM;
+    } while (gl_calls_now()->stat(out->text + start, &there) == 0);
+    return errno == ENOENT ? 0 : errno;
+}
+
+/* By read, not pread: what is typed or piped in can be read whole as well. */
+static int read_to_end(int fd, size_t limit, gl_buf *out) {
+    size_t start = out->length;
+    for (;;) {
+        if (!gl_buf_reserve(out, READ_STEP))
+            return ENOMEM;
+        ssize_t got = gl_calls_now()->read(fd, out->text + out->length, READ_STEP);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return errno;
+        out->length += (size_t)got;
+        out->text[out->length] = '\0';
+        if (out->length - start > limit)
+            return EFBIG;
+        if (got == 0)
+            return 0;
+    }
+}
+
+int gl_file_read_all(const char *path, size_t limit, gl_buf *out) {
+    int fd;
+    int failure = gl_file_open_read(path, &fd);
+    if (failure)
+        return failure;
+    uint64_t size;
+    if (gl_file_size(fd, &size) == 0)
+        failure = size > limit ? EFBIG : gl_buf_reserve(out, (size_t)size + READ_STEP) ? 0 : ENOMEM;
+    if (!failure)
+        failure = read_to_end(fd, limit, out);
+    gl_file_close(fd);
+    return failure;
+}
+
+/* Content into a new file, on disk when it returns. */
+static int fill_file(int fd, gl_span content) {
+    int failure = gl_file_write_at(fd, content.text, content.length, 0);
+    if (!failure)
+        failure = gl_file_sync(fd);
+    int closing = gl_file_close(fd);
+    return failure ? failure : closing;
+}
+
+static int write_whole(const char *path, gl_span content, bool fresh, bool private) {
+    gl_buf part = GL_BUF_EMPTY;
+    int fd;
+    int failure = gl_file_temporary_name(path, &part);
+    if (!failure)
+        failure = private ? gl_file_open_private(part.text, &fd) : gl_file_open_write(part.text, true, &fd);
+    if (failure) {
+        gl_buf_free(&part);
+        return failure;
+    }
+    failure = fill_file(fd, content);
+    if (!failure)
+        failure = fresh ? gl_file_link_new(part.text, path) : gl_file_rename(part.text, path);
+    if (failure)
+        gl_file_remove(part.text);
+    else
+        failure = gl_file_sync_folder_of(path);
+    gl_buf_free(&part);
+    return failure;
+}
+
+int gl_file_write_all(const char *path, gl_span content, bool fresh) {
+    return write_whole(path, content, fresh, false);
+}
+
+int gl_file_write_private(const char *path, gl_span content) {
+    return write_whole(path, content, true, true);
+}
