@@ -177,7 +177,7 @@ typedef struct glassine_field_info {
     bool required;
     const char *const *choices; /* NULL-ended; NULL where any value of the kind will do */
     const char *const *refs;    /* NULL-ended types a reference may lead to; NULL: any */
-    int64_t least, most;        /* of an integer */
+    int64_t least, most;        /* of an integer; of references: how many (most 0: as many as one likes) */
     const char *unit;           /* "micrometres", "hundredths of a dot per inch" …, or NULL */
     const char *help;           /* one line */
 } glassine_field_info;
@@ -197,6 +197,9 @@ GLASSINE_API size_t glassine_type_count(void);
 GLASSINE_API const glassine_type_info *glassine_type_at(size_t index);
 GLASSINE_API const glassine_type_info *glassine_type_find(const char *name); /* NULL: unknown */
 GLASSINE_API const glassine_field_info *glassine_type_field(const glassine_type_info *type, const char *name);
+/* The type's caution where it holds for a record whose field `kind` says this (NULL: unsaid or not yet known):
+ * of an event it holds for treatments and repairs only. NULL: none. */
+GLASSINE_API const char *glassine_type_caution(const glassine_type_info *type, const char *kind);
 
 /* ---------------------------------------------------------------------------------------------- bundles */
 

@@ -1,5 +1,5 @@
-/* Field values: what people type into canonical JSON, canonical JSON into what people read, and the check of a
- * value against the table of types. */
+/* Field values: what people type into canonical JSON, canonical JSON into what people read, and the check of
+ * a value against the table of types. */
 #ifndef GL_RECORDS_VALUE_H
 #define GL_RECORDS_VALUE_H
 
@@ -11,10 +11,11 @@ typedef glassine_status (*gl_resolve)(void *context, const char *const *types, g
                                       glassine_error *error);
 
 /* `typed` as people type it -> canonical JSON appended to `out`. Dates become EDTF ("about 1860" -> "1860~"),
- * texts become NFC, choices are matched kindly (case, spaces for underscores), arrays take "a,b,c" (a comma in
- * an element is written "\,"). A field that the table does not know takes text. R-codes with place = field. */
-glassine_status gl_value_parse(const glassine_field_info *info, gl_span typed, gl_resolve resolve, void *context,
-                               gl_buf *out, glassine_error *error);
+ * texts become NFC, choices are matched kindly (case, spaces for underscores), arrays take "a,b,c" (a comma
+ * in an element is written "\,"). A field that the table does not know takes text. R-codes with place =
+ * field. */
+glassine_status gl_value_parse(const glassine_field_info *info, gl_span typed, gl_resolve resolve,
+                               void *context, gl_buf *out, glassine_error *error);
 
 /* Does canonical `value` fit the field? NULL, or static text that says why not. References are checked for
  * form and type name only. */
