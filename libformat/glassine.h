@@ -232,6 +232,7 @@ GLASSINE_API const char *glassine_bundle_title(const glassine_bundle *bundle);
 GLASSINE_API const char *glassine_bundle_keeper(const glassine_bundle *bundle);    /* contributor/UUID */
 GLASSINE_API const char *glassine_bundle_answer_by(const glassine_bundle *bundle); /* the same, or NULL */
 GLASSINE_API const char *glassine_bundle_event(const glassine_bundle *bundle);     /* event/UUID, or NULL */
+GLASSINE_API const char *glassine_bundle_answers(const glassine_bundle *bundle);   /* UUID of the dispatch, or NULL */
 GLASSINE_API bool glassine_bundle_blind(const glassine_bundle *bundle);
 GLASSINE_API uint32_t glassine_bundle_edition(const glassine_bundle *bundle);
 GLASSINE_API glassine_span glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
@@ -280,11 +281,12 @@ typedef struct glassine_field {
 } glassine_field;
 
 /* A record: everything said on one TYPE/UUID; of an authored type, everything that one author said there. */
-GLASSINE_API glassine_span glassine_record_id(const glassine_record *record);   /* TYPE/UUID */
-GLASSINE_API glassine_span glassine_record_type(const glassine_record *record); /* TYPE */
-GLASSINE_API const glassine_type_info *glassine_record_info(const glassine_record *record); /* NULL: unknown */
+GLASSINE_API glassine_span glassine_record_id(const glassine_bundle *bundle, const glassine_record *record);   /* TYPE/UUID */
+GLASSINE_API glassine_span glassine_record_type(const glassine_bundle *bundle, const glassine_record *record); /* TYPE */
+GLASSINE_API const glassine_type_info *glassine_record_info(const glassine_bundle *bundle,
+                                                            const glassine_record *record); /* NULL: unknown */
 /* The author (contributor/UUID) of an authored record; absent for others. */
-GLASSINE_API glassine_span glassine_record_author(const glassine_record *record);
+GLASSINE_API glassine_span glassine_record_author(const glassine_bundle *bundle, const glassine_record *record);
 /* The name that to-json and references use where one UUID has several authors: TYPE/UUID, and for authored
  * records TYPE/UUID/AUTHOR-UUID. */
 GLASSINE_API glassine_span glassine_record_key(glassine_bundle *bundle, glassine_record *record);
@@ -317,6 +319,13 @@ GLASSINE_API glassine_status glassine_bundle_find(glassine_bundle *bundle, const
 /* Exactly this TYPE/UUID (and author, where absent the first by author); NULL where it is not there. */
 GLASSINE_API glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span id,
                                                      glassine_span author);
+
+/* Records of `type` (NULL: any) with a reference to `record` in one of their fields, in a cursor's order; those
+ * set aside are left out unless `aside`. The array lives until the next call on this bundle. */
+GLASSINE_API glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_record *record,
+                                                       const char *type, bool aside,
+                                                       glassine_record *const **referrers, size_t *count,
+                                                       glassine_error *error);
 
 /* A cursor over records: in the order of the type table, unknown types by name after them; within a type by
  * label (as people count), then id, then author. */
@@ -365,6 +374,8 @@ typedef struct glassine_draft glassine_draft;
 typedef struct glassine_assignment {
     const char *field;
     const char *value; /* as people type it: "14 Mar 1860", "a,b,c", "10,20,300,200", a label; "" clears */
+    const char *reach; /* "shared", "telling", "private"; NULL: where the field is said already, else where the
+                          table of types puts it */
 } glassine_assignment;
 
 /* `by`: who speaks (contributor/UUID), NULL: the bundle's keeper, or in a dispatch the one it is for; `via`:
@@ -415,6 +426,8 @@ GLASSINE_API glassine_status glassine_bundle_make(const char *path, const char *
 
 /* Is the payload of this digest (64 hex digits) in the bundle; its size. */
 GLASSINE_API bool glassine_scan_has(glassine_bundle *bundle, const char *sha256, uint64_t *bytes);
+/* The SHA-256 of a file outside, as 64 hex digits: for asking the above. */
+GLASSINE_API glassine_status glassine_file_digest(const char *path, char out[65], glassine_error *error);
 /* Streams a scan's bytes, checking them against their digest. */
 GLASSINE_API glassine_status glassine_scan_read(glassine_bundle *bundle, const char *sha256,
                                                 glassine_write write, void *context, glassine_error *error);
@@ -482,15 +495,89 @@ GLASSINE_API glassine_status glassine_editions(glassine_bundle *bundle, glassine
 
 /* -------------------------------------------------------------------------------------- plates, positions */
 
-/* Layout of a plate, from its record (spec/plates.md). */
+/* Layout of a plate, as its record has it (spec/plates.md). */
 typedef struct glassine_layout {
-    uint32_t rows, columns;           /* of one pane */
-    uint32_t panes_across, panes_down; /* 1 where unsaid */
+    uint32_t rows, columns;            /* of one pane */
+    uint32_t panes_across, panes_down; /* 0 counts as 1 */
     enum { GLASSINE_ACROSS, GLASSINE_DOWN, GLASSINE_ACROSS_SHEET } numbering;
     bool corner_letters;
     const char *pane_names; /* comma-separated, in reading order; NULL: letters of the place (L, R …) */
     const char *label;      /* the plate's own, for errors and 7R1E; may be NULL */
 } glassine_layout;
+
+/* The plan of a plate: a checked layout. A position is a number from 0 to count-1 in the order of its number on
+ * the plate, pane after pane; what people call it is in glassine_place. */
+typedef struct glassine_plan glassine_plan;
+#define GLASSINE_NOWHERE UINT32_MAX
+
+typedef struct glassine_place {
+    uint32_t position;                /* 0 … count-1 */
+    uint32_t number;                  /* from 1: in its pane, with across_sheet on the whole sheet */
+    uint32_t pane;                    /* from 0, in reading order */
+    uint32_t row, column;             /* within the pane, from 1 */
+    uint32_t sheet_row, sheet_column; /* on the whole sheet, from 1 */
+    char letters[3];                  /* corner letters, the row's first: "TL"; "" where the plate has none */
+    const char *pane_name;            /* borrowed from the plan; NULL: a single pane without a name */
+} glassine_place;
+
+/* At most 100,000 positions. R200, R202, R203. Keeps no pointer into `layout`. */
+GLASSINE_API glassine_status glassine_plan_new(const glassine_layout *layout, glassine_plan **plan,
+                                               glassine_error *error);
+GLASSINE_API void glassine_plan_free(glassine_plan *plan);
+GLASSINE_API uint32_t glassine_plan_count(const glassine_plan *plan);
+/* `position` must be below the count. */
+GLASSINE_API glassine_place glassine_plan_place(const glassine_plan *plan, uint32_t position);
+/* The ways back; GLASSINE_NOWHERE where the plate has no such place. Pane from 0, rows and columns from 1. */
+GLASSINE_API uint32_t glassine_plan_from_pane(const glassine_plan *plan, uint32_t pane, uint32_t row,
+                                              uint32_t column);
+GLASSINE_API uint32_t glassine_plan_from_sheet(const glassine_plan *plan, uint32_t row, uint32_t column);
+/* Corner letters are those of the sheet's rows and columns, A to Z (published descriptions of British
+ * line-engraved plates: 20 rows of 12 are AA to TL); a sheet of more than 26 rows or columns has none. */
+GLASSINE_API uint32_t glassine_plan_from_letters(const glassine_plan *plan, char row, char column);
+/* The position `down` rows below and `across` columns right of it within its pane. */
+GLASSINE_API uint32_t glassine_plan_neighbour(const glassine_plan *plan, uint32_t position, int64_t down,
+                                              int64_t across);
+/* The position at this place of the sheet when the plate is seen from its face. */
+GLASSINE_API uint32_t glassine_plan_mirror(const glassine_plan *plan, uint32_t position);
+
+/* A set of positions of one plate, out of an expression (spec/expressions.md). The plan must outlive it. */
+typedef struct glassine_positions glassine_positions;
+/* R201, R204–R212. *at (may be NULL) is the character that is wrong, from 1. Where the expression names a state
+ * (7R1E), its initial is kept. */
+GLASSINE_API glassine_status glassine_positions_parse(const glassine_plan *plan, const char *expression,
+                                                      glassine_positions **positions, size_t *at,
+                                                      glassine_error *error);
+GLASSINE_API void glassine_positions_free(glassine_positions *positions);
+GLASSINE_API uint32_t glassine_positions_count(const glassine_positions *positions);
+GLASSINE_API bool glassine_positions_has(const glassine_positions *positions, uint32_t position);
+/* The first member that is `from` or after it; GLASSINE_NOWHERE at the end. */
+GLASSINE_API uint32_t glassine_positions_next(const glassine_positions *positions, uint32_t from);
+/* The initial of the state that it named; "" for none. */
+GLASSINE_API const char *glassine_positions_state(const glassine_positions *positions);
+/* The canonical expression of the set: equal sets, equal text; parsing it gives the set. Borrowed until the set
+ * is freed; NULL when memory ran out. */
+GLASSINE_API const char *glassine_positions_expression(glassine_positions *positions);
+/* "10 positions: 4, 24, 34 …", naming at most `most` (0: all). Borrowed until the next call on the set. */
+GLASSINE_API const char *glassine_positions_shown(glassine_positions *positions, uint32_t most);
+
+/* How many further copies, drawn at random from a plate whose positions all survive equally, are expected to
+ * complete it: N · Σ 1/i, i = 1 … N-found (the coupon collector's expectation, any probability textbook). */
+GLASSINE_API double glassine_expected_further(uint32_t positions, uint32_t found);
+
+/* Perforation gauge: holes to 20 millimetres, from `pitches` (holes less one) over `length_um`. Each figure is
+ * rounded from the exact quotient, halves up. All 0 where an argument is 0 or the gauge is beyond 655. */
+typedef struct glassine_gauge {
+    uint16_t hundredths; /* 1172: 11.72 */
+    uint16_t tenths;     /* 117: 11.7 */
+    uint16_t quarters;   /* 47: 11¾ */
+} glassine_gauge;
+GLASSINE_API glassine_gauge glassine_gauge_of(uint32_t pitches, uint64_t length_um);
+/* "11¾", or where the sides' nearest quarter is another, "11¾ × 12" (top and bottom first: common practice, no
+ * source); `sides` NULL: one gauge. Always NUL-ended; 32 bytes are enough. */
+GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gauge *sides, char *out, size_t size);
+/* By the scan's resolution in hundredths of a dot per inch (25.4 mm), halves up; 0 where that is 0. */
+GLASSINE_API uint64_t glassine_um_from_pixels(uint64_t pixels, uint64_t dpi_hundredths);
+GLASSINE_API uint64_t glassine_pixels_from_um(uint64_t um, uint64_t dpi_hundredths);
 
 #ifdef __cplusplus
 }
