@@ -23,10 +23,11 @@ typedef struct gl_edition_view {
     int64_t edition, slips;
 } gl_edition_view;
 
-/* Ingest: checks a line (without its \n) completely: canonical, its kind's members there and of the right form,
- * within the limits. Unknown members are fine. S-, E-, K- and L-codes; `place` names the line in errors. */
-glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
-                              glassine_error *error);
+/* Ingest: checks a line (without its \n) completely: canonical, its kind's members there and of the right
+ * form, within the limits. Unknown members are fine. S-, E-, K- and L-codes; `place` names the line in
+ * errors. */
+glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place,
+                              gl_line_kind *kind, glassine_error *error);
 
 /* For lines that were checked. */
 void gl_slip_look(gl_span line, gl_slip_view *view);
@@ -42,9 +43,9 @@ typedef struct gl_slip_parts {
     size_t after_count;
     gl_span at, by, record; /* plain text */
     glassine_reach reach;
-    gl_span via, why;       /* plain UTF-8, absent where unsaid */
-    gl_span set;            /* canonical object, "{}" at least */
-    gl_span clear;          /* canonical array, absent where empty */
+    gl_span via, why; /* plain UTF-8, absent where unsaid */
+    gl_span set;      /* canonical object, "{}" at least */
+    gl_span clear;    /* canonical array, absent where empty */
 } gl_slip_parts;
 void gl_slip_write(const gl_slip_parts *parts, gl_buf *out);
 

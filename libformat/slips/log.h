@@ -7,34 +7,37 @@
 
 typedef struct gl_edition {
     uint32_t number;
-    gl_span line;         /* the edition line, without \n */
+    gl_span line; /* the edition line, without \n */
     gl_edition_view view;
-    uint64_t end;         /* bytes of the whole log up to and with this line */
-    uint32_t slips;       /* running total of slips in the set */
+    uint64_t end;   /* bytes of the whole log up to and with this line */
+    uint32_t slips; /* running total of slips in the set */
     gl_digest log;
 } gl_edition;
 
 typedef struct gl_log gl_log;
-/* Lines go into `store`; both keep spans into the segments, which must outlive them. */
+/* Lines go into `store`, which is empty before; both keep spans into the segments, which must outlive them.
+ */
 gl_log *gl_log_new(gl_store *store);
 void gl_log_free(gl_log *log);
 
-/* The next segment, which the directory says spans editions `first` … `last`. Each line is checked; each edition
- * line closes a save: numbers go on by one, `slips` and `log` are right, `format` is readable. It must end with
- * the edition line of `last`. Stops, successfully, behind the edition line `until` where that is not 0. */
+/* The next segment, which the directory says spans editions `first` … `last`. Each line is checked; each
+ * edition line closes a save: numbers go on by one, `slips` and `log` are right, `format` is readable. It
+ * must end with the edition line of `last`. Stops, successfully, behind the edition line `until` where that
+ * is not 0. After a failure log and store are only good to be freed. */
 glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32_t last, uint32_t until,
                             const glassine_limits *limits, const char *place, glassine_error *error);
 
 uint32_t gl_log_editions(const gl_log *log);                          /* count; editions are 1 … count */
 const gl_edition *gl_log_edition(const gl_log *log, uint32_t number); /* NULL: none of that number */
-uint64_t gl_log_unknown(const gl_log *log);                           /* lines that are none of the three kinds */
+uint64_t gl_log_unknown(const gl_log *log); /* lines that are none of the three kinds */
 /* Signature lines: number, and the i-th as it stands. */
 size_t gl_log_signatures(const gl_log *log);
 gl_span gl_log_signature(const gl_log *log, size_t index);
-/* Lines refused as slips twice in the log (one digest, two lines) are an S-code at reading. */
 
-/* Writing: the chain goes on over `lines` (each ended by \n), then the edition line is made with its `log`
- * member and appended to `out` with its \n. Nothing in `log` changes. */
+/* Writing: the chain goes on over `lines` (each ended by \n, no edition line among them), then the edition
+ * line is made with its `log` member and appended to `out` with its \n. Nothing in `log` changes; a fresh log
+ * is NULL. To go on afterwards, cut the store back to the slips of the last edition and read the new segment.
+ */
 typedef struct gl_edition_parts {
     uint32_t edition;
     gl_span at, by, note, tool; /* plain text */
@@ -43,6 +46,5 @@ typedef struct gl_edition_parts {
 } gl_edition_parts;
 glassine_status gl_log_close(const gl_log *log, gl_span lines, const gl_edition_parts *parts, gl_buf *out,
                              glassine_error *error);
-/* The same on a fresh log: NULL. */
 
 #endif

@@ -8,10 +8,12 @@
 typedef struct gl_slip {
     const char *line;
     uint32_t length;
-    uint32_t record;   /* index into records */
-    uint32_t author;   /* index into people: `by` */
-    uint32_t previous; /* the slip before it on the same record, GL_NONE */
-    uint32_t edition;  /* that brought it */
+    uint32_t record;                  /* index into records */
+    uint32_t author;                  /* index into people: `by` */
+    uint32_t previous;                /* the slip before it on the same record, GL_NONE */
+    uint32_t place;                   /* how many slips the record had before it */
+    uint32_t own_previous, own_place; /* the same among its author's slips on that record */
+    uint32_t edition;                 /* that brought it */
     uint8_t reach;
     bool silent; /* does not count in readings (signatures); stays in the set */
     gl_digest digest;
@@ -21,14 +23,23 @@ typedef struct gl_subject {
     gl_span id;    /* TYPE/UUID */
     uint32_t last; /* newest slip in arrival order, GL_NONE */
     uint32_t count;
+    uint32_t voice; /* the voice that joined last, GL_NONE */
 } gl_subject;
+
+/* What one person said on one record. */
+typedef struct gl_voice {
+    uint32_t record, author;
+    uint32_t last, count; /* as in gl_subject */
+    uint32_t next;        /* the record's voice that joined before it, GL_NONE */
+} gl_voice;
 
 typedef struct gl_store gl_store;
 gl_store *gl_store_new(void);
 void gl_store_free(gl_store *store);
 
 /* Adds a slip line that gl_line_check passed; its bytes must outlive the store. *added is false where its
- * digest is there already (*slip then is that one). Refused beyond limits->slips. */
+ * digest is there already (*slip then is that one). Refused beyond limits->slips (L-code). Where it fails the
+ * store is as it was. */
 glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
                              uint32_t *slip, bool *added, glassine_error *error);
 uint32_t gl_store_find(const gl_store *store, const gl_digest *digest); /* GL_NONE: not there */
@@ -46,6 +57,9 @@ uint32_t gl_store_record_find(const gl_store *store, gl_span id); /* GL_NONE */
 uint32_t gl_store_people(const gl_store *store);
 gl_span gl_store_person(const gl_store *store, uint32_t person);
 uint32_t gl_store_person_find(const gl_store *store, gl_span id);
+
+uint32_t gl_store_voice_find(const gl_store *store, uint32_t record, uint32_t author); /* GL_NONE */
+const gl_voice *gl_store_voice(const gl_store *store, uint32_t voice);
 
 /* SHA-256 over the sorted digests of all slips. */
 glassine_status gl_store_digest(const gl_store *store, gl_digest *digest, glassine_error *error);

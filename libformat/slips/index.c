@@ -1,0 +1,62 @@
+#include "slips/index.h"
+
+#include <stdlib.h>
+
+#define FIRST_SLOTS ((size_t)64)
+
+void gl_index_free(gl_index *index) {
+    free(index->slots);
+    *index = GL_INDEX_EMPTY;
+}
+
+static gl_index_slot *free_slots(size_t count) {
+    gl_index_slot *slots = count <= SIZE_MAX / sizeof *slots ? malloc(count * sizeof *slots) : NULL;
+    if (slots)
+        memset(slots, 0xff, count * sizeof *slots); /* every number GL_NONE */
+    return slots;
+}
+
+static void place(gl_index *index, gl_index_slot entry) {
+    size_t at = entry.hash & index->mask;
+    while (index->slots[at].number != GL_NONE)
+        at = (at + 1) & index->mask;
+    index->slots[at] = entry;
+}
+
+bool gl_index_reserve(gl_index *index) {
+    size_t slots = index->slots ? index->mask + 1 : 0;
+    if (index->count + 1 <= slots / 3 * 2)
+        return true;
+    gl_index larger = {free_slots(slots ? 2 * slots : FIRST_SLOTS), slots ? 2 * slots - 1 : FIRST_SLOTS - 1,
+                       0};
+    if (!larger.slots)
+        return false;
+    for (size_t i = 0; i < slots; i++)
+        if (index->slots[i].number != GL_NONE)
+            place(&larger, index->slots[i]);
+    larger.count = index->count;
+    gl_index_free(index);
+    *index = larger;
+    return true;
+}
+
+void gl_index_add(gl_index *index, uint32_t hash, uint32_t number) {
+    place(index, (gl_index_slot){hash, number});
+    index->count++;
+}
+
+void gl_index_remove(gl_index *index, uint32_t hash, uint32_t number) {
+    size_t mask = index->mask, hole = hash & mask;
+    while (index->slots[hole].number != number)
+        hole = (hole + 1) & mask;
+    /* Closes the gap: an entry further on moves into the hole unless its own place lies behind the hole. */
+    for (size_t at = (hole + 1) & mask; index->slots[at].number != GL_NONE; at = (at + 1) & mask) {
+        size_t from_home = (at - index->slots[at].hash) & mask;
+        if (from_home >= ((at - hole) & mask)) {
+            index->slots[hole] = index->slots[at];
+            hole = at;
+        }
+    }
+    index->slots[hole].number = GL_NONE;
+    index->count--;
+}

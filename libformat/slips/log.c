@@ -1,0 +1,302 @@
+#include "slips/log.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "slips/members.h"
+
+struct gl_log {
+    gl_store *store;
+    gl_hash *hash;
+    gl_digest chain; /* c of the last line */
+    gl_edition *editions;
+    gl_span *signatures;
+    size_t edition_count, edition_room, signature_count, signature_room;
+    uint64_t bytes, unknown;
+    uint32_t slips;
+};
+
+gl_log *gl_log_new(gl_store *store) {
+    gl_log *log = calloc(1, sizeof *log);
+    if (!log)
+        return NULL;
+    log->store = store;
+    log->hash = gl_hash_new();
+    if (!log->hash) {
+        gl_log_free(log);
+        return NULL;
+    }
+    return log;
+}
+
+void gl_log_free(gl_log *log) {
+    if (!log)
+        return;
+    gl_hash_free(log->hash);
+    free(log->editions);
+    free(log->signatures);
+    free(log);
+}
+
+uint32_t gl_log_editions(const gl_log *log) {
+    return (uint32_t)log->edition_count;
+}
+
+const gl_edition *gl_log_edition(const gl_log *log, uint32_t number) {
+    return number >= 1 && number <= log->edition_count ? &log->editions[number - 1] : NULL;
+}
+
+uint64_t gl_log_unknown(const gl_log *log) {
+    return log->unknown;
+}
+
+size_t gl_log_signatures(const gl_log *log) {
+    return log->signature_count;
+}
+
+gl_span gl_log_signature(const gl_log *log, size_t index) {
+    return log->signatures[index];
+}
+
+/* ---------------------------------------------------------------------------------------------- the chain */
+
+static gl_digest chain_on(gl_hash *hash, const gl_digest *chain, const gl_digest *line) {
+    uint8_t both[2 * sizeof chain->bytes];
+    memcpy(both, chain->bytes, sizeof chain->bytes);
+    memcpy(both + sizeof chain->bytes, line->bytes, sizeof line->bytes);
+    return gl_hash_once(hash, both, sizeof both);
+}
+
+/* The chain's value for an edition line that lies in two parts, its `log` member having been between them. */
+static gl_digest chain_edition(gl_hash *hash, const gl_digest *chain, gl_span before, gl_span behind) {
+    gl_hash_start(hash);
+    gl_hash_add(hash, before.text, before.length);
+    gl_hash_add(hash, behind.text, behind.length);
+    gl_digest line = gl_hash_end(hash);
+    return chain_on(hash, chain, &line);
+}
+
+/* The member is cut out with the comma before it: `at` stands before it in every edition line. */
+static gl_digest chain_edition_line(gl_hash *hash, const gl_digest *chain, gl_span line, gl_span log_value) {
+    const size_t name = sizeof ",\"log\":\"" - 1;
+    size_t from = (size_t)(log_value.text - line.text) - name, to = from + name + log_value.length + 1;
+    return chain_edition(hash, chain, gl_span_part(line, 0, from), gl_span_part(line, to, line.length));
+}
+
+/* -------------------------------------------------------------------------------------------- reading it */
+
+static glassine_status read_slip(gl_log *log, gl_span line, const glassine_limits *limits,
+                                 glassine_error *error) {
+    uint32_t slip;
+    bool added;
+    glassine_status status =
+        gl_store_add(log->store, line, (uint32_t)log->edition_count + 1, limits, &slip, &added, error);
+    if (status)
+        return status;
+    if (!added)
+        return gl_fail(error, GLASSINE_REFUSED, "S013", NULL, "the same slip is in the log already");
+    log->slips++;
+    log->chain = chain_on(log->hash, &log->chain, &gl_store_at(log->store, slip)->digest);
+    return GLASSINE_OK;
+}
+
+static glassine_status read_other(gl_log *log, gl_span line, bool signature, glassine_error *error) {
+    if (signature) {
+        gl_span *grown = log->signatures;
+        if (log->signature_count == log->signature_room)
+            grown = gl_grow(grown, &log->signature_room, log->signature_count + 1, sizeof *grown);
+        if (!grown)
+            return gl_fail_memory(error);
+        log->signatures = grown;
+        log->signatures[log->signature_count++] = line;
+    } else {
+        log->unknown++;
+    }
+    gl_digest digest = gl_hash_once(log->hash, line.text, line.length);
+    log->chain = chain_on(log->hash, &log->chain, &digest);
+    return GLASSINE_OK;
+}
+
+static glassine_status add_edition(gl_log *log, const gl_edition *edition, const glassine_limits *limits,
+                                   glassine_error *error) {
+    uint64_t most = GL_LIMIT(limits, editions);
+    if (log->edition_count >= most || log->edition_count >= GL_NONE - 1)
+        return gl_fail(error, GLASSINE_REFUSED, "L024", NULL, "there are more than %" PRIu64 " editions",
+                       most);
+    if (log->edition_count == log->edition_room) {
+        gl_edition *grown =
+            gl_grow(log->editions, &log->edition_room, log->edition_count + 1, sizeof *log->editions);
+        if (!grown)
+            return gl_fail_memory(error);
+        log->editions = grown;
+    }
+    log->editions[log->edition_count++] = *edition;
+    return GLASSINE_OK;
+}
+
+/* `end`: bytes of the whole log up to and with this line. */
+static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, const glassine_limits *limits,
+                                    glassine_error *error) {
+    gl_edition edition = {.number = (uint32_t)log->edition_count + 1, .line = line, .end = end};
+    gl_edition_look(line, &edition.view);
+    if (edition.view.edition != (int64_t)edition.number)
+        return gl_fail(error, GLASSINE_REFUSED, "E011", NULL,
+                       "edition %" PRId64 " stands where %" PRIu32 " belongs", edition.view.edition,
+                       edition.number);
+    if (edition.view.slips != (int64_t)log->slips)
+        return gl_fail(error, GLASSINE_REFUSED, "E012", NULL,
+                       "edition %" PRIu32 " counts %" PRId64 " slips; the log up to it has %" PRIu32,
+                       edition.number, edition.view.slips, log->slips);
+    gl_digest said;
+    edition.slips = log->slips;
+    edition.log = chain_edition_line(log->hash, &log->chain, line, edition.view.log);
+    if (!gl_digest_parse(edition.view.log, &said) || !gl_digest_equal(&said, &edition.log))
+        return gl_fail(error, GLASSINE_REFUSED, "E013", NULL,
+                       "the `log` value of edition %" PRIu32 " does not fit the lines up to it",
+                       edition.number);
+    log->chain = edition.log;
+    return add_edition(log, &edition, limits, error);
+}
+
+/* A line with its \n, at `end` of the log. */
+static glassine_status read_line(gl_log *log, gl_span line, uint64_t end, const glassine_limits *limits,
+                                 gl_line_kind *kind, glassine_error *error) {
+    glassine_status status = gl_line_check(line, limits, NULL, kind, error);
+    if (status)
+        return status;
+    switch (*kind) {
+    case GL_LINE_SLIP:
+        return read_slip(log, line, limits, error);
+    case GL_LINE_EDITION:
+        return read_edition(log, line, end, limits, error);
+    default:
+        return read_other(log, line, *kind == GL_LINE_SIGNATURE, error);
+    }
+}
+
+static glassine_status within(glassine_status status, const char *place, uint64_t line,
+                              glassine_error *error) {
+    char where[sizeof error->place];
+    snprintf(where, sizeof where, "%s%sline %" PRIu64, place ? place : "", place ? ": " : "", line);
+    gl_error_within(error, where);
+    return status;
+}
+
+static glassine_status check_begin(const gl_log *log, gl_span segment, uint32_t first, uint32_t last,
+                                   const glassine_limits *limits, const char *place, glassine_error *error) {
+    uint64_t most = GL_LIMIT(limits, log_bytes);
+    if (segment.length > most || log->bytes > most - segment.length)
+        return gl_fail(error, GLASSINE_REFUSED, "L005", place, "the log has more than %" PRIu64 " bytes",
+                       most);
+    if (first != log->edition_count + 1 || last < first)
+        return gl_fail(error, GLASSINE_REFUSED, "E020", place,
+                       "the segment is said to hold editions %" PRIu32 " to %" PRIu32 ", and %zu is the next",
+                       first, last, log->edition_count + 1);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32_t last, uint32_t until,
+                            const glassine_limits *limits, const char *place, glassine_error *error) {
+    glassine_status status = check_begin(log, segment, first, last, limits, place, error);
+    if (status)
+        return status;
+    gl_line_kind kind = GL_LINE_OTHER;
+    uint64_t number = 0;
+    for (size_t at = 0; at < segment.length;) {
+        const char *end = memchr(segment.text + at, '\n', segment.length - at);
+        number++;
+        if (!end)
+            return within(gl_fail(error, GLASSINE_REFUSED, "S011", NULL, "the last line has no end"), place,
+                          number, error);
+        gl_span line = {segment.text + at, (size_t)(end - segment.text) - at};
+        at += line.length + 1;
+        status = read_line(log, line, log->bytes + at, limits, &kind, error);
+        if (status)
+            return within(status, place, number, error);
+        if (kind == GL_LINE_EDITION && until && log->edition_count == until)
+            break;
+    }
+    bool stopped = until && log->edition_count == until;
+    if (kind != GL_LINE_EDITION)
+        return gl_fail(error, GLASSINE_REFUSED, "E021", place,
+                       "the segment does not end with an edition line");
+    if (log->edition_count != last && !stopped)
+        return gl_fail(error, GLASSINE_REFUSED, "E020", place,
+                       "the segment is said to end with edition %" PRIu32 "; it ends with %zu", last,
+                       log->edition_count);
+    log->bytes = log->editions[log->edition_count - 1].end;
+    return GLASSINE_OK;
+}
+
+/* --------------------------------------------------------------------------------------------- writing it */
+
+static gl_digest chain_lines(gl_hash *hash, gl_digest chain, gl_span lines) {
+    for (size_t at = 0; at < lines.length;) {
+        const char *end = memchr(lines.text + at, '\n', lines.length - at);
+        size_t length = end ? (size_t)(end - lines.text) - at : lines.length - at;
+        gl_digest line = gl_hash_once(hash, lines.text + at, length);
+        chain = chain_on(hash, &chain, &line);
+        at += length + 1;
+    }
+    return chain;
+}
+
+static void write_edition(const gl_edition_parts *parts, gl_buf *before, gl_buf *behind) {
+    gl_buf_add_text(before, "{\"at\":");
+    gl_json_add_string(before, parts->at);
+    gl_buf_add_text(before, ",\"brings\":");
+    gl_buf_add(before, parts->brings);
+    gl_buf_add_text(before, ",\"by\":");
+    gl_json_add_string(before, parts->by);
+    gl_buf_printf(before, ",\"edition\":%" PRIu32 ",\"format\":\"%d.%d\"", parts->edition,
+                  GLASSINE_FORMAT_MAJOR, GLASSINE_FORMAT_MINOR);
+    gl_buf_add_text(behind, ",\"note\":");
+    gl_json_add_string(behind, parts->note);
+    gl_buf_printf(behind, ",\"slips\":%" PRIu64 ",\"tool\":", parts->slips);
+    gl_json_add_string(behind, parts->tool);
+    gl_buf_add_char(behind, '}');
+}
+
+static glassine_status close_log(const gl_log *log, gl_hash *hash, gl_span lines,
+                                 const gl_edition_parts *parts, gl_buf *before, gl_buf *behind,
+                                 glassine_error *error) {
+    write_edition(parts, before, behind);
+    if (before->failed || behind->failed)
+        return gl_fail_memory(error);
+    gl_digest chain = chain_lines(hash, log ? log->chain : (gl_digest){{0}}, lines);
+    char hex[GL_HEX_SIZE];
+    chain = chain_edition(hash, &chain, gl_buf_span(before), gl_buf_span(behind));
+    gl_digest_hex(&chain, hex);
+    gl_buf_printf(before, ",\"log\":\"%s\"", hex);
+    gl_buf_add(before, gl_buf_span(behind));
+    if (before->failed)
+        return gl_fail_memory(error);
+    gl_line_kind kind;
+    return gl_line_check(gl_buf_span(before), NULL, "the edition line to be written", &kind, error);
+}
+
+glassine_status gl_log_close(const gl_log *log, gl_span lines, const gl_edition_parts *parts, gl_buf *out,
+                             glassine_error *error) {
+    uint32_t next = log ? (uint32_t)log->edition_count + 1 : 1;
+    if (parts->edition != next)
+        return gl_fail(error, GLASSINE_REFUSED, "E011", NULL,
+                       "edition %" PRIu32 " was to be written where %" PRIu32 " belongs", parts->edition,
+                       next);
+    gl_hash *hash = gl_hash_new();
+    if (!hash)
+        return gl_fail_memory(error);
+    gl_buf before = GL_BUF_EMPTY, behind = GL_BUF_EMPTY;
+    glassine_status status = close_log(log, hash, lines, parts, &before, &behind, error);
+    if (!status) {
+        gl_buf_add(out, gl_buf_span(&before));
+        gl_buf_add_char(out, '\n');
+        if (out->failed)
+            status = gl_fail_memory(error);
+    }
+    gl_buf_free(&before);
+    gl_buf_free(&behind);
+    gl_hash_free(hash);
+    return status;
+}

@@ -1,0 +1,259 @@
+#include "slips/reading.h"
+
+#include <stdlib.h>
+
+#include "base/clock.h"
+#include "base/error.h"
+#include "slips/graph.h"
+
+/* How much memory one pass over the slips may take; with more fields than fit, there are several passes. */
+#define COVER_BYTES ((size_t)16 << 20)
+
+/* One slip's word on one field. */
+typedef struct touch {
+    gl_span name, value; /* value absent: cleared */
+    uint32_t node;
+    uint32_t bit; /* of the field among those that several slips touch; GL_NONE where only this one does */
+    glassine_reach reach;
+    bool stands; /* no other touching slip follows it */
+} touch;
+
+typedef struct touches {
+    touch *at; /* sorted by name, reach, node */
+    size_t count, room;
+    uint32_t bits;
+} touches;
+
+static bool add_touch(touches *all, const gl_graph *graph, uint32_t node, gl_span name, gl_span value) {
+    if (all->count == all->room) {
+        void *grown = gl_grow(all->at, &all->room, all->count + 1, sizeof *all->at);
+        if (!grown)
+            return false;
+        all->at = grown;
+    }
+    all->at[all->count++] = (touch){name, value, node, GL_NONE, graph->nodes[node].reach, true};
+    return true;
+}
+
+static bool gather(touches *all, const gl_graph *graph) {
+    for (uint32_t i = 0; i < graph->count; i++) {
+        const gl_graph_node *node = &graph->nodes[i];
+        if (!node->counts)
+            continue;
+        gl_span name, item;
+        gl_json_walk walk = gl_json_walk_of(node->set);
+        while (gl_json_next(&walk, &name, &item))
+            if (!add_touch(all, graph, i, name, item))
+                return false;
+        walk = gl_json_walk_of(node->clear);
+        while (gl_json_next(&walk, &name, &item))
+            if (!add_touch(all, graph, i, gl_json_raw(item), GL_NO_SPAN))
+                return false;
+    }
+    return true;
+}
+
+static int compare_fields(const touch *a, const touch *b) {
+    int order = gl_span_compare(a->name, b->name);
+    return order ? order : (int)a->reach - (int)b->reach;
+}
+
+static int compare_touches(const void *a, const void *b) {
+    const touch *left = a, *right = b;
+    int order = compare_fields(left, right);
+    return order ? order : (left->node > right->node) - (left->node < right->node);
+}
+
+/* The end of the run of touches on one field that begins at `from`. */
+static size_t field_end(const touches *all, size_t from) {
+    size_t end = from + 1;
+    while (end < all->count && compare_fields(&all->at[from], &all->at[end]) == 0)
+        end++;
+    return end;
+}
+
+static void number_fields(touches *all) {
+    for (size_t from = 0, end; from < all->count; from = end) {
+        end = field_end(all, from);
+        if (end - from < 2)
+            continue;
+        for (size_t i = from; i < end; i++)
+            all->at[i].bit = all->bits;
+        all->bits++;
+    }
+}
+
+/* ------------------------------------------------------------------------------------------- which stand */
+
+/* A pass over all slips, newest first, for the fields whose bits begin at `first`. covered[node] says which
+ * of them a slip touches that follows this one; its own touches are added on the way to those that it
+ * follows. */
+typedef struct cover {
+    const gl_graph *graph;
+    touches *all;
+    const size_t *by_node; /* touches with a bit, sorted by node: by_node[start[node]] … */
+    const size_t *start;
+    const uint32_t *order;
+    uint32_t order_count;
+    uint64_t *covered;
+    size_t words; /* for each node */
+} cover;
+
+static void cover_node(const cover *c, uint32_t node, uint32_t first) {
+    uint64_t *own = c->covered + node * c->words;
+    for (size_t i = c->start[node]; i < c->start[node + 1]; i++) {
+        touch *t = &c->all->at[c->by_node[i]];
+        if (t->bit < first || (t->bit - first) / 64 >= c->words)
+            continue;
+        uint64_t mask = UINT64_C(1) << (t->bit - first) % 64, *word = &own[(t->bit - first) / 64];
+        t->stands = !(*word & mask);
+        *word |= mask;
+    }
+    const gl_graph_node *from = &c->graph->nodes[node];
+    for (size_t i = from->edge; i < from[1].edge; i++) {
+        uint64_t *followed = c->covered + c->graph->edges[i] * c->words;
+        for (size_t w = 0; w < c->words; w++)
+            followed[w] |= own[w];
+    }
+}
+
+static void cover_all(const cover *c) {
+    for (uint64_t first = 0; first < c->all->bits; first += 64 * c->words) {
+        memset(c->covered, 0, c->graph->count * c->words * sizeof *c->covered);
+        for (uint32_t i = 0; i < c->order_count; i++)
+            cover_node(c, c->order[i], (uint32_t)first);
+    }
+}
+
+/* Touches with a bit by node: a counting sort. start has graph->count + 1 elements, zeroed. */
+static void sort_by_node(const touches *all, uint32_t nodes, size_t *start, size_t *by_node) {
+    for (size_t i = 0; i < all->count; i++)
+        if (all->at[i].bit != GL_NONE)
+            start[all->at[i].node]++;
+    for (size_t i = 0, sum = 0; i <= nodes; i++)
+        start[i] = sum += start[i];
+    for (size_t i = all->count; i-- > 0;)
+        if (all->at[i].bit != GL_NONE)
+            by_node[--start[all->at[i].node]] = i;
+}
+
+static glassine_status find_standing(touches *all, const gl_graph *graph, glassine_error *error) {
+    if (all->bits == 0)
+        return GLASSINE_OK;
+    size_t nodes = graph->count, words = COVER_BYTES / sizeof(uint64_t) / nodes;
+    words = words == 0 ? 1 : words < (all->bits + 63) / 64 ? words : (all->bits + 63) / 64;
+    size_t *start = calloc(nodes + 1, sizeof *start), *by_node = malloc(all->count * sizeof *by_node);
+    uint32_t *order = malloc(nodes * sizeof *order);
+    cover c = {graph, all, by_node, start, order, 0, malloc(nodes * words * sizeof *c.covered), words};
+    glassine_status status;
+    if (start && by_node && order && c.covered) {
+        sort_by_node(all, graph->count, start, by_node);
+        status = gl_graph_newest_first(graph, order, &c.order_count, error);
+        if (!status)
+            cover_all(&c);
+    } else {
+        status = gl_fail_memory(error);
+    }
+    free(start);
+    free(by_node);
+    free(order);
+    free(c.covered);
+    return status;
+}
+
+/* --------------------------------------------------------------------------------------------- the result */
+
+typedef struct answer {
+    gl_said said;
+    const char *at;
+    const gl_digest *digest;
+} answer;
+
+static int compare_values(gl_span a, gl_span b) {
+    if (!a.text || !b.text)
+        return (a.text != NULL) - (b.text != NULL); /* cleared comes first */
+    return gl_span_compare(a, b);
+}
+
+static int compare_answers(const void *a, const void *b) {
+    const answer *left = a, *right = b;
+    int order = compare_values(left->said.value, right->said.value);
+    if (order == 0)
+        order = memcmp(left->at, right->at, GL_TIME_SIZE - 1);
+    return order ? order : gl_digest_compare(left->digest, right->digest);
+}
+
+/* Fills the field whose touches are `from` … `end`-1; `answers` is scratch. Returns how many were written. */
+static uint32_t fill_field(const touches *all, const gl_graph *graph, size_t from, size_t end,
+                           answer *answers, gl_read_field *field) {
+    uint32_t count = 0;
+    for (size_t i = from; i < end; i++) {
+        const touch *t = &all->at[i];
+        const gl_graph_node *node = &graph->nodes[t->node];
+        if (t->stands)
+            answers[count++] =
+                (answer){{t->value, node->slip}, node->at, &gl_store_at(graph->store, node->slip)->digest};
+    }
+    qsort(answers, count, sizeof *answers, compare_answers);
+    for (uint32_t i = 0; i < count; i++)
+        field->said[i] = answers[i].said;
+    field->name = all->at[from].name; /* raw is decoded: the grammar of names has nothing to escape */
+    field->reach = all->at[from].reach;
+    field->said_count = count;
+    field->contested = count && compare_values(field->said[0].value, field->said[count - 1].value) != 0;
+    return count;
+}
+
+static glassine_status make_fields(const touches *all, const gl_graph *graph, gl_arena *arena,
+                                   gl_reading *reading, glassine_error *error) {
+    size_t fields = 0, said = 0, longest = 0;
+    for (size_t from = 0, end; from < all->count; from = end, fields++) {
+        end = field_end(all, from);
+        longest = end - from > longest ? end - from : longest;
+    }
+    for (size_t i = 0; i < all->count; i++)
+        said += all->at[i].stands;
+    if (fields == 0)
+        return GLASSINE_OK;
+    answer *answers = malloc(longest * sizeof *answers);
+    reading->fields = GL_ARENA_ARRAY(arena, gl_read_field, fields);
+    gl_said *next = GL_ARENA_ARRAY(arena, gl_said, said);
+    if (!answers || !reading->fields || !next) {
+        free(answers);
+        return gl_fail_memory(error);
+    }
+    for (size_t from = 0, end; from < all->count; from = end) {
+        end = field_end(all, from);
+        gl_read_field *field = &reading->fields[reading->field_count++];
+        field->said = next;
+        next += fill_field(all, graph, from, end, answers, field);
+    }
+    free(answers);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
+                                gl_reading *reading, uint32_t *stray, glassine_error *error) {
+    *reading = (gl_reading){0};
+    gl_graph graph;
+    touches all = {0};
+    glassine_status status = gl_graph_make(store, record, author, &graph, error);
+    if (status)
+        return status;
+    if (!gather(&all, &graph)) {
+        status = gl_fail_memory(error);
+    } else {
+        if (all.count)
+            qsort(all.at, all.count, sizeof *all.at, compare_touches);
+        number_fields(&all);
+        status = find_standing(&all, &graph, error);
+    }
+    if (!status)
+        status = make_fields(&all, &graph, arena, reading, error);
+    reading->incomplete = graph.incomplete;
+    if (stray)
+        *stray = graph.stray;
+    free(all.at);
+    gl_graph_free(&graph);
+    return status;
+}

@@ -1,0 +1,319 @@
+#include "slips/store.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/platform.h"
+#include "slips/index.h"
+#include "slips/members.h"
+
+typedef struct person {
+    gl_span id;
+    uint32_t first; /* the first slip by that person */
+} person;
+
+struct gl_store {
+    gl_slip *slips;
+    gl_subject *records;
+    gl_voice *voices;
+    person *people;
+    uint32_t slip_count, record_count, voice_count, person_count;
+    size_t slip_room, record_room, voice_room, person_room;
+    gl_index by_digest, by_voice;
+    gl_map *record_ids, *person_ids;
+    gl_hash *hash;
+    uint64_t key[4]; /* of the two indexes: random, so that nobody can prepare slips that collide */
+};
+
+gl_store *gl_store_new(void) {
+    gl_store *store = calloc(1, sizeof *store);
+    if (!store)
+        return NULL;
+    store->record_ids = gl_map_new();
+    store->person_ids = gl_map_new();
+    store->hash = gl_hash_new();
+    if (!store->record_ids || !store->person_ids || !store->hash ||
+        !gl_platform_random(store->key, sizeof store->key)) {
+        gl_store_free(store);
+        return NULL;
+    }
+    return store;
+}
+
+void gl_store_free(gl_store *store) {
+    if (!store)
+        return;
+    free(store->slips);
+    free(store->records);
+    free(store->voices);
+    free(store->people);
+    gl_index_free(&store->by_digest);
+    gl_index_free(&store->by_voice);
+    gl_map_free(store->record_ids);
+    gl_map_free(store->person_ids);
+    gl_hash_free(store->hash);
+    free(store);
+}
+
+/* Mixes two words under the store's key. The words are digests, which nobody chooses freely, or small
+ * numbers. */
+static uint32_t mix(const gl_store *store, uint64_t a, uint64_t b) {
+    uint64_t x = (a ^ store->key[0]) * (store->key[1] | 1);
+    x = ((x ^ x >> 32) + b + store->key[2]) * (store->key[3] | 1);
+    return (uint32_t)(x >> 32);
+}
+
+static uint32_t digest_hash(const gl_store *store, const gl_digest *digest) {
+    uint64_t words[2];
+    memcpy(words, digest->bytes, sizeof words);
+    return mix(store, words[0], words[1]);
+}
+
+uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
+    uint32_t hash = digest_hash(store, digest), slip;
+    size_t at = hash;
+    while ((slip = gl_index_next(&store->by_digest, hash, &at)) != GL_NONE)
+        if (gl_digest_equal(&store->slips[slip].digest, digest))
+            return slip;
+    return GL_NONE;
+}
+
+uint32_t gl_store_voice_find(const gl_store *store, uint32_t record, uint32_t author) {
+    uint32_t hash = mix(store, record, author), voice;
+    size_t at = hash;
+    while ((voice = gl_index_next(&store->by_voice, hash, &at)) != GL_NONE)
+        if (store->voices[voice].record == record && store->voices[voice].author == author)
+            return voice;
+    return GL_NONE;
+}
+
+uint32_t gl_store_record_find(const gl_store *store, gl_span id) {
+    return gl_map_find(store->record_ids, id);
+}
+
+uint32_t gl_store_person_find(const gl_store *store, gl_span id) {
+    return gl_map_find(store->person_ids, id);
+}
+
+/* ----------------------------------------------------------------------------------------------- adding */
+
+static bool grow(void **array, size_t *room, uint32_t count, size_t size) {
+    void *grown = count < *room ? *array : gl_grow(*array, room, (size_t)count + 1, size);
+    if (!grown)
+        return false;
+    *array = grown;
+    return true;
+}
+
+/* Room for one more of everything, so that what follows can hardly fail half-way. */
+static bool make_room(gl_store *store) {
+    void *slips = store->slips, *records = store->records, *voices = store->voices, *people = store->people;
+    bool room = grow(&slips, &store->slip_room, store->slip_count, sizeof *store->slips) &&
+                grow(&records, &store->record_room, store->record_count, sizeof *store->records) &&
+                grow(&voices, &store->voice_room, store->voice_count, sizeof *store->voices) &&
+                grow(&people, &store->person_room, store->person_count, sizeof *store->people) &&
+                gl_index_reserve(&store->by_digest) && gl_index_reserve(&store->by_voice);
+    store->slips = slips;
+    store->records = records;
+    store->voices = voices;
+    store->people = people;
+    return room;
+}
+
+/* Lines come in runs on one record, and in longer runs by one person: the last one is tried before the map.
+ */
+static uint32_t record_of(gl_store *store, gl_span id) {
+    if (store->slip_count) {
+        uint32_t last = store->slips[store->slip_count - 1].record;
+        if (gl_span_equal(store->records[last].id, id))
+            return last;
+    }
+    uint32_t record = gl_map_find(store->record_ids, id);
+    if (record != GL_NONE)
+        return record;
+    if (!gl_map_set(store->record_ids, id, store->record_count))
+        return GL_NONE;
+    store->records[store->record_count] = (gl_subject){.id = id, .last = GL_NONE, .voice = GL_NONE};
+    return store->record_count++;
+}
+
+static uint32_t person_of(gl_store *store, gl_span id) {
+    if (store->slip_count) {
+        uint32_t last = store->slips[store->slip_count - 1].author;
+        if (gl_span_equal(store->people[last].id, id))
+            return last;
+    }
+    uint32_t known = gl_map_find(store->person_ids, id);
+    if (known != GL_NONE)
+        return known;
+    if (!gl_map_set(store->person_ids, id, store->person_count))
+        return GL_NONE;
+    store->people[store->person_count] = (person){id, store->slip_count};
+    return store->person_count++;
+}
+
+static gl_voice *voice_of(gl_store *store, uint32_t record, uint32_t author) {
+    uint32_t voice = gl_store_voice_find(store, record, author);
+    if (voice == GL_NONE) {
+        voice = store->voice_count++;
+        store->voices[voice] = (gl_voice){record, author, GL_NONE, 0, store->records[record].voice};
+        store->records[record].voice = voice;
+        gl_index_add(&store->by_voice, mix(store, record, author), voice);
+    }
+    return &store->voices[voice];
+}
+
+static glassine_status check_limits(const gl_store *store, gl_span line, const glassine_limits *limits,
+                                    glassine_error *error) {
+    uint64_t slips = GL_LIMIT(limits, slips), bytes = GL_LIMIT(limits, line_bytes);
+    if (store->slip_count >= slips || store->slip_count >= GL_NONE - 1)
+        return gl_fail(error, GLASSINE_REFUSED, "L021", NULL, "there are more than %" PRIu64 " slips", slips);
+    if (line.length > bytes || line.length > UINT32_MAX)
+        return gl_fail(error, GLASSINE_REFUSED, "L020", NULL, "the line has %zu bytes; the limit is %" PRIu64,
+                       line.length, bytes);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
+                             uint32_t *slip, bool *added, glassine_error *error) {
+    gl_digest digest = gl_hash_once(store->hash, line.text, line.length);
+    *slip = gl_store_find(store, &digest);
+    *added = *slip == GL_NONE;
+    if (!*added)
+        return GLASSINE_OK;
+    glassine_status status = check_limits(store, line, limits, error);
+    if (status)
+        return status;
+    if (!make_room(store))
+        return gl_fail_memory(error);
+
+    gl_members members;
+    gl_members_look(line, GL_BY, GL_RECORD, &members);
+    uint32_t author = person_of(store, gl_json_raw(members.of[GL_BY]));
+    uint32_t record = author == GL_NONE ? GL_NONE : record_of(store, gl_json_raw(members.of[GL_RECORD]));
+    if (record == GL_NONE) {
+        gl_store_cut(store, store->slip_count);
+        return gl_fail_memory(error);
+    }
+    glassine_reach reach = GLASSINE_PRIVATE;
+    gl_reach_parse(members.of[GL_REACH], &reach);
+    gl_subject *subject = &store->records[record];
+    gl_voice *voice = voice_of(store, record, author);
+    *slip = store->slip_count++;
+    store->slips[*slip] = (gl_slip){.line = line.text,
+                                    .length = (uint32_t)line.length,
+                                    .record = record,
+                                    .author = author,
+                                    .previous = subject->last,
+                                    .place = subject->count++,
+                                    .own_previous = voice->last,
+                                    .own_place = voice->count++,
+                                    .edition = edition,
+                                    .reach = (uint8_t)reach,
+                                    .digest = digest};
+    subject->last = voice->last = *slip;
+    gl_index_add(&store->by_digest, digest_hash(store, &digest), *slip);
+    return GLASSINE_OK;
+}
+
+/* ---------------------------------------------------------------------------------------------- cutting */
+
+static void take_back_slip(gl_store *store) {
+    uint32_t number = --store->slip_count;
+    const gl_slip *slip = &store->slips[number];
+    gl_subject *subject = &store->records[slip->record];
+    gl_voice *voice = &store->voices[gl_store_voice_find(store, slip->record, slip->author)];
+    gl_index_remove(&store->by_digest, digest_hash(store, &slip->digest), number);
+    subject->last = slip->previous;
+    subject->count--;
+    voice->last = slip->own_previous;
+    voice->count--;
+}
+
+/* Voices, records and people are numbered as they first appear: those that only the slips taken back brought
+ * are the last ones. */
+static void take_back_voices(gl_store *store) {
+    while (store->voice_count && store->voices[store->voice_count - 1].count == 0) {
+        const gl_voice *voice = &store->voices[--store->voice_count];
+        gl_index_remove(&store->by_voice, mix(store, voice->record, voice->author), store->voice_count);
+        store->records[voice->record].voice = voice->next;
+    }
+}
+
+void gl_store_cut(gl_store *store, uint32_t count) {
+    uint32_t records = store->record_count, people = store->person_count;
+    while (store->slip_count > count)
+        take_back_slip(store);
+    take_back_voices(store);
+    while (store->record_count && store->records[store->record_count - 1].count == 0)
+        store->record_count--;
+    while (store->person_count && store->people[store->person_count - 1].first >= count)
+        store->person_count--;
+    /* The maps cannot forget one key; filling them again needs no memory, as they held more before. */
+    if (store->record_count < records) {
+        gl_map_clear(store->record_ids);
+        for (uint32_t i = 0; i < store->record_count; i++)
+            gl_map_set(store->record_ids, store->records[i].id, i);
+    }
+    if (store->person_count < people) {
+        gl_map_clear(store->person_ids);
+        for (uint32_t i = 0; i < store->person_count; i++)
+            gl_map_set(store->person_ids, store->people[i].id, i);
+    }
+}
+
+/* ---------------------------------------------------------------------------------------------- looking */
+
+uint32_t gl_store_count(const gl_store *store) {
+    return store->slip_count;
+}
+
+const gl_slip *gl_store_at(const gl_store *store, uint32_t slip) {
+    return &store->slips[slip];
+}
+
+gl_span gl_store_line(const gl_store *store, uint32_t slip) {
+    return (gl_span){store->slips[slip].line, store->slips[slip].length};
+}
+
+void gl_store_silence(gl_store *store, uint32_t slip, bool silent) {
+    store->slips[slip].silent = silent;
+}
+
+uint32_t gl_store_records(const gl_store *store) {
+    return store->record_count;
+}
+
+const gl_subject *gl_store_record(const gl_store *store, uint32_t record) {
+    return &store->records[record];
+}
+
+uint32_t gl_store_people(const gl_store *store) {
+    return store->person_count;
+}
+
+gl_span gl_store_person(const gl_store *store, uint32_t person_number) {
+    return store->people[person_number].id;
+}
+
+const gl_voice *gl_store_voice(const gl_store *store, uint32_t voice) {
+    return &store->voices[voice];
+}
+
+static int by_bytes(const void *a, const void *b) {
+    return gl_digest_compare(a, b);
+}
+
+glassine_status gl_store_digest(const gl_store *store, gl_digest *digest, glassine_error *error) {
+    size_t count = store->slip_count;
+    gl_digest *sorted = malloc((count ? count : 1) * sizeof *sorted);
+    if (!sorted)
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < count; i++)
+        sorted[i] = store->slips[i].digest;
+    qsort(sorted, count, sizeof *sorted, by_bytes);
+    *digest = gl_hash_once(store->hash, sorted, count * sizeof *sorted);
+    free(sorted);
+    return GLASSINE_OK;
+}
