@@ -131,6 +131,13 @@ int gl_file_link_new(const char *from, const char *to) {
     return calls->rename_new(from, to) == 0 ? 0 : errno;
 }
 
+int gl_file_take_mode(int from, int to) {
+    struct stat facts;
+    if (gl_calls_now()->fstat(from, &facts) != 0)
+        return errno;
+    return fchmod(to, facts.st_mode & 07777) == 0 ? 0 : errno;
+}
+
 int gl_file_remove(const char *path) {
     return gl_calls_now()->unlink(path) == 0 ? 0 : errno;
 }

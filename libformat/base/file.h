@@ -31,6 +31,8 @@ int gl_file_sync(int fd);                               /* fsync */
 int gl_file_sync_folder_of(const char *path);           /* fsync of the folder that holds `path` */
 int gl_file_rename(const char *from, const char *to);   /* replaces */
 int gl_file_link_new(const char *from, const char *to); /* as rename, but EEXIST where `to` is there */
+/* The new file `to` gets the permissions of `from`. */
+int gl_file_take_mode(int from, int to);
 int gl_file_remove(const char *path);
 int gl_file_make_folder(const char *path);
 /* Whole content, appended, refused with EFBIG above `limit`. Works for pipes too. */

@@ -1,0 +1,19 @@
+/* The record rules (R-codes): what a record must be, beyond the form of its slips (spec/records.md). */
+#ifndef GL_AUDIT_RECORD_RULES_H
+#define GL_AUDIT_RECORD_RULES_H
+
+#include "bundle/bundle.h"
+
+/* Checks one field of a record's reading in one reach: kind, choices, that references lead somewhere and to the
+ * right type, positions on the plate, a state that the plate has, a place inside its item, a region inside its
+ * scan. The first broken rule fills the error. */
+glassine_status gl_record_rules_field(glassine_bundle *bundle, glassine_record *record, gl_span field,
+                                      glassine_reach reach, glassine_error *error);
+/* Required fields are there. */
+glassine_status gl_record_rules_required(glassine_bundle *bundle, glassine_record *record, glassine_error *error);
+
+/* Every broken rule of a record: `found` is called for each; the error's place names record and field. */
+void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
+                     void (*found)(void *context, const glassine_error *error), void *context);
+
+#endif

@@ -1,0 +1,137 @@
+/* An opened bundle: container, log and set of slips together; records, readings and names over them. */
+#ifndef GL_BUNDLE_BUNDLE_H
+#define GL_BUNDLE_BUNDLE_H
+
+#include "base/arena.h"
+#include "base/map.h"
+#include "container/bag.h"
+#include "slips/log.h"
+#include "slips/reading.h"
+
+/* What about.json says; spans live as long as the bundle. */
+typedef struct gl_about {
+    char *base, *uuid, *keeper, *title, *made, *version;
+    char *answer_by, *event, *answers; /* NULL where unsaid */
+    bool blind;
+} gl_about;
+
+/* A segment of the log as the directory has it: editions first … last. Its text is that of `pieces` pieces from
+ * `piece` on: one where it was read, several where saves through this handle joined it (the slips keep spans
+ * into the pieces, so these never move). */
+typedef struct gl_segment {
+    uint32_t first, last;
+    size_t piece, pieces;
+} gl_segment;
+
+struct glassine_record {
+    uint32_t subject;       /* in the store */
+    uint32_t author;        /* in the store; GL_NONE: not of an authored type */
+    uint32_t first_slip;    /* the slip that made it known here */
+    glassine_record *older; /* the record before it on the same subject */
+    gl_reading *reading;    /* NULL: not made, or no longer true */
+    glassine_field *fields; /* the same for the public, NULL: not made */
+    gl_span label;          /* cached, true for `label_of` */
+    uint64_t label_of;      /* the bundle's generation that the label was made in */
+    bool queued;            /* waits to be indexed by name */
+};
+
+struct glassine_bundle {
+    char *path; /* as given */
+    char *file; /* without #N */
+    int fd;
+    bool writing, drafting;
+    glassine_limits limits;
+    gl_arena *arena;
+    gl_zip *zip;
+    gl_store *store;
+    gl_log *log;
+    gl_manifest *payload, *tags;
+    gl_about about;
+    gl_segment *segments;
+    size_t segment_count, segment_room;
+    gl_buf *pieces; /* the log, in order */
+    size_t piece_count, piece_room;
+    uint32_t edition; /* shown; less than the file's last where opened with #N */
+
+    glassine_record **records; /* in order of first slip */
+    size_t record_count, record_room;
+    glassine_record **newest_of; /* by subject: its newest record */
+    size_t newest_room;
+    uint32_t indexed_slips; /* slips the records know of */
+    uint64_t generation;    /* counts changes of the set; labels depend on other records */
+
+    struct gl_names *names; /* by label, and who refers to whom */
+    gl_map *scans;          /* hex digest -> entry of the directory; NULL: not made */
+};
+
+/* about.c */
+glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place, gl_about *about,
+                               glassine_error *error);
+void gl_about_print(const gl_about *about, gl_buf *out);
+
+/* open.c */
+/* A handle that nothing was read into; NULL when memory ran out. */
+glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const glassine_options *options);
+
+/* load.c */
+/* Reads the segments and about.json of `bundle->zip` into the handle; `until` 0: all editions. */
+glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error);
+/* Room for one piece more, empty; NULL when memory ran out. */
+gl_buf *gl_bundle_piece(glassine_bundle *bundle);
+/* Room for one segment more. */
+gl_segment *gl_bundle_segment(glassine_bundle *bundle);
+/* "slips/FFFFFFFF-LLLLLLLL.jsonl" */
+#define GL_SEGMENT_NAME_SIZE 32
+void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]);
+/* The reverse, of an inner name; false where it is none. */
+bool gl_segment_name_parse(gl_span inner, uint32_t *first, uint32_t *last);
+/* After a save: the directory again. */
+glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error);
+
+/* records.c */
+/* Makes records of the slips that the store has and the bundle does not know yet, and forgets readings that are
+ * no longer true. */
+glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error);
+/* Takes back all slips from number `count` on. */
+void gl_bundle_cut(glassine_bundle *bundle, uint32_t count);
+glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author);
+/* The record a slip speaks on. */
+glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip);
+glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
+                                  glassine_error *error);
+/* The field of this name and reach in a reading; NULL: nothing touches it. */
+const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach);
+/* NULL: a type that the table does not know. */
+const glassine_type_info *gl_type_of_id(gl_span id);
+gl_span gl_record_id(const glassine_bundle *bundle, const glassine_record *record);
+/* "item K-001 (item/6f…)" for messages; appended. */
+void gl_record_shown(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
+
+/* values.c */
+gl_span gl_bundle_decoded(glassine_bundle *bundle, gl_span json_string);
+
+/* names.c */
+struct gl_names *gl_names_new(void);
+void gl_names_free(struct gl_names *names);
+/* The record is new or changed: index it again before the next look-up. */
+bool gl_names_queue(struct gl_names *names, glassine_record *record);
+/* Records went away: everything is indexed again from what is queued after this. */
+void gl_names_forget(struct gl_names *names);
+/* Records that refer to `id`, in a cursor's order, in an array that lives until the next call. */
+glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
+                                   size_t *count, glassine_error *error);
+/* As glassine_bundle_find, with several types (NULL-ended; NULL: any). Where several records fit, those that
+ * refer to the record `within` (absent: no matter) are preferred: "early" of this plate. */
+glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed, gl_span within,
+                               glassine_record **record, glassine_error *error);
+
+/* scans.c */
+/* The payload entry of this digest (64 hex digits), whatever its extension; NULL: not there. */
+const gl_entry *gl_bundle_scan(glassine_bundle *bundle, const char *sha256);
+
+/* cursor.c */
+/* Order of a cursor. */
+int gl_record_order(glassine_bundle *bundle, glassine_record *a, glassine_record *b);
+void gl_records_sort(glassine_bundle *bundle, glassine_record **records, size_t count);
+
+#endif

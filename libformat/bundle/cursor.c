@@ -1,0 +1,103 @@
+/* A cursor over records, in the order that every list, sheet and document has. */
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/text.h"
+#include "bundle/bundle.h"
+
+struct glassine_cursor {
+    glassine_record **records;
+    size_t count, at;
+};
+
+/* What a record is ordered by. */
+typedef struct sort_key {
+    glassine_record *record;
+    size_t type; /* place in the table; unknown types come after */
+    gl_span type_name, label, id, author;
+} sort_key;
+
+static size_t type_place(const glassine_type_info *info) {
+    if (!info)
+        return glassine_type_count();
+    size_t at = 0;
+    while (at < glassine_type_count() && glassine_type_at(at) != info)
+        at++;
+    return at;
+}
+
+static sort_key sort_key_of(glassine_bundle *bundle, glassine_record *record) {
+    return (sort_key){.record = record,
+                      .type = type_place(glassine_record_info(bundle, record)),
+                      .type_name = glassine_record_type(bundle, record),
+                      .label = glassine_record_label(bundle, record),
+                      .id = gl_record_id(bundle, record),
+                      .author = glassine_record_author(bundle, record)};
+}
+
+static int by_key(const void *a, const void *b) {
+    const sort_key *x = a, *y = b;
+    if (x->type != y->type)
+        return x->type < y->type ? -1 : 1;
+    int order = gl_span_compare(x->type_name, y->type_name);
+    if (!order)
+        order = gl_text_natural(x->label, y->label);
+    if (!order)
+        order = gl_span_compare(x->id, y->id);
+    return order ? order : gl_span_compare(x->author, y->author);
+}
+
+static bool sort_records(glassine_bundle *bundle, glassine_record **records, size_t count) {
+    if (count < 2)
+        return true;
+    sort_key *keys = count <= SIZE_MAX / sizeof *keys ? malloc(count * sizeof *keys) : NULL;
+    if (!keys)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        keys[i] = sort_key_of(bundle, records[i]);
+    qsort(keys, count, sizeof *keys, by_key);
+    for (size_t i = 0; i < count; i++)
+        records[i] = keys[i].record;
+    free(keys);
+    return true;
+}
+
+void gl_records_sort(glassine_bundle *bundle, glassine_record **records, size_t count) {
+    sort_records(bundle, records, count);
+}
+
+glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside, glassine_cursor **out,
+                                    glassine_error *error) {
+    *out = NULL;
+    glassine_cursor *cursor = calloc(1, sizeof *cursor);
+    if (cursor)
+        cursor->records = malloc((bundle->record_count + 1) * sizeof(glassine_record *));
+    if (!cursor || !cursor->records) {
+        glassine_cursor_free(cursor);
+        return gl_fail_memory(error);
+    }
+    for (size_t i = 0; i < bundle->record_count; i++) {
+        glassine_record *record = bundle->records[i];
+        if (type && !gl_span_is(glassine_record_type(bundle, record), type))
+            continue;
+        if (aside || !glassine_record_set_aside(bundle, record))
+            cursor->records[cursor->count++] = record;
+    }
+    if (!sort_records(bundle, cursor->records, cursor->count)) {
+        glassine_cursor_free(cursor);
+        return gl_fail_memory(error);
+    }
+    *out = cursor;
+    return GLASSINE_OK;
+}
+
+glassine_record *glassine_cursor_next(glassine_cursor *cursor) {
+    return cursor->at < cursor->count ? cursor->records[cursor->at++] : NULL;
+}
+
+void glassine_cursor_free(glassine_cursor *cursor) {
+    if (!cursor)
+        return;
+    free(cursor->records);
+    free(cursor);
+}

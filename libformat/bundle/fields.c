@@ -1,0 +1,79 @@
+/* The reading of a record as the public interface gives it. */
+#include "base/error.h"
+#include "bundle/bundle.h"
+#include "records/table.h"
+
+static glassine_saying saying_of(glassine_bundle *bundle, const gl_said *said) {
+    gl_slip_view view;
+    gl_slip_look(gl_store_line(bundle->store, said->slip), &view);
+    return (glassine_saying){.value = said->value,
+                             .by = gl_json_raw(view.by),
+                             .via = view.via.text ? gl_json_raw(view.via) : GL_NO_SPAN,
+                             .at = gl_json_raw(view.at),
+                             .why = view.why.text ? gl_bundle_decoded(bundle, view.why) : GL_NO_SPAN,
+                             .slip = said->slip};
+}
+
+static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, const gl_read_field *from,
+                       glassine_field *to) {
+    glassine_saying *sayings = GL_ARENA_ARRAY(bundle->arena, glassine_saying, from->said_count);
+    if (!sayings)
+        return false;
+    for (uint32_t i = 0; i < from->said_count; i++)
+        sayings[i] = saying_of(bundle, &from->said[i]);
+    *to = (glassine_field){.name = from->name,
+                           .reach = from->reach,
+                           .contested = from->contested,
+                           .sayings = sayings,
+                           .saying_count = from->said_count,
+                           .info = gl_field_of(type, from->name)};
+    return true;
+}
+
+glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record *record,
+                                       const glassine_field **fields, size_t *count, glassine_error *error) {
+    const gl_reading *reading;
+    glassine_status status = gl_record_reading(bundle, record, &reading, error);
+    if (status)
+        return status;
+    if (!record->fields) {
+        glassine_field *made = GL_ARENA_ARRAY(bundle->arena, glassine_field, reading->field_count + 1u);
+        if (!made)
+            return gl_fail_memory(error);
+        const glassine_type_info *type = glassine_record_info(bundle, record);
+        for (uint32_t i = 0; i < reading->field_count; i++)
+            if (!make_field(bundle, type, &reading->fields[i], &made[i]))
+                return gl_fail_memory(error);
+        record->fields = made;
+    }
+    *fields = record->fields;
+    *count = reading->field_count;
+    return GLASSINE_OK;
+}
+
+glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record, const char *name,
+                                   bool *contested) {
+    const gl_reading *reading;
+    if (contested)
+        *contested = false;
+    if (gl_record_reading(bundle, record, &reading, NULL))
+        return GL_NO_SPAN;
+    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
+        const gl_read_field *field = gl_reading_field(reading, gl_span_of(name), (glassine_reach)reach);
+        if (!field || (!field->contested && !field->said[0].value.text))
+            continue;
+        if (contested)
+            *contested = field->contested;
+        return field->contested ? GL_NO_SPAN : field->said[0].value;
+    }
+    return GL_NO_SPAN;
+}
+
+glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *record, const char *field) {
+    glassine_value value = glassine_record_get(bundle, record, field, NULL);
+    return gl_json_kind_of(value) == GL_JSON_STRING ? gl_bundle_decoded(bundle, value) : GL_NO_SPAN;
+}
+
+bool glassine_record_integer(glassine_bundle *bundle, glassine_record *record, const char *field, int64_t *value) {
+    return glassine_value_integer(glassine_record_get(bundle, record, field, NULL), value);
+}

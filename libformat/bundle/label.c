@@ -1,0 +1,148 @@
+/* What people call a record: its label or name; a stamp by its item, "H-014.2"; other records by what they are
+ * about. Cached until the set changes, since a label may come from another record. */
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/text.h"
+#include "bundle/names.h"
+
+/* How people number the stamps of an item: by row, column, then the time of their first slip, then id. */
+typedef struct place {
+    glassine_record *record;
+    int64_t row, column;
+    gl_span at, id;
+} place;
+
+static int by_place(const void *a, const void *b) {
+    const place *x = a, *y = b;
+    if (x->row != y->row)
+        return x->row < y->row ? -1 : 1;
+    if (x->column != y->column)
+        return x->column < y->column ? -1 : 1;
+    int order = gl_span_compare(x->at, y->at);
+    return order ? order : gl_span_compare(x->id, y->id);
+}
+
+static gl_span first_time(const glassine_bundle *bundle, const glassine_record *record) {
+    gl_span first = GL_NO_SPAN;
+    for (uint32_t slip = gl_store_record(bundle->store, record->subject)->last; slip != GL_NONE;
+         slip = gl_store_at(bundle->store, slip)->previous) {
+        gl_slip_view view;
+        gl_slip_look(gl_store_line(bundle->store, slip), &view);
+        if (!first.text || gl_span_compare(view.at, first) < 0)
+            first = view.at;
+    }
+    return first;
+}
+
+static place place_of(glassine_bundle *bundle, glassine_record *record) {
+    place it = {record, 0, 0, first_time(bundle, record), gl_record_id(bundle, record)};
+    glassine_record_integer(bundle, record, "row", &it.row);
+    glassine_record_integer(bundle, record, "column", &it.column);
+    return it;
+}
+
+glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_record ***stamps, size_t *count,
+                               glassine_error *error) {
+    glassine_record **list;
+    glassine_status status = gl_names_referrers(bundle, item, "stamp", &list, count, error);
+    if (status)
+        return status;
+    glassine_record **out = GL_ARENA_ARRAY(bundle->arena, glassine_record *, *count + 1);
+    place *places = malloc((*count + 1) * sizeof *places);
+    if (!out || !places) {
+        free(places);
+        return gl_fail_memory(error);
+    }
+    for (size_t i = 0; i < *count; i++)
+        places[i] = place_of(bundle, list[i]);
+    qsort(places, *count, sizeof *places, by_place);
+    for (size_t i = 0; i < *count; i++)
+        out[i] = places[i].record;
+    free(places);
+    *stamps = out;
+    return GLASSINE_OK;
+}
+
+static void add_label_of(glassine_bundle *bundle, gl_span id, gl_buf *out) {
+    glassine_record *record = glassine_bundle_record(bundle, id, GL_NO_SPAN);
+    if (record)
+        gl_buf_add(out, glassine_record_label(bundle, record));
+    else
+        gl_buf_add(out, gl_span_part(id, 0, id.length > 28 ? id.length - 28 : id.length));
+}
+
+static void add_stamp(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    gl_span item = glassine_record_text(bundle, record, "item");
+    glassine_record **stamps;
+    size_t count;
+    if (!item.text || gl_item_stamps(bundle, item, &stamps, &count, NULL))
+        return;
+    add_label_of(bundle, item, out);
+    for (size_t i = 0; count > 1 && i < count; i++)
+        if (stamps[i] == record)
+            gl_buf_printf(out, ".%zu", i + 1);
+}
+
+static void add_scan(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    gl_span name = glassine_record_text(bundle, record, "name");
+    gl_span item = glassine_record_text(bundle, record, "item");
+    if (name.length) {
+        gl_buf_add(out, name);
+        return;
+    }
+    if (!item.text)
+        return;
+    add_label_of(bundle, item, out);
+    gl_span side = glassine_record_text(bundle, record, "side");
+    if (side.length) {
+        gl_buf_add_char(out, ' ');
+        gl_buf_add(out, side);
+    }
+}
+
+/* "claim on K-001", from the first of these fields that leads somewhere. */
+static void add_subject(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    static const char *const leads[] = {"stamp", "item", "plate", "contributor", NULL};
+    for (size_t i = 0; leads[i]; i++) {
+        gl_span id = glassine_record_text(bundle, record, leads[i]);
+        if (!id.length)
+            continue;
+        gl_buf_add(out, glassine_record_type(bundle, record));
+        gl_buf_add_text(out, " on ");
+        add_label_of(bundle, id, out);
+        return;
+    }
+}
+
+static void make_label(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    const glassine_type_info *info = glassine_record_info(bundle, record);
+    const char *field = info ? info->label : "label";
+    gl_span type = glassine_record_type(bundle, record), id = gl_record_id(bundle, record);
+    gl_span own = field ? glassine_record_text(bundle, record, field) : GL_NO_SPAN;
+    if (own.length)
+        gl_buf_add(out, own);
+    else if (gl_span_is(type, "stamp"))
+        add_stamp(bundle, record, out);
+    else if (gl_span_is(type, "scan"))
+        add_scan(bundle, record, out);
+    else
+        add_subject(bundle, record, out);
+    if (!out->length)
+        gl_buf_add(out, gl_span_part(id, 0, type.length + 9)); /* "event/3f2a91c0" */
+}
+
+glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *record) {
+    if (record->label.text && record->label_of == bundle->generation)
+        return record->label;
+    /* A reference may lead round in a circle in a hostile bundle: the id stands in while the label is made. */
+    record->label = gl_record_id(bundle, record);
+    record->label_of = bundle->generation;
+    gl_buf text = GL_BUF_EMPTY;
+    make_label(bundle, record, &text);
+    gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
+    gl_buf_free(&text);
+    if (made.text)
+        record->label = made;
+    return record->label;
+}

@@ -1,0 +1,168 @@
+/* From an opened container to a loaded bundle: about.json, the segments of the log, the manifests. */
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/text.h"
+#include "bundle/bundle.h"
+
+static const gl_span SEGMENTS = {"slips/", 6};
+
+bool gl_segment_name_parse(gl_span inner, uint32_t *first, uint32_t *last) {
+    enum { LENGTH = 6 + 8 + 1 + 8 + 6 };
+    if (inner.length != LENGTH || !gl_span_starts(inner, SEGMENTS) || inner.text[14] != '-' ||
+        memcmp(inner.text + 23, ".jsonl", 6) != 0)
+        return false;
+    int64_t from, to;
+    gl_span f = gl_span_part(inner, 6, 8), l = gl_span_part(inner, 15, 8);
+    if (strspn(f.text, "0123456789") < 8 || strspn(l.text, "0123456789") < 8)
+        return false;
+    if (!gl_text_integer(f, &from) || !gl_text_integer(l, &to) || from < 1 || to < from)
+        return false;
+    *first = (uint32_t)from;
+    *last = (uint32_t)to;
+    return true;
+}
+
+static int by_first(const void *a, const void *b) {
+    const gl_segment *x = a, *y = b;
+    return (x->first > y->first) - (x->first < y->first);
+}
+
+gl_buf *gl_bundle_piece(glassine_bundle *bundle) {
+    void *grown = gl_grow(bundle->pieces, &bundle->piece_room, bundle->piece_count + 1, sizeof *bundle->pieces);
+    if (!grown)
+        return NULL;
+    bundle->pieces = grown;
+    gl_buf *piece = &bundle->pieces[bundle->piece_count++];
+    *piece = GL_BUF_EMPTY;
+    return piece;
+}
+
+gl_segment *gl_bundle_segment(glassine_bundle *bundle) {
+    void *grown =
+        gl_grow(bundle->segments, &bundle->segment_room, bundle->segment_count + 1, sizeof *bundle->segments);
+    if (!grown)
+        return NULL;
+    bundle->segments = grown;
+    return &bundle->segments[bundle->segment_count++];
+}
+
+void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]) {
+    snprintf(out, GL_SEGMENT_NAME_SIZE, "slips/%08u-%08u.jsonl", segment->first, segment->last);
+}
+
+static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *entry, uint64_t *total,
+                                    glassine_error *error) {
+    uint32_t first, last;
+    if (!gl_segment_name_parse(gl_zip_inner(bundle->zip, entry), &first, &last))
+        return GLASSINE_OK; /* somebody else's file in that folder: kept, not read */
+    *total += entry->size;
+    if (*total > bundle->limits.log_bytes)
+        return gl_fail(error, GLASSINE_REFUSED, "L006", bundle->file, "the log is longer than %llu bytes",
+                       (unsigned long long)bundle->limits.log_bytes);
+    gl_segment *segment = gl_bundle_segment(bundle);
+    gl_buf *piece = gl_bundle_piece(bundle);
+    if (!segment || !piece)
+        return gl_fail_memory(error);
+    *segment = (gl_segment){first, last, bundle->piece_count - 1, 1};
+    return gl_zip_read(bundle->zip, entry, bundle->limits.segment_bytes, piece, error);
+}
+
+static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
+    uint64_t total = 0;
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < gl_zip_count(bundle->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(bundle->zip, i);
+        if (gl_span_starts(gl_zip_inner(bundle->zip, entry), SEGMENTS))
+            status = read_segment(bundle, entry, &total, error);
+    }
+    if (!status && bundle->segment_count)
+        qsort(bundle->segments, bundle->segment_count, sizeof *bundle->segments, by_first);
+    return status;
+}
+
+static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
+    uint32_t next = 1;
+    for (size_t i = 0; i < bundle->segment_count; i++) {
+        const gl_segment *segment = &bundle->segments[i];
+        char name[GL_SEGMENT_NAME_SIZE], place[600];
+        gl_segment_name(segment, name);
+        snprintf(place, sizeof place, "%s: %s", bundle->file, name);
+        if (segment->first != next)
+            return gl_fail(error, GLASSINE_REFUSED, "E053", place, "edition %u is wanted here", next);
+        glassine_status status = gl_log_read(bundle->log, gl_buf_span(&bundle->pieces[segment->piece]), segment->first, segment->last,
+                                             until, &bundle->limits, place, error);
+        if (status)
+            return status;
+        next = segment->last + 1;
+        if (until && until < next)
+            return GLASSINE_OK;
+    }
+    if (gl_zip_footer(bundle->zip)->edition != next - 1 && !until)
+        return gl_fail(error, GLASSINE_REFUSED, "E054", bundle->file,
+                       "the end record says edition %u, the log ends with edition %u",
+                       gl_zip_footer(bundle->zip)->edition, next - 1);
+    return GLASSINE_OK;
+}
+
+static glassine_status read_about(glassine_bundle *bundle, glassine_error *error) {
+    const gl_entry *entry = gl_zip_find(bundle->zip, GL_SPAN("data/about.json"));
+    if (!entry)
+        return gl_fail(error, GLASSINE_REFUSED, "E050", bundle->file, "there is no data/about.json");
+    gl_buf text = GL_BUF_EMPTY;
+    char place[600];
+    snprintf(place, sizeof place, "%s: data/about.json", bundle->file);
+    glassine_status status = gl_zip_read(bundle->zip, entry, bundle->limits.small_file_bytes, &text, error);
+    if (!status)
+        status = gl_about_parse(bundle->arena, gl_buf_span(&text), place, &bundle->about, error);
+    gl_buf_free(&text);
+    if (!status && !gl_span_equal(gl_span_of(bundle->about.base), gl_zip_base(bundle->zip)))
+        return gl_fail(error, GLASSINE_REFUSED, "E055", place, "says the base folder is %s, the entries lie in %.*s",
+                       bundle->about.base, GL_SPAN_ARGS(gl_zip_base(bundle->zip)));
+    return status;
+}
+
+glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
+    glassine_status status = read_about(bundle, error);
+    if (!status)
+        status = gl_bag_read(bundle->zip, &bundle->limits, bundle->payload, bundle->tags, error);
+    if (!status)
+        status = read_segments(bundle, error);
+    if (!status)
+        status = read_log(bundle, until, error);
+    if (status)
+        return status;
+    bundle->edition = gl_log_editions(bundle->log);
+    if (bundle->edition < until || !bundle->edition)
+        return gl_fail(error, GLASSINE_REFUSED, bundle->edition ? NULL : "E054", bundle->path,
+                       "there is no edition %u: the last one is %u", until, bundle->edition);
+    return gl_bundle_index(bundle, error);
+}
+
+glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error) {
+    gl_zip *zip;
+    glassine_status status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &zip, error);
+    if (status)
+        return status;
+    gl_map_free(bundle->scans);
+    bundle->scans = NULL;
+    gl_zip_close(bundle->zip);
+    bundle->zip = zip;
+    return GLASSINE_OK;
+}
+
+glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number) {
+    const gl_edition *edition = gl_log_edition(bundle->log, number);
+    if (!edition)
+        return (glassine_edition){0};
+    glassine_bundle *handle = (glassine_bundle *)bundle; /* decoding caches into the arena only */
+    return (glassine_edition){.number = number,
+                              .at = edition->view.at,
+                              .by = edition->view.by,
+                              .note = gl_bundle_decoded(handle, edition->view.note),
+                              .tool = gl_bundle_decoded(handle, edition->view.tool),
+                              .log = edition->view.log,
+                              .slips = edition->slips,
+                              .brings = gl_json_count(edition->view.brings)};
+}

@@ -1,0 +1,296 @@
+/* Two indexes over the records: by label, and who refers to whom. Records wait in a queue until somebody looks;
+ * entries are only ever added, so what an index gives is checked against the record as it is now. */
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/text.h"
+#include "bundle/names.h"
+#include "records/value.h"
+
+typedef struct link {
+    glassine_record *record;
+    uint32_t next;
+} link;
+
+struct gl_names {
+    gl_arena *keys;
+    gl_map *by_label, *by_reference;
+    link *links;
+    size_t link_count, link_room;
+    glassine_record **queue;
+    size_t queue_count, queue_room;
+    glassine_record **found; /* what the last look-up gave */
+    size_t found_count, found_room;
+};
+
+struct gl_names *gl_names_new(void) {
+    struct gl_names *names = calloc(1, sizeof *names);
+    if (!names)
+        return NULL;
+    names->keys = gl_arena_new();
+    names->by_label = gl_map_new();
+    names->by_reference = gl_map_new();
+    if (!names->keys || !names->by_label || !names->by_reference) {
+        gl_names_free(names);
+        return NULL;
+    }
+    return names;
+}
+
+void gl_names_free(struct gl_names *names) {
+    if (!names)
+        return;
+    gl_map_free(names->by_label);
+    gl_map_free(names->by_reference);
+    gl_arena_free(names->keys);
+    free(names->links);
+    free(names->queue);
+    free(names->found);
+    free(names);
+}
+
+bool gl_names_queue(struct gl_names *names, glassine_record *record) {
+    if (record->queued)
+        return true;
+    void *grown = gl_grow(names->queue, &names->queue_room, names->queue_count + 1, sizeof(glassine_record *));
+    if (!grown)
+        return false;
+    names->queue = grown;
+    names->queue[names->queue_count++] = record;
+    record->queued = true;
+    return true;
+}
+
+void gl_names_forget(struct gl_names *names) {
+    gl_map_clear(names->by_label);
+    gl_map_clear(names->by_reference);
+    names->link_count = 0;
+    names->queue_count = 0;
+}
+
+static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_record *record) {
+    uint32_t head = gl_map_find(map, key);
+    if (head != GL_NONE && names->links[head].record == record)
+        return true;
+    void *grown = gl_grow(names->links, &names->link_room, names->link_count + 1, sizeof(link));
+    if (!grown)
+        return false;
+    names->links = grown;
+    gl_span kept = head == GL_NONE ? gl_arena_copy(names->keys, key) : key;
+    if (!kept.text)
+        return false;
+    names->links[names->link_count] = (link){record, head};
+    return gl_map_set(map, kept, (uint32_t)names->link_count++);
+}
+
+static bool is_label_field(const glassine_type_info *info, gl_span name) {
+    if (info)
+        return info->label && gl_span_is(name, info->label);
+    return gl_span_is(name, "label") || gl_span_is(name, "name");
+}
+
+static bool index_label(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+    if (gl_json_kind_of(value) != GL_JSON_STRING)
+        return true;
+    gl_buf text = GL_BUF_EMPTY, folded = GL_BUF_EMPTY;
+    gl_json_add_decoded(&text, value);
+    gl_text_add_folded(&folded, gl_buf_span(&text));
+    bool done = !text.failed && !folded.failed &&
+                add_link(bundle->names, bundle->names->by_label, gl_buf_span(&folded), record);
+    gl_buf_free(&text);
+    gl_buf_free(&folded);
+    return done;
+}
+
+bool gl_value_refers(gl_span value, gl_span id) {
+    if (gl_json_kind_of(value) == GL_JSON_STRING)
+        return gl_span_equal(gl_json_raw(value), id);
+    if (gl_json_kind_of(value) != GL_JSON_ARRAY)
+        return false;
+    gl_json_walk walk = gl_json_walk_of(value);
+    gl_span name, item;
+    while (gl_json_next(&walk, &name, &item))
+        if (gl_span_equal(gl_json_raw(item), id))
+            return true;
+    return false;
+}
+
+static bool index_reference(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+    gl_span type, uuid, id = gl_json_raw(value);
+    if (gl_json_kind_of(value) != GL_JSON_STRING || !gl_record_id_split(id, &type, &uuid))
+        return true;
+    return add_link(bundle->names, bundle->names->by_reference, id, record);
+}
+
+static bool index_references(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+    if (gl_json_kind_of(value) != GL_JSON_ARRAY)
+        return index_reference(bundle, record, value);
+    gl_json_walk walk = gl_json_walk_of(value);
+    gl_span name, item;
+    while (gl_json_next(&walk, &name, &item))
+        if (!index_reference(bundle, record, item))
+            return false;
+    return true;
+}
+
+static glassine_status index_record(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
+    const gl_reading *reading;
+    glassine_status status = gl_record_reading(bundle, record, &reading, error);
+    if (status)
+        return status;
+    const glassine_type_info *info = glassine_record_info(bundle, record);
+    for (uint32_t i = 0; i < reading->field_count; i++) {
+        const gl_read_field *field = &reading->fields[i];
+        for (uint32_t k = 0; k < field->said_count; k++) {
+            gl_span value = field->said[k].value;
+            if (!value.text)
+                continue;
+            if (is_label_field(info, field->name) && !index_label(bundle, record, value))
+                return gl_fail_memory(error);
+            if (!index_references(bundle, record, value))
+                return gl_fail_memory(error);
+        }
+    }
+    return GLASSINE_OK;
+}
+
+glassine_status gl_names_refresh(glassine_bundle *bundle, glassine_error *error) {
+    struct gl_names *names = bundle->names;
+    while (names->queue_count) {
+        glassine_record *record = names->queue[names->queue_count - 1];
+        glassine_status status = index_record(bundle, record, error);
+        if (status)
+            return status;
+        names->queue_count--;
+        record->queued = false;
+    }
+    return GLASSINE_OK;
+}
+
+static bool collect(struct gl_names *names, glassine_record *record) {
+    void *grown = gl_grow(names->found, &names->found_room, names->found_count + 1, sizeof(glassine_record *));
+    if (!grown)
+        return false;
+    names->found = grown;
+    names->found[names->found_count++] = record;
+    return true;
+}
+
+static int by_address(const void *a, const void *b) {
+    const glassine_record *x = *(glassine_record *const *)a, *y = *(glassine_record *const *)b;
+    return (x > y) - (x < y);
+}
+
+static void drop_doubles(struct gl_names *names) {
+    if (!names->found_count)
+        return;
+    qsort(names->found, names->found_count, sizeof *names->found, by_address);
+    size_t kept = 1;
+    for (size_t i = 1; i < names->found_count; i++)
+        if (names->found[i] != names->found[kept - 1])
+            names->found[kept++] = names->found[i];
+    names->found_count = kept;
+}
+
+/* Does some value of the record's label, as it is now, fold to `folded`? */
+static bool has_label(glassine_bundle *bundle, glassine_record *record, gl_span folded) {
+    const gl_reading *reading;
+    if (gl_record_reading(bundle, record, &reading, NULL))
+        return false;
+    const glassine_type_info *info = glassine_record_info(bundle, record);
+    gl_buf text = GL_BUF_EMPTY, fold = GL_BUF_EMPTY;
+    bool found = false;
+    for (uint32_t i = 0; i < reading->field_count && !found; i++) {
+        const gl_read_field *field = &reading->fields[i];
+        for (uint32_t k = 0; k < field->said_count && is_label_field(info, field->name) && !found; k++) {
+            if (gl_json_kind_of(field->said[k].value) != GL_JSON_STRING)
+                continue;
+            gl_buf_clear(&text);
+            gl_buf_clear(&fold);
+            gl_json_add_decoded(&text, field->said[k].value);
+            gl_text_add_folded(&fold, gl_buf_span(&text));
+            found = !fold.failed && gl_span_equal(gl_buf_span(&fold), folded);
+        }
+    }
+    gl_buf_free(&text);
+    gl_buf_free(&fold);
+    return found;
+}
+
+glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, glassine_record ***list, size_t *count,
+                                  glassine_error *error) {
+    struct gl_names *names = bundle->names;
+    glassine_status status = gl_names_refresh(bundle, error);
+    if (status)
+        return status;
+    gl_buf folded = GL_BUF_EMPTY;
+    gl_text_add_folded(&folded, label);
+    names->found_count = 0;
+    bool done = !folded.failed;
+    uint32_t at = done ? gl_map_find(names->by_label, gl_buf_span(&folded)) : GL_NONE;
+    for (; at != GL_NONE && done; at = names->links[at].next)
+        if (has_label(bundle, names->links[at].record, gl_buf_span(&folded)))
+            done = collect(names, names->links[at].record);
+    gl_buf_free(&folded);
+    if (!done)
+        return gl_fail_memory(error);
+    drop_doubles(names);
+    *list = names->found;
+    *count = names->found_count;
+    return GLASSINE_OK;
+}
+
+/* Does some field of the record, as it is now, refer to `id`? */
+static bool refers(glassine_bundle *bundle, glassine_record *record, gl_span id) {
+    const gl_reading *reading;
+    if (gl_record_reading(bundle, record, &reading, NULL))
+        return false;
+    for (uint32_t i = 0; i < reading->field_count; i++)
+        for (uint32_t k = 0; k < reading->fields[i].said_count; k++)
+            if (reading->fields[i].said[k].value.text && gl_value_refers(reading->fields[i].said[k].value, id))
+                return true;
+    return false;
+}
+
+glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
+                                   size_t *count, glassine_error *error) {
+    struct gl_names *names = bundle->names;
+    glassine_status status = gl_names_refresh(bundle, error);
+    if (status)
+        return status;
+    names->found_count = 0;
+    for (uint32_t at = gl_map_find(names->by_reference, id); at != GL_NONE; at = names->links[at].next) {
+        glassine_record *record = names->links[at].record;
+        if (type && !gl_span_is(glassine_record_type(bundle, record), type))
+            continue;
+        if (refers(bundle, record, id) && !collect(names, record))
+            return gl_fail_memory(error);
+    }
+    drop_doubles(names);
+    *list = names->found;
+    *count = names->found_count;
+    return GLASSINE_OK;
+}
+
+glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_record *record, const char *type,
+                                          bool aside, glassine_record *const **referrers, size_t *count,
+                                          glassine_error *error) {
+    glassine_record **list;
+    glassine_status status = gl_names_referrers(bundle, gl_record_id(bundle, record), type, &list, count, error);
+    if (status)
+        return status;
+    size_t kept = 0;
+    for (size_t i = 0; i < *count; i++)
+        if (aside || !glassine_record_set_aside(bundle, list[i]))
+            list[kept++] = list[i];
+    /* Sorting asks for labels, and these look up referrers themselves: on a list of our own. */
+    glassine_record **own = GL_ARENA_ARRAY(bundle->arena, glassine_record *, kept + 1);
+    if (!own)
+        return gl_fail_memory(error);
+    if (kept)
+        memcpy(own, list, kept * sizeof *own);
+    gl_records_sort(bundle, own, kept);
+    *referrers = own;
+    *count = kept;
+    return GLASSINE_OK;
+}

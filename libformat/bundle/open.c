@@ -1,0 +1,201 @@
+/* Opening and closing a bundle; what it says of itself. */
+#include <errno.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "base/error.h"
+#include "base/file.h"
+#include "base/text.h"
+#include "bundle/bundle.h"
+
+enum { DEFAULT_WAIT_MS = 10000 };
+
+/* "FILE#N" -> FILE and N, where no file of the whole name exists. */
+static glassine_status split_edition(glassine_bundle *bundle, uint32_t *edition, glassine_error *error) {
+    *edition = 0;
+    char *hash = strrchr(bundle->path, '#');
+    size_t length = strlen(bundle->path);
+    if (hash && access(bundle->path, F_OK) != 0) {
+        int64_t number;
+        if (!gl_text_integer(gl_span_of(hash + 1), &number) || number < 1 || number > UINT32_MAX - 1)
+            return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path,
+                           "\"%s\" is no edition: a number from 1 is wanted after '#'", hash + 1);
+        *edition = (uint32_t)number;
+        length = (size_t)(hash - bundle->path);
+    }
+    bundle->file = strndup(bundle->path, length);
+    return bundle->file ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+/* Opens for writing under the lock. A tidy may have renamed another file into place while we waited: once the
+ * lock is held, the open file and the name must agree, else again. */
+static glassine_status open_locked(glassine_bundle *bundle, unsigned wait_ms, glassine_error *error) {
+    for (;;) {
+        int code = gl_file_open_write(bundle->file, false, &bundle->fd);
+        if (code)
+            return gl_fail_system(error, code, bundle->file, "cannot be opened for writing");
+        code = gl_file_lock(bundle->fd, wait_ms);
+        if (code == EWOULDBLOCK) {
+            gl_buf holder = GL_BUF_EMPTY;
+            gl_file_lock_holder(bundle->fd, &holder);
+            gl_fail(error, GLASSINE_SYSTEM, NULL, bundle->file, "%s is writing to it",
+                    holder.failed || !holder.length ? "another program" : holder.text);
+            gl_error_remedy(error, "Wait until it is done, then try again");
+            gl_buf_free(&holder);
+            return GLASSINE_SYSTEM;
+        }
+        if (code)
+            return gl_fail_system(error, code, bundle->file, "cannot be locked");
+        bool same = false;
+        code = gl_file_is_same(bundle->fd, bundle->file, &same);
+        if (code)
+            return gl_fail_system(error, code, bundle->file, "cannot be looked at");
+        if (same)
+            return GLASSINE_OK;
+        gl_file_close(bundle->fd);
+        bundle->fd = -1;
+    }
+}
+
+static glassine_status open_file(glassine_bundle *bundle, unsigned wait_ms, glassine_error *error) {
+    if (bundle->writing)
+        return open_locked(bundle, wait_ms, error);
+    int code = gl_file_open_read(bundle->file, &bundle->fd);
+    if (code)
+        return gl_fail_system(error, code, bundle->file, "cannot be opened");
+    return GLASSINE_OK;
+}
+
+glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const glassine_options *options) {
+    glassine_bundle *bundle = calloc(1, sizeof *bundle);
+    if (!bundle)
+        return NULL;
+    bundle->fd = -1;
+    bundle->writing = mode == GLASSINE_WRITE;
+    bundle->limits = options && options->limits ? *options->limits : glassine_limits_default();
+    bundle->path = strdup(path);
+    bundle->arena = gl_arena_new();
+    bundle->store = gl_store_new();
+    bundle->log = bundle->store ? gl_log_new(bundle->store) : NULL;
+    bundle->payload = gl_manifest_new();
+    bundle->tags = gl_manifest_new();
+    bundle->names = gl_names_new();
+    if (!bundle->path || !bundle->arena || !bundle->log || !bundle->payload || !bundle->tags || !bundle->names) {
+        glassine_bundle_close(bundle);
+        return NULL;
+    }
+    return bundle;
+}
+
+glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const glassine_options *options,
+                                     glassine_bundle **out, glassine_error *error) {
+    *out = NULL;
+    glassine_bundle *bundle = gl_bundle_blank(path, mode, options);
+    if (!bundle)
+        return gl_fail_memory(error);
+    uint32_t edition;
+    unsigned wait_ms = options && options->wait_ms ? options->wait_ms : DEFAULT_WAIT_MS;
+    glassine_status status = split_edition(bundle, &edition, error);
+    if (!status && edition && bundle->writing)
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "an old edition can be read and not changed");
+    if (!status)
+        status = open_file(bundle, wait_ms, error);
+    if (!status)
+        status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, error);
+    if (!status)
+        status = gl_bundle_load(bundle, edition, error);
+    if (status) {
+        glassine_bundle_close(bundle);
+        return status;
+    }
+    *out = bundle;
+    return GLASSINE_OK;
+}
+
+void glassine_bundle_close(glassine_bundle *bundle) {
+    if (!bundle)
+        return;
+    gl_zip_close(bundle->zip);
+    gl_log_free(bundle->log);
+    gl_store_free(bundle->store);
+    gl_manifest_free(bundle->payload);
+    gl_manifest_free(bundle->tags);
+    gl_names_free(bundle->names);
+    gl_map_free(bundle->scans);
+    for (size_t i = 0; i < bundle->piece_count; i++)
+        gl_buf_free(&bundle->pieces[i]);
+    free(bundle->segments);
+    free(bundle->pieces);
+    free(bundle->records);
+    free(bundle->newest_of);
+    gl_arena_free(bundle->arena);
+    if (bundle->fd >= 0)
+        gl_file_close(bundle->fd);
+    free(bundle->path);
+    free(bundle->file);
+    free(bundle);
+}
+
+const char *glassine_bundle_path(const glassine_bundle *bundle) {
+    return bundle->path;
+}
+
+const char *glassine_bundle_uuid(const glassine_bundle *bundle) {
+    return bundle->about.uuid;
+}
+
+const char *glassine_bundle_base(const glassine_bundle *bundle) {
+    return bundle->about.base;
+}
+
+const char *glassine_bundle_title(const glassine_bundle *bundle) {
+    return bundle->about.title;
+}
+
+const char *glassine_bundle_keeper(const glassine_bundle *bundle) {
+    return bundle->about.keeper;
+}
+
+const char *glassine_bundle_answer_by(const glassine_bundle *bundle) {
+    return bundle->about.answer_by;
+}
+
+const char *glassine_bundle_event(const glassine_bundle *bundle) {
+    return bundle->about.event;
+}
+
+const char *glassine_bundle_answers(const glassine_bundle *bundle) {
+    return bundle->about.answers;
+}
+
+bool glassine_bundle_blind(const glassine_bundle *bundle) {
+    return bundle->about.blind;
+}
+
+uint32_t glassine_bundle_edition(const glassine_bundle *bundle) {
+    return bundle->edition;
+}
+
+glassine_span glassine_bundle_version(const glassine_bundle *bundle) {
+    return gl_span_of(bundle->about.version);
+}
+
+uint64_t glassine_bundle_tail(const glassine_bundle *bundle) {
+    return gl_zip_tail(bundle->zip);
+}
+
+uint64_t glassine_bundle_slips(const glassine_bundle *bundle) {
+    return gl_store_count(bundle->store);
+}
+
+uint64_t glassine_bundle_unknown_lines(const glassine_bundle *bundle) {
+    return gl_log_unknown(bundle->log);
+}
+
+void glassine_bundle_digest(glassine_bundle *bundle, char out[65]) {
+    gl_digest digest;
+    if (gl_store_digest(bundle->store, &digest, NULL) == GLASSINE_OK)
+        gl_digest_hex(&digest, out);
+    else
+        out[0] = '\0';
+}

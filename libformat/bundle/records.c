@@ -1,0 +1,232 @@
+/* Records over the set of slips: which there are, and their readings, made when asked for. */
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "bundle/bundle.h"
+#include "records/table.h"
+
+static gl_span type_of(gl_span id) {
+    const char *slash = memchr(id.text, '/', id.length);
+    return (gl_span){id.text, slash ? (size_t)(slash - id.text) : id.length};
+}
+
+gl_span gl_record_id(const glassine_bundle *bundle, const glassine_record *record) {
+    return gl_store_record(bundle->store, record->subject)->id;
+}
+
+const glassine_type_info *gl_type_of_id(gl_span id) {
+    return gl_type_of(type_of(id));
+}
+
+/* Whose record a slip speaks on: its author's where the type is authored, else everybody's. */
+static uint32_t author_for(const glassine_bundle *bundle, const gl_slip *slip) {
+    const glassine_type_info *info = gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
+    return info && info->authored ? slip->author : GL_NONE;
+}
+
+glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author) {
+    if (subject >= gl_store_records(bundle->store) || subject >= bundle->newest_room)
+        return NULL;
+    glassine_record *record = bundle->newest_of[subject];
+    while (record && record->author != author)
+        record = record->older;
+    return record;
+}
+
+glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip) {
+    const gl_slip *it = gl_store_at(bundle->store, slip);
+    return gl_bundle_record_of(bundle, it->record, author_for(bundle, it));
+}
+
+/* Room for the newest record of each subject the store knows; new places are NULL. */
+static bool reserve_subjects(glassine_bundle *bundle) {
+    size_t before = bundle->newest_room, need = gl_store_records(bundle->store);
+    if (need <= before)
+        return true;
+    void *grown = gl_grow(bundle->newest_of, &bundle->newest_room, need, sizeof(glassine_record *));
+    if (!grown)
+        return false;
+    bundle->newest_of = grown;
+    memset(bundle->newest_of + before, 0, (bundle->newest_room - before) * sizeof(glassine_record *));
+    return true;
+}
+
+static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint32_t subject, uint32_t author) {
+    void *grown =
+        gl_grow(bundle->records, &bundle->record_room, bundle->record_count + 1, sizeof(glassine_record *));
+    if (!grown)
+        return NULL;
+    bundle->records = grown;
+    glassine_record *record = GL_ARENA_NEW(bundle->arena, glassine_record);
+    if (!record)
+        return NULL;
+    *record = (glassine_record){.subject = subject, .author = author, .first_slip = slip};
+    record->older = bundle->newest_of[subject];
+    bundle->newest_of[subject] = record;
+    bundle->records[bundle->record_count++] = record;
+    return record;
+}
+
+static void forget_reading(glassine_record *record) {
+    record->reading = NULL;
+    record->fields = NULL;
+}
+
+glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) {
+    if (!reserve_subjects(bundle))
+        return gl_fail_memory(error);
+    bundle->generation++;
+    for (uint32_t slip = bundle->indexed_slips; slip < gl_store_count(bundle->store); slip++) {
+        const gl_slip *it = gl_store_at(bundle->store, slip);
+        uint32_t author = author_for(bundle, it);
+        glassine_record *record = gl_bundle_record_of(bundle, it->record, author);
+        if (!record)
+            record = add_record(bundle, slip, it->record, author);
+        if (!record)
+            return gl_fail_memory(error);
+        forget_reading(record);
+        if (!gl_names_queue(bundle->names, record))
+            return gl_fail_memory(error);
+        bundle->indexed_slips = slip + 1;
+    }
+    return GLASSINE_OK;
+}
+
+void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
+    for (uint32_t slip = count; slip < bundle->indexed_slips; slip++) {
+        glassine_record *record = gl_bundle_record_of_slip(bundle, slip);
+        if (record)
+            forget_reading(record);
+    }
+    while (bundle->record_count && bundle->records[bundle->record_count - 1]->first_slip >= count) {
+        glassine_record *last = bundle->records[--bundle->record_count];
+        bundle->newest_of[last->subject] = last->older;
+    }
+    if (bundle->indexed_slips > count)
+        bundle->indexed_slips = count;
+    bundle->generation++;
+    gl_names_forget(bundle->names);
+    for (size_t i = 0; i < bundle->record_count; i++)
+        bundle->records[i]->queued = false;
+    for (size_t i = 0; i < bundle->record_count; i++)
+        gl_names_queue(bundle->names, bundle->records[i]);
+    gl_store_cut(bundle->store, count);
+}
+
+glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
+                                  glassine_error *error) {
+    if (!record->reading) {
+        gl_reading *made = GL_ARENA_NEW(bundle->arena, gl_reading);
+        if (!made)
+            return gl_fail_memory(error);
+        glassine_status status =
+            gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, made, NULL, error);
+        if (status)
+            return status;
+        record->reading = made;
+    }
+    *reading = record->reading;
+    return GLASSINE_OK;
+}
+
+/* Fields are sorted by name, then reach. */
+const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
+    size_t low = 0, high = reading->field_count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        const gl_read_field *field = &reading->fields[middle];
+        int order = gl_span_compare(field->name, name);
+        if (order == 0)
+            order = (field->reach > reach) - (field->reach < reach);
+        if (order == 0)
+            return field;
+        if (order < 0)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return NULL;
+}
+
+glassine_span glassine_record_id(const glassine_bundle *bundle, const glassine_record *record) {
+    return gl_record_id(bundle, record);
+}
+
+glassine_span glassine_record_type(const glassine_bundle *bundle, const glassine_record *record) {
+    return type_of(gl_record_id(bundle, record));
+}
+
+const glassine_type_info *glassine_record_info(const glassine_bundle *bundle, const glassine_record *record) {
+    return gl_type_of_id(gl_record_id(bundle, record));
+}
+
+glassine_span glassine_record_author(const glassine_bundle *bundle, const glassine_record *record) {
+    return record->author == GL_NONE ? GL_NO_SPAN : gl_store_person(bundle->store, record->author);
+}
+
+glassine_span glassine_record_key(glassine_bundle *bundle, glassine_record *record) {
+    gl_span id = gl_record_id(bundle, record);
+    if (record->author == GL_NONE)
+        return id;
+    gl_span author = gl_store_person(bundle->store, record->author);
+    gl_span uuid = gl_span_part(author, type_of(author).length, author.length); /* with its slash */
+    char *key = GL_ARENA_ARRAY(bundle->arena, char, id.length + uuid.length + 1);
+    if (!key)
+        return GL_NO_SPAN;
+    memcpy(key, id.text, id.length);
+    memcpy(key + id.length, uuid.text, uuid.length);
+    key[id.length + uuid.length] = '\0';
+    return (gl_span){key, id.length + uuid.length};
+}
+
+glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span id, glassine_span author) {
+    uint32_t subject = gl_store_record_find(bundle->store, id);
+    if (subject == GL_NONE || subject >= bundle->newest_room)
+        return NULL;
+    if (author.text) {
+        uint32_t person = gl_store_person_find(bundle->store, author);
+        return person == GL_NONE ? NULL : gl_bundle_record_of(bundle, subject, person);
+    }
+    glassine_record *first = NULL;
+    for (glassine_record *it = bundle->newest_of[subject]; it; it = it->older)
+        if (!first || (it->author != GL_NONE &&
+                       gl_span_compare(gl_store_person(bundle->store, it->author),
+                                       gl_store_person(bundle->store, first->author)) < 0))
+            first = it;
+    return first;
+}
+
+bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record) {
+    const gl_reading *reading;
+    return gl_record_reading(bundle, record, &reading, NULL) == GLASSINE_OK && reading->incomplete;
+}
+
+static bool says_aside(const gl_reading *reading) {
+    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
+        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach);
+        if (field && !field->contested && gl_json_true(field->said[0].value))
+            return true;
+    }
+    return false;
+}
+
+/* What the keeper's own slips on this subject amount to decides; others' are proposals (spec/readings.md). */
+bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record) {
+    uint32_t keeper = gl_store_person_find(bundle->store, gl_span_of(bundle->about.keeper));
+    const gl_reading *reading;
+    if (keeper == GL_NONE)
+        return false;
+    if (record->author != GL_NONE) {
+        glassine_record *keepers = gl_bundle_record_of(bundle, record->subject, keeper);
+        return keepers && gl_record_reading(bundle, keepers, &reading, NULL) == GLASSINE_OK && says_aside(reading);
+    }
+    if (gl_record_reading(bundle, record, &reading, NULL) != GLASSINE_OK)
+        return false;
+    bool touched = false;
+    for (int reach = 0; reach < GLASSINE_REACHES && !touched; reach++)
+        touched = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach) != NULL;
+    gl_reading own;
+    return touched &&
+           gl_reading_make(bundle->store, record->subject, keeper, bundle->arena, &own, NULL, NULL) == GLASSINE_OK &&
+           says_aside(&own);
+}

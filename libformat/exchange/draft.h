@@ -1,0 +1,68 @@
+/* A draft from inside: slips in the store behind `base`, a writer once a scan went in. */
+#ifndef GL_EXCHANGE_DRAFT_H
+#define GL_EXCHANGE_DRAFT_H
+
+#include "bundle/bundle.h"
+
+enum { GL_PERSON_SIZE = 12 + 36 + 1 }; /* "contributor/UUID" */
+
+struct glassine_draft {
+    glassine_bundle *bundle;
+    char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE]; /* via "": nobody else */
+    uint32_t base;                                /* slips that were there before */
+    int64_t at;                                   /* the edition's time, once a writer is there */
+    gl_writer *writer;                            /* NULL: nothing was written yet */
+    gl_buf signatures;                            /* lines carried from elsewhere, each with its \n */
+    gl_span *brings;                              /* manifest lines of new payload, in the arena */
+    size_t brings_count, brings_room;
+    uint64_t payload_bytes; /* that they add */
+};
+
+/* draft.c */
+/* The writer, made when it is first needed. */
+glassine_status gl_draft_writer(glassine_draft *draft, glassine_error *error);
+/* A slip as its line stands (somebody's, from elsewhere): checked, copied, added to the set. */
+glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const char *place, bool *added,
+                                  glassine_error *error);
+glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glassine_error *error);
+/* A payload file that the writer now holds under this inner name. */
+glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest, uint64_t bytes,
+                                 glassine_error *error);
+/* A scan's raw bytes out of another bundle; nothing where it is here already, or not there. */
+glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256,
+                                   bool *taken, glassine_error *error);
+/* Drops what the draft holds and starts it afresh at the bundle's present end. */
+void gl_draft_clear(glassine_draft *draft);
+
+/* say.c */
+/* One slip of the draft's speaker on `id`, following the latest ones there. `set`: canonical object; `clear`:
+ * canonical array or absent. */
+glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach reach, gl_span set, gl_span clear,
+                              const char *why, glassine_error *error);
+
+/* A record under an id that the caller chose (of a type of the table). */
+glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const glassine_assignment *fields,
+                                  size_t count, glassine_record **record, glassine_error *error);
+
+/* make.c */
+/* A new bundle in memory and in a temporary file beside `path`, with an empty draft; published under its name
+ * by gl_make_publish after the draft was saved. */
+typedef struct gl_make {
+    glassine_bundle *bundle;
+    glassine_draft *draft;
+    char *temporary;
+    char *path;
+} gl_make;
+glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *about, glassine_error *error);
+/* The file must not exist, unless `replace`. */
+glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error);
+void gl_make_free(gl_make *make); /* removes the temporary file where it was not published */
+/* A slug for the base folder, out of the file's name: "glassine-SLUG". */
+void gl_slug_of(const char *path, gl_buf *base);
+
+/* rewrite.c */
+/* The edition that `from` was opened at, whole, as one segment without leftovers, into the file `out`, which
+ * must not exist unless `replace` (then it takes over the permissions of `from`'s file). */
+glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error);
+
+#endif

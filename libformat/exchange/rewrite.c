@@ -1,0 +1,220 @@
+/* Writing a bundle anew, compactly: tidy, and an old edition as a file of its own. One segment, no leftovers; the
+ * same lines, so the same editions, log and digest. */
+#include <errno.h>
+#include <stdlib.h>
+
+#include "base/clock.h"
+#include "base/error.h"
+#include "base/file.h"
+#include "exchange/draft.h"
+
+typedef struct rewrite {
+    glassine_bundle *from; /* opened at the edition wanted */
+    gl_writer *writer;
+    gl_manifest *payload, *tags; /* of the new file */
+    uint64_t payload_bytes;
+    int64_t at;
+} rewrite;
+
+/* What editions 1 … N brought, from their lines. */
+static glassine_status list_payload(rewrite *it, glassine_error *error) {
+    for (uint32_t number = 1; number <= it->from->edition; number++) {
+        gl_json_walk walk = gl_json_walk_of(gl_log_edition(it->from->log, number)->view.brings);
+        gl_span name, item;
+        while (gl_json_next(&walk, &name, &item)) {
+            gl_buf line = GL_BUF_EMPTY;
+            gl_digest digest;
+            gl_json_add_decoded(&line, item);
+            gl_span text = gl_buf_span(&line);
+            bool done = !line.failed && text.length > 66 && gl_digest_parse(gl_span_part(text, 0, 64), &digest) &&
+                        gl_manifest_set(it->payload, gl_span_part(text, 66, text.length), &digest);
+            gl_buf_free(&line);
+            if (!done)
+                return gl_fail_memory(error);
+        }
+    }
+    return GLASSINE_OK;
+}
+
+static int ignore_bytes(void *context, const char *bytes, size_t length) {
+    (void)context;
+    (void)bytes;
+    (void)length;
+    return 0;
+}
+
+/* An entry as it stands, after its content was found to be what `manifest` says. */
+static glassine_status copy_checked(rewrite *it, const gl_entry *entry, const gl_digest *wanted,
+                                    glassine_error *error) {
+    gl_digest found;
+    glassine_status status = gl_zip_stream(it->from->zip, entry, ignore_bytes, NULL, &found, error);
+    if (status)
+        return status;
+    if (!gl_digest_equal(&found, wanted)) {
+        gl_fail(error, GLASSINE_REFUSED, "B020", it->from->path, "the bytes of %.*s have changed",
+                GL_SPAN_ARGS(gl_zip_inner(it->from->zip, entry)));
+        gl_error_remedy(error, "Look at `glassine audit`, and get out what is whole with `glassine recover`");
+        return GLASSINE_REFUSED;
+    }
+    return gl_writer_add_raw(it->writer, it->from->zip, entry, error);
+}
+
+/* Payload of the edition, and tag files that this version does not know. What it writes itself is left out. */
+static glassine_status copy_entries(rewrite *it, glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < gl_zip_count(it->from->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(it->from->zip, i);
+        gl_span inner = gl_zip_inner(it->from->zip, entry);
+        gl_digest digest;
+        uint32_t first, last;
+        if (gl_span_starts(inner, GL_SPAN("data/"))) {
+            if (!gl_manifest_find(it->payload, inner, &digest))
+                continue;
+            status = copy_checked(it, entry, &digest, error);
+            it->payload_bytes += entry->size;
+        } else if (!gl_bag_writes(inner) && !gl_segment_name_parse(inner, &first, &last) &&
+                   gl_manifest_find(it->from->tags, inner, &digest)) {
+            status = copy_checked(it, entry, &digest, error);
+            if (!status && !gl_manifest_set(it->tags, inner, &digest))
+                status = gl_fail_memory(error);
+        }
+    }
+    return status;
+}
+
+static glassine_status write_log(rewrite *it, glassine_error *error) {
+    const glassine_bundle *from = it->from;
+    gl_buf text = GL_BUF_EMPTY;
+    for (size_t i = 0; i < from->piece_count; i++)
+        gl_buf_add(&text, gl_buf_span(&from->pieces[i]));
+    gl_span log = gl_span_part(gl_buf_span(&text), 0, (size_t)gl_log_edition(from->log, from->edition)->end);
+    gl_segment segment = {1, from->edition, 0, 1};
+    char name[GL_SEGMENT_NAME_SIZE];
+    gl_segment_name(&segment, name);
+    gl_digest digest;
+    glassine_status status =
+        text.failed ? gl_fail_memory(error)
+                    : gl_writer_add(it->writer, gl_span_of(name), log, false, &digest, error);
+    gl_buf_free(&text);
+    if (!status && !gl_manifest_set(it->tags, gl_span_of(name), &digest))
+        status = gl_fail_memory(error);
+    return status;
+}
+
+static glassine_status write_all(rewrite *it, glassine_error *error) {
+    glassine_bundle *from = it->from;
+    glassine_status status = list_payload(it, error);
+    if (!status)
+        status = copy_entries(it, error);
+    if (!status)
+        status = write_log(it, error);
+    gl_bag_facts facts = {.uuid = gl_span_of(from->about.uuid),
+                          .title = gl_span_of(from->about.title),
+                          .tool = GL_SPAN("glassine " GLASSINE_VERSION_TEXT),
+                          .at = it->at,
+                          .payload_bytes = it->payload_bytes,
+                          .payload_files = gl_manifest_count(it->payload)};
+    if (!status)
+        status = gl_bag_write(it->writer, NULL, &facts, it->payload, it->tags, error);
+    uint64_t end;
+    return status ? status : gl_writer_finish(it->writer, &end, error);
+}
+
+/* The edition that `from` was opened at, whole, into the empty file `fd`. */
+static glassine_status rewrite_into(glassine_bundle *from, int fd, const char *path, glassine_error *error) {
+    rewrite it = {.from = from, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
+    glassine_status status = it.payload && it.tags ? GLASSINE_OK : gl_fail_memory(error);
+    gl_time_parse(gl_log_edition(from->log, from->edition)->view.at, &it.at);
+    if (!status)
+        status = gl_writer_new(fd, path, NULL, gl_span_of(from->about.base), from->edition, it.at, &it.writer, error);
+    if (!status)
+        status = write_all(&it, error);
+    gl_writer_free(it.writer);
+    gl_manifest_free(it.payload);
+    gl_manifest_free(it.tags);
+    return status;
+}
+
+static glassine_status put_in_place(const char *temporary, const char *out, bool replace, glassine_error *error) {
+    int code = replace ? gl_file_rename(temporary, out) : gl_file_link_new(temporary, out);
+    if (!code)
+        code = gl_file_sync_folder_of(out);
+    if (!code)
+        return GLASSINE_OK;
+    gl_fail_system(error, code, out, "cannot be written");
+    if (code == EEXIST) {
+        error->status = GLASSINE_REFUSED;
+        gl_error_remedy(error, "Choose another name, or move the file away");
+    }
+    return error->status;
+}
+
+glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error) {
+    gl_buf temporary = GL_BUF_EMPTY;
+    int fd = -1, code = gl_file_temporary_name(out, &temporary);
+    if (!code)
+        code = gl_file_open_write(temporary.text, true, &fd);
+    if (code) {
+        gl_buf_free(&temporary);
+        return gl_fail_system(error, code, out, "cannot be written");
+    }
+    code = replace ? gl_file_take_mode(from->fd, fd) : 0;
+    glassine_status status = code ? gl_fail_system(error, code, out, "cannot be given the same permissions")
+                                  : rewrite_into(from, fd, out, error);
+    gl_file_close(fd);
+    if (!status)
+        status = put_in_place(temporary.text, out, replace, error);
+    if (status)
+        gl_file_remove(temporary.text);
+    gl_buf_free(&temporary);
+    return status;
+}
+
+static void report_sizes(glassine_bundle *from, const char *out, uint64_t before, glassine_report *report) {
+    int fd;
+    uint64_t after = 0;
+    if (gl_file_open_read(out, &fd) == 0) {
+        gl_file_size(fd, &after);
+        gl_file_close(fd);
+    }
+    char digest[GL_HEX_SIZE];
+    glassine_bundle_digest(from, digest);
+    glassine_node *result = glassine_report_result(report);
+    glassine_report_about(report, from->file, from->edition);
+    glassine_node_string(result, "written", "written", out);
+    glassine_node_integer(result, "edition", "edition", from->edition);
+    glassine_node_integer(result, "bytes_before", "bytes before", (int64_t)before);
+    glassine_node_integer(result, "bytes", "bytes", (int64_t)after);
+    glassine_node_string(result, "digest", "digest", digest);
+}
+
+static glassine_status rewrite_file(const char *path, const char *out, glassine_report *report,
+                                    glassine_error *error) {
+    glassine_bundle *from;
+    glassine_status status = glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, NULL, &from, error);
+    if (status)
+        return status;
+    uint64_t before = 0;
+    gl_file_size(from->fd, &before);
+    if (!out && glassine_bundle_tail(from)) {
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "%llu bytes behind the last edition belong to none",
+                         (unsigned long long)glassine_bundle_tail(from));
+        gl_error_remedy(error, "Write the tidied bundle to another file with -o, and look at `glassine recover`");
+    }
+    if (!status)
+        status = gl_rewrite(from, out ? out : from->file, out == NULL, error);
+    if (!status && report)
+        report_sizes(from, out ? out : from->file, before, report);
+    glassine_bundle_close(from);
+    return status;
+}
+
+glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report, glassine_error *error) {
+    return rewrite_file(path, out, report, error);
+}
+
+glassine_status glassine_extract(const char *path, const char *out, glassine_report *report, glassine_error *error) {
+    if (!out)
+        return gl_fail(error, GLASSINE_REFUSED, NULL, path, "a file to write is wanted");
+    return rewrite_file(path, out, report, error);
+}

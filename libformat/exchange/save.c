@@ -1,0 +1,199 @@
+/* Saving a draft: its lines close an edition, which joins earlier segments as far as these span no more, and
+ * goes to disk with the small files that changed. */
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/clock.h"
+#include "base/error.h"
+#include "base/text.h"
+#include "exchange/draft.h"
+
+static int by_bytes(const void *a, const void *b) {
+    return gl_span_compare(*(const gl_span *)a, *(const gl_span *)b);
+}
+
+static void add_brings(glassine_draft *draft, gl_buf *out) {
+    if (draft->brings_count)
+        qsort(draft->brings, draft->brings_count, sizeof *draft->brings, by_bytes);
+    gl_buf_add_char(out, '[');
+    for (size_t i = 0; i < draft->brings_count; i++) {
+        if (i)
+            gl_buf_add_char(out, ',');
+        gl_json_add_string(out, draft->brings[i]);
+    }
+    gl_buf_add_char(out, ']');
+}
+
+/* The edition's lines: its slips, signatures, and the edition line that closes it. */
+static glassine_status edition_lines(glassine_draft *draft, const char *note, gl_buf *out, glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    for (uint32_t slip = draft->base; slip < gl_store_count(bundle->store); slip++) {
+        gl_buf_add(out, gl_store_line(bundle->store, slip));
+        gl_buf_add_char(out, '\n');
+    }
+    gl_buf_add(out, gl_buf_span(&draft->signatures));
+    gl_buf brings = GL_BUF_EMPTY, remark = GL_BUF_EMPTY;
+    add_brings(draft, &brings);
+    gl_text_add_nfc(&remark, gl_span_of(note ? note : ""));
+    char at[GL_TIME_SIZE];
+    gl_time_print(draft->at, at);
+    gl_edition_parts parts = {.edition = bundle->edition + 1,
+                              .at = gl_span_of(at),
+                              .by = gl_span_of(draft->by),
+                              .note = gl_buf_span(&remark),
+                              .tool = GL_SPAN("glassine " GLASSINE_VERSION_TEXT),
+                              .slips = gl_store_count(bundle->store),
+                              .brings = gl_buf_span(&brings)};
+    glassine_status status = out->failed || brings.failed || remark.failed
+                                 ? gl_fail_memory(error)
+                                 : gl_log_close(bundle->log, gl_buf_span(out), &parts, out, error);
+    gl_buf_free(&brings);
+    gl_buf_free(&remark);
+    return status;
+}
+
+/* How many of the last segments the new one takes in: while the one before spans no more editions. */
+static size_t segments_to_join(const glassine_bundle *bundle, gl_segment *segment) {
+    size_t joined = 0;
+    while (joined < bundle->segment_count) {
+        const gl_segment *before = &bundle->segments[bundle->segment_count - 1 - joined];
+        if (before->last - before->first > segment->last - segment->first)
+            break;
+        segment->first = before->first;
+        segment->piece = before->piece;
+        segment->pieces += before->pieces;
+        joined++;
+    }
+    return joined;
+}
+
+static glassine_status write_segment(glassine_draft *draft, const gl_segment *segment, size_t joined,
+                                     glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    gl_buf text = GL_BUF_EMPTY;
+    for (size_t i = 0; i < segment->pieces; i++)
+        gl_buf_add(&text, gl_buf_span(&bundle->pieces[segment->piece + i]));
+    char name[GL_SEGMENT_NAME_SIZE];
+    for (size_t i = 0; i < joined; i++) {
+        gl_segment_name(&bundle->segments[bundle->segment_count - 1 - i], name);
+        gl_writer_drop(draft->writer, gl_span_of(name));
+        gl_manifest_remove(bundle->tags, gl_span_of(name));
+    }
+    gl_segment_name(segment, name);
+    gl_digest digest;
+    glassine_status status = text.failed ? gl_fail_memory(error)
+                                         : gl_writer_add(draft->writer, gl_span_of(name), gl_buf_span(&text), false,
+                                                         &digest, error);
+    gl_buf_free(&text);
+    if (!status && !gl_manifest_set(bundle->tags, gl_span_of(name), &digest))
+        status = gl_fail_memory(error);
+    return status;
+}
+
+static glassine_status write_about(glassine_draft *draft, glassine_error *error) {
+    gl_buf text = GL_BUF_EMPTY;
+    gl_about_print(&draft->bundle->about, &text);
+    gl_digest digest;
+    glassine_status status =
+        text.failed ? gl_fail_memory(error)
+                    : gl_writer_add(draft->writer, GL_SPAN("data/about.json"), gl_buf_span(&text), false, &digest, error);
+    if (!status)
+        status = gl_draft_brought(draft, GL_SPAN("data/about.json"), &digest, text.length, error);
+    gl_buf_free(&text);
+    return status;
+}
+
+static glassine_status write_bag(glassine_draft *draft, glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    gl_bag_facts facts = {.uuid = gl_span_of(bundle->about.uuid),
+                          .title = gl_span_of(bundle->about.title),
+                          .tool = GL_SPAN("glassine " GLASSINE_VERSION_TEXT),
+                          .at = draft->at,
+                          .payload_bytes = draft->payload_bytes,
+                          .payload_files = gl_manifest_count(bundle->payload)};
+    for (size_t i = 0; bundle->zip && i < gl_zip_count(bundle->zip); i++) {
+        const gl_entry *entry = gl_zip_at(bundle->zip, i);
+        if (gl_span_starts(gl_zip_inner(bundle->zip, entry), GL_SPAN("data/")))
+            facts.payload_bytes += entry->size;
+    }
+    return gl_bag_write(draft->writer, bundle->zip, &facts, bundle->payload, bundle->tags, error);
+}
+
+/* The handle goes on from what is on disk now: the lines as a piece of the log, the segment, the directory. */
+static glassine_status take_over(glassine_draft *draft, const gl_segment *segment, size_t joined,
+                                 glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    uint32_t number = bundle->edition + 1;
+    gl_span lines = gl_buf_span(&bundle->pieces[bundle->piece_count - 1]);
+    bundle->segment_count -= joined;
+    gl_segment *kept = gl_bundle_segment(bundle);
+    if (!kept)
+        return gl_fail_memory(error);
+    *kept = *segment;
+    gl_store_cut(bundle->store, draft->base);
+    glassine_status status =
+        gl_log_read(bundle->log, lines, number, number, 0, &bundle->limits, bundle->file, error);
+    if (status)
+        return status;
+    bundle->edition = number;
+    draft->base = gl_store_count(bundle->store);
+    draft->brings_count = 0;
+    draft->payload_bytes = 0;
+    gl_buf_clear(&draft->signatures);
+    return gl_bundle_reopen(bundle, error);
+}
+
+static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment, size_t *joined,
+                                     glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    glassine_status status = gl_draft_writer(draft, error);
+    if (!status && bundle->edition == 0)
+        status = write_about(draft, error);
+    gl_buf *lines = status ? NULL : gl_bundle_piece(bundle);
+    if (!status && !lines)
+        status = gl_fail_memory(error);
+    if (!status)
+        status = edition_lines(draft, note, lines, error);
+    if (status)
+        return status;
+    uint32_t number = bundle->edition + 1;
+    *segment = (gl_segment){number, number, bundle->piece_count - 1, 1};
+    *joined = segments_to_join(bundle, segment);
+    status = write_segment(draft, segment, *joined, error);
+    if (!status)
+        status = write_bag(draft, error);
+    uint64_t end;
+    return status ? status : gl_writer_finish(draft->writer, &end, error);
+}
+
+/* The manifest of tag files as the file on disk has it: a failed save may have changed the one in memory. */
+static void restore_tags(glassine_bundle *bundle) {
+    gl_manifest *payload = gl_manifest_new(), *tags = gl_manifest_new();
+    if (bundle->zip && payload && tags && gl_bag_read(bundle->zip, &bundle->limits, payload, tags, NULL) == GLASSINE_OK) {
+        gl_manifest *old = bundle->tags;
+        bundle->tags = tags;
+        tags = old;
+    }
+    gl_manifest_free(payload);
+    gl_manifest_free(tags);
+}
+
+glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    if (!glassine_draft_slips(draft) && !draft->brings_count && !draft->signatures.length && bundle->edition) {
+        gl_draft_clear(draft);
+        return GLASSINE_OK;
+    }
+    gl_segment segment;
+    size_t joined, pieces = bundle->piece_count;
+    glassine_status status = write_edition(draft, note, &segment, &joined, error);
+    gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
+    draft->writer = NULL;
+    if (!status)
+        return take_over(draft, &segment, joined, error);
+    while (bundle->piece_count > pieces)
+        gl_buf_free(&bundle->pieces[--bundle->piece_count]);
+    restore_tags(bundle);
+    gl_draft_clear(draft);
+    return status;
+}

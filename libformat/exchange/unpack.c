@@ -1,0 +1,210 @@
+/* Unpacking into FOLDER/glassine-SLUG/. Everything is written into a new folder beside it, which gets its name
+ * when it is whole: so nothing outside is touched, no link followed, nothing overwritten. */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "base/error.h"
+#include "base/file.h"
+#include "exchange/draft.h"
+
+typedef struct unpacking {
+    const glassine_bundle *bundle;
+    const char *root; /* the new folder */
+    char **made;      /* what was made in it, in order: files and folders */
+    size_t made_count, made_room;
+    uint64_t bytes;
+} unpacking;
+
+static char *joined(const char *folder, gl_span name) {
+    gl_buf path = GL_BUF_EMPTY;
+    gl_buf_printf(&path, "%s/%.*s", folder, GL_SPAN_ARGS(name));
+    if (path.failed) {
+        gl_buf_free(&path);
+        return NULL;
+    }
+    return path.text;
+}
+
+/* Remembers `path` (taking it over), so that a failure can take it away again. */
+static bool note_made(unpacking *it, char *path) {
+    void *grown = path ? gl_grow(it->made, &it->made_room, it->made_count + 1, sizeof *it->made) : NULL;
+    if (!grown) {
+        free(path);
+        return false;
+    }
+    it->made = grown;
+    it->made[it->made_count++] = path;
+    return true;
+}
+
+static void take_away(unpacking *it) {
+    while (it->made_count) {
+        char *path = it->made[--it->made_count];
+        if (gl_file_remove(path) != 0)
+            rmdir(path);
+        free(path);
+    }
+}
+
+static glassine_status make_folder(unpacking *it, gl_span name, glassine_error *error) {
+    char *path = joined(it->root, name);
+    int code = path ? gl_file_make_folder(path) : ENOMEM;
+    if (code == EEXIST) {
+        free(path);
+        return GLASSINE_OK;
+    }
+    if (code) {
+        gl_fail_system(error, code, path ? path : it->root, "cannot be made");
+        free(path);
+        return GLASSINE_SYSTEM;
+    }
+    return note_made(it, path) ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+static glassine_status make_folders(unpacking *it, gl_span inner, glassine_error *error) {
+    for (size_t i = 0; i < inner.length; i++) {
+        if (inner.text[i] != '/')
+            continue;
+        glassine_status status = make_folder(it, gl_span_part(inner, 0, i), error);
+        if (status)
+            return status;
+    }
+    return GLASSINE_OK;
+}
+
+typedef struct target {
+    int fd;
+    uint64_t at;
+} target;
+
+static int write_on(void *context, const char *bytes, size_t length) {
+    target *to = context;
+    int code = gl_file_write_at(to->fd, bytes, length, to->at);
+    to->at += length;
+    return code;
+}
+
+/* The digest that a manifest gives this file; false where it is in none (tagmanifest itself). */
+static bool listed(const unpacking *it, gl_span inner, gl_digest *digest) {
+    return gl_manifest_find(gl_span_starts(inner, GL_SPAN("data/")) ? it->bundle->payload : it->bundle->tags, inner,
+                            digest);
+}
+
+static glassine_status write_entry(unpacking *it, const gl_entry *entry, glassine_error *error) {
+    gl_span inner = gl_zip_inner(it->bundle->zip, entry);
+    glassine_status status = make_folders(it, inner, error);
+    if (status)
+        return status;
+    char *path = joined(it->root, inner);
+    target to = {-1, 0};
+    int code = path ? gl_file_open_write(path, true, &to.fd) : ENOMEM;
+    if (code) {
+        gl_fail_system(error, code, path ? path : it->root, "cannot be written");
+        free(path);
+        return GLASSINE_SYSTEM;
+    }
+    if (!note_made(it, path)) {
+        gl_file_close(to.fd);
+        return gl_fail_memory(error);
+    }
+    gl_digest found, wanted;
+    status = gl_zip_stream(it->bundle->zip, entry, write_on, &to, &found, error);
+    if (!status && listed(it, inner, &wanted) && !gl_digest_equal(&found, &wanted))
+        status = gl_fail(error, GLASSINE_REFUSED, "B020", it->bundle->path, "the bytes of %.*s have changed",
+                         GL_SPAN_ARGS(inner));
+    code = gl_file_close(to.fd);
+    it->bytes += to.at;
+    return status || !code ? status : gl_fail_system(error, code, path, "cannot be written");
+}
+
+static glassine_status write_entries(unpacking *it, glassine_error *error) {
+    glassine_status status = make_folder(it, GL_SPAN("."), error);
+    for (size_t i = 0; i < gl_zip_count(it->bundle->zip) && !status; i++)
+        status = write_entry(it, gl_zip_at(it->bundle->zip, i), error);
+    return status;
+}
+
+/* Fills the new folder `root` and gives it its name. */
+static glassine_status unpack_into(const glassine_bundle *bundle, const char *root, const char *target_path,
+                                   uint64_t *bytes, glassine_error *error) {
+    unpacking it = {.bundle = bundle, .root = root};
+    int code = gl_file_make_folder(root);
+    glassine_status status = code ? gl_fail_system(error, code, root, "cannot be made") : GLASSINE_OK;
+    if (!status && !note_made(&it, strdup(root)))
+        status = gl_fail_memory(error);
+    if (!status)
+        status = write_entries(&it, error);
+    code = status ? 0 : gl_file_rename(root, target_path);
+    if (code)
+        status = gl_fail_system(error, code, target_path, "cannot be given its name");
+    if (status)
+        take_away(&it);
+    while (it.made_count)
+        free(it.made[--it.made_count]);
+    free(it.made);
+    *bytes = it.bytes;
+    return status;
+}
+
+static glassine_status unpack_bundle(const glassine_bundle *bundle, const char *folder, glassine_report *report,
+                                     glassine_error *error) {
+    char *path = joined(folder, gl_span_of(bundle->about.base));
+    gl_buf root = GL_BUF_EMPTY;
+    int code = path ? gl_file_temporary_name(path, &root) : ENOMEM;
+    uint64_t bytes = 0;
+    glassine_status status = code ? gl_fail_system(error, code, folder, "cannot be written") : GLASSINE_OK;
+    if (!status && access(path, F_OK) == 0) {
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "it is there already");
+        gl_error_remedy(error, "Unpack into another folder, or move it away");
+    }
+    code = status ? 0 : gl_file_make_folder(folder);
+    if (code && code != EEXIST)
+        status = gl_fail_system(error, code, folder, "cannot be made");
+    if (!status)
+        status = unpack_into(bundle, root.text, path, &bytes, error);
+    if (!status && report) {
+        glassine_node *result = glassine_report_result(report);
+        glassine_report_about(report, bundle->path, bundle->edition);
+        glassine_node_string(result, "folder", "unpacked into", path);
+        glassine_node_integer(result, "files", "files", (int64_t)gl_zip_count(bundle->zip));
+        glassine_node_integer(result, "bytes", "bytes", (int64_t)bytes);
+    }
+    gl_buf_free(&root);
+    free(path);
+    return status;
+}
+
+/* An old edition has no directory of its own any more where the file was tidied: it is written out first. */
+static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, glassine_report *report,
+                                  glassine_error *error) {
+    gl_buf file = GL_BUF_EMPTY;
+    int code = gl_file_temporary_name(folder, &file);
+    if (code)
+        return gl_fail_system(error, code, folder, "cannot be written");
+    glassine_bundle *whole = NULL;
+    glassine_status status = gl_rewrite(bundle, file.text, false, error);
+    if (!status)
+        status = glassine_bundle_open(file.text, GLASSINE_READ, NULL, &whole, error);
+    if (!status)
+        status = unpack_bundle(whole, folder, report, error);
+    if (!status && report)
+        glassine_report_about(report, bundle->path, bundle->edition);
+    glassine_bundle_close(whole);
+    gl_file_remove(file.text);
+    gl_buf_free(&file);
+    return status;
+}
+
+glassine_status glassine_unpack(const char *path, const char *folder, glassine_report *report,
+                                glassine_error *error) {
+    glassine_bundle *bundle;
+    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &bundle, error);
+    if (status)
+        return status;
+    bool old = bundle->edition < gl_zip_footer(bundle->zip)->edition;
+    status = old ? unpack_old(bundle, folder, report, error) : unpack_bundle(bundle, folder, report, error);
+    glassine_bundle_close(bundle);
+    return status;
+}
