@@ -55,6 +55,8 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
     if (size && count > (SIZE_MAX - unit) / size)
         return NULL;
     size_t need = (count * size + unit - 1) / unit * unit;
+    if (need == 0)
+        need = unit; /* nothing is something too: NULL says that memory ran out */
     if (need > arena->left) {
         if (need > arena->next / 4) {
             chunk *own = add_chunk(arena, need);
