@@ -7,14 +7,15 @@
 #include "base/span.h"
 
 typedef struct gl_image {
-    const char *media;     /* "image/jpeg", "image/png", "image/tiff", "application/pdf" …,
-                              "application/octet-stream" */
-    const char *extension; /* fixed by the media type: "jpg", "png", "tif", "pdf" …, "bin" */
-    uint32_t width, height; /* as stored, before any orientation; 0: not known */
-    uint32_t dpi_x, dpi_y;  /* hundredths of a dot per inch; 0: not said */
-    uint8_t orientation;    /* EXIF 1–8; 0: not said */
+    const char *media;                /* "image/jpeg", "image/png", "image/tiff", "application/pdf" …,
+                                         "application/octet-stream" */
+    const char *extension;            /* fixed by the media type: "jpg", "png", "tif", "pdf" …, "bin" */
+    uint32_t width, height;           /* as stored, before any orientation; 0: not known */
+    uint32_t dpi_x, dpi_y;            /* hundredths of a dot per inch; 0: not said */
+    uint8_t orientation;              /* EXIF 1–8; 0: not said */
     bool place, maker_serial, person; /* metadata that names a place (GPS), a serial number, a person */
-    const char *trouble; /* NULL, or why it is not sound: "truncated", "bad CRC in chunk IHDR" … (static text) */
+    /* NULL, or why it is not sound: "truncated", "bad CRC in chunk IHDR" … (static text) */
+    const char *trouble;
 } gl_image;
 
 /* Looks at the file without decoding pixels: bounded reads, bounded memory, whatever it says. */

@@ -64,11 +64,12 @@ static glassine_status parse_text(const parsing *it) {
 /* A position expression: white space does not matter in it, so that a single space is enough. */
 static glassine_status parse_expression(const parsing *it) {
     gl_buf squeezed = GL_BUF_EMPTY;
-    gl_span rest = it->typed;
-    for (size_t i = 0; i < rest.length; i++) {
-        char c = rest.text[i] == '\n' ? ' ' : rest.text[i];
-        if (c != ' ' || rest.text[i - 1] != ' ')
+    bool space = false;
+    for (size_t i = 0; i < it->typed.length; i++) {
+        char c = it->typed.text[i] == '\n' ? ' ' : it->typed.text[i];
+        if (c != ' ' || !space)
             gl_buf_add_char(&squeezed, c);
+        space = c == ' ';
     }
     gl_json_add_string(it->out, gl_buf_span(&squeezed));
     bool failed = squeezed.failed;
