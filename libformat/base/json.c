@@ -7,35 +7,51 @@
 /* Walking and reading of canonical text. Every loop minds `end`, so that text which was never checked gives
  * nonsense, and no more. */
 
+/* `at` is at the opening quote. A quote ends the string unless an odd number of backslashes stands before it.
+ */
 static const char *string_end(const char *at, const char *end) {
-    for (at++; at < end && *at != '"'; at++)
-        if (*at == '\\')
-            at++;
-    return at < end ? at + 1 : end;
+    const char *from = at + 1;
+    while (from < end) {
+        const char *quote = memchr(from, '"', (size_t)(end - from)), *slash = quote;
+        if (!quote)
+            break;
+        while (slash > from && slash[-1] == '\\')
+            slash--;
+        if ((quote - slash) % 2 == 0)
+            return quote + 1;
+        from = quote + 1;
+    }
+    return end;
 }
 
-static const char *value_end(const char *at, const char *end) {
-    unsigned open = 0;
+/* The end of an array or object: of the bracket that closes the one at `at`. */
+static const char *nested_end(const char *at, const char *end) {
+    size_t open = 0;
     while (at < end) {
         char c = *at;
         if (c == '"') {
             at = string_end(at, end);
-        } else if (c == '{' || c == '[') {
-            open++;
-            at++;
-        } else if (open && (c == '}' || c == ']')) {
-            open--;
-            at++;
-        } else if (open == 0 && (c == ',' || c == '}' || c == ']')) {
-            return at;
-        } else {
-            at++;
             continue;
         }
-        if (open == 0)
+        at++;
+        if (c == '{' || c == '[')
+            open++;
+        else if ((c == '}' || c == ']') && --open == 0)
             return at;
     }
     return end;
+}
+
+static const char *value_end(const char *at, const char *end) {
+    if (at == end)
+        return end;
+    if (*at == '"')
+        return string_end(at, end);
+    if (*at == '{' || *at == '[')
+        return nested_end(at, end);
+    while (at < end && *at != ',' && *at != '}' && *at != ']')
+        at++;
+    return at;
 }
 
 gl_json_kind gl_json_kind_of(gl_span value) {
