@@ -1,24 +1,41 @@
-/* BagIt inside (RFC 8493): manifests as sorted lines, bag-info, the fixed small files. */
+/* BagIt inside (RFC 8493): manifests as sorted lines, bag-info, the fixed small files (spec/bag.md). */
 #ifndef GL_CONTAINER_BAG_H
 #define GL_CONTAINER_BAG_H
 
 #include "container/writer.h"
 
+#define GL_BAG_DECLARATION "bagit.txt"
+#define GL_BAG_INFO "bag-info.txt"
+#define GL_BAG_PAYLOAD "manifest-sha256.txt"
+#define GL_BAG_TAGS "tagmanifest-sha256.txt"
+#define GL_BAG_README "read-me.txt"
+#define GL_BAG_ABOUT "data/about.json"
+
+/* bagit.txt, RFC 8493, 2.1.1. */
+#define GL_BAG_DECLARED "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+
 /* A manifest in memory: "SHA256  name" lines, sorted by name. */
 typedef struct gl_manifest gl_manifest;
 gl_manifest *gl_manifest_new(void);
 void gl_manifest_free(gl_manifest *manifest);
-glassine_status gl_manifest_parse(gl_manifest *manifest, gl_span text, const char *place, glassine_error *error);
-bool gl_manifest_set(gl_manifest *manifest, gl_span name, const gl_digest *digest);
+/* Into an empty manifest. Lines of that form, sorted by the bytes of the name, each ended by \n (B021;
+ * `place` in errors). */
+glassine_status gl_manifest_parse(gl_manifest *manifest, gl_span text, const char *place,
+                                  glassine_error *error);
+bool gl_manifest_set(gl_manifest *manifest, gl_span name, const gl_digest *digest); /* false: no memory */
 void gl_manifest_remove(gl_manifest *manifest, gl_span name);
-bool gl_manifest_find(const gl_manifest *manifest, gl_span name, gl_digest *digest);
+bool gl_manifest_find(const gl_manifest *manifest, gl_span name, gl_digest *digest); /* digest may be NULL */
 size_t gl_manifest_count(const gl_manifest *manifest);
+/* Walks the lines, in no order that matters; start with *at = 0. */
+bool gl_manifest_next(const gl_manifest *manifest, size_t *at, gl_span *name, gl_digest *digest);
+/* Sorted; out->failed where memory ran out. */
 void gl_manifest_print(const gl_manifest *manifest, gl_buf *out);
 
-/* What an edition needs to write of the bag. Adds or replaces, as far as they changed: bagit.txt, read-me.txt,
- * bag-info.txt (Payload-Oxum, Bagging-Date, External-Identifier urn:uuid:…, External-Description,
- * Bag-Software-Agent), manifest-sha256.txt and tagmanifest-sha256.txt. `payload` and `tags` hold the digests of
- * what is in the directory to be (without the files this function writes itself). */
+/* What an edition needs to write of the bag. Adds or replaces, as far as they changed: bagit.txt,
+ * read-me.txt, bag-info.txt (Payload-Oxum, Bagging-Date, External-Identifier urn:uuid:…,
+ * External-Description, Bag-Software-Agent), manifest-sha256.txt and tagmanifest-sha256.txt. `payload` and
+ * `tags` hold the digests of what is in the directory to be (without the files this function writes itself;
+ * they are put into `tags`). */
 typedef struct gl_bag_facts {
     gl_span uuid, title, tool;
     int64_t at;
@@ -27,10 +44,19 @@ typedef struct gl_bag_facts {
 glassine_status gl_bag_write(gl_writer *writer, const gl_zip *previous, const gl_bag_facts *facts,
                              const gl_manifest *payload, gl_manifest *tags, glassine_error *error);
 
-/* Reads both manifests of an open file and checks them against its entries by name: every payload entry listed
- * and the reverse, every tag file but tagmanifest itself listed; bagit.txt as RFC 8493 has it; no other
- * manifest, no fetch.txt (B-codes). Digests of scans are checked by the audit. */
+/* Reads both manifests of an open file and checks them against its entries by name: every payload entry
+ * listed and the reverse, every tag file but tagmanifest itself listed; bagit.txt as RFC 8493 has it; no
+ * other manifest, no fetch.txt (B-codes). Both manifests must be empty. Digests are checked of the files that
+ * are read here; of others by gl_bag_check and gl_bag_read_file. */
 glassine_status gl_bag_read(const gl_zip *zip, const glassine_limits *limits, gl_manifest *payload,
                             gl_manifest *tags, glassine_error *error);
+
+/* Streams an entry's content and compares its digest with its line (B024, B034); the tag manifest itself,
+ * which no line is for, has its CRC checked only. */
+glassine_status gl_bag_check(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                             const gl_manifest *tags, glassine_error *error);
+/* Whole content of a file as gl_zip_read gives it, its digest compared with its line. */
+glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                 const gl_manifest *tags, uint64_t limit, gl_buf *out, glassine_error *error);
 
 #endif

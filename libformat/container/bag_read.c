@@ -1,0 +1,231 @@
+/* The bag of an open file: is it the one that RFC 8493 and spec/bag.md ask for? */
+#include <inttypes.h>
+
+#include "base/error.h"
+#include "container/bag.h"
+#include "container/fault.h"
+#include "container/name.h"
+
+static bool is_payload(gl_span inner) {
+    return gl_span_starts(inner, GL_SPAN("data/"));
+}
+
+static glassine_status digest_differs(const gl_zip *zip, const gl_entry *entry, glassine_error *error) {
+    bool payload = is_payload(gl_zip_inner(zip, entry));
+    return gl_fault_in(error, payload ? "B024" : "B034", gl_zip_path(zip), entry->name,
+                       "its content does not have the digest that %s gives",
+                       payload ? GL_BAG_PAYLOAD : GL_BAG_TAGS);
+}
+
+/* The line that the entry must keep to; false for the tag manifest, which has none. */
+static bool line_of(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                    const gl_manifest *tags, gl_digest *digest) {
+    gl_span inner = gl_zip_inner(zip, entry);
+    return gl_manifest_find(is_payload(inner) ? payload : tags, inner, digest);
+}
+
+glassine_status gl_bag_check(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                             const gl_manifest *tags, glassine_error *error) {
+    gl_digest right, found;
+    if (!line_of(zip, entry, payload, tags, &right))
+        return gl_zip_stream(zip, entry, NULL, NULL, NULL, error);
+    glassine_status status = gl_zip_stream(zip, entry, NULL, NULL, &found, error);
+    if (status)
+        return status;
+    return gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+}
+
+glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                 const gl_manifest *tags, uint64_t limit, gl_buf *out,
+                                 glassine_error *error) {
+    size_t before = out->length;
+    gl_digest right;
+    glassine_status status = gl_zip_read(zip, entry, limit, out, error);
+    if (status || !line_of(zip, entry, payload, tags, &right))
+        return status;
+    gl_hash *hash = gl_hash_new();
+    if (!hash)
+        return gl_fail_memory(error);
+    gl_span content = gl_span_part(gl_buf_span(out), before, out->length);
+    gl_digest found = gl_hash_once(hash, content.text, content.length);
+    gl_hash_free(hash);
+    return gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+}
+
+/* What a reading of the bag works on. */
+typedef struct bag_reader {
+    const gl_zip *zip;
+    uint64_t limit; /* of a small file */
+    gl_manifest *payload, *tags;
+    glassine_error *error;
+} bag_reader;
+
+static bool is_between(gl_span name, const char *start, const char *end) {
+    gl_span tail = gl_span_of(end);
+    return gl_span_starts(name, gl_span_of(start)) && name.length >= tail.length &&
+           gl_span_equal(gl_span_part(name, name.length - tail.length, tail.length), tail);
+}
+
+/* RFC 8493, 2.2.1 and 2.2.3: what could make another program see another bag. */
+static glassine_status check_foreign(const bag_reader *bag, gl_span inner, gl_span name) {
+    bool manifest = is_between(inner, "manifest-", ".txt") || is_between(inner, "tagmanifest-", ".txt");
+    bool ours = gl_span_is(inner, GL_BAG_PAYLOAD) || gl_span_is(inner, GL_BAG_TAGS);
+    if (manifest && !ours)
+        return gl_fault_in(bag->error, "B040", gl_zip_path(bag->zip), name,
+                           "a bundle has SHA-256 manifests, and no others");
+    if (gl_span_is(inner, "fetch.txt"))
+        return gl_fault_in(bag->error, "B041", gl_zip_path(bag->zip), name,
+                           "a bundle holds all its files itself, so it has no fetch.txt");
+    return GLASSINE_OK;
+}
+
+/* A file that must be there; in the manifests' order of reading, so that each is checked as soon as it can
+ * be. */
+static glassine_status read_bag_file(const bag_reader *bag, const char *inner, const char *rule,
+                                     gl_buf *out) {
+    const gl_entry *entry = gl_zip_find(bag->zip, gl_span_of(inner));
+    if (!entry)
+        return gl_fail(bag->error, GLASSINE_REFUSED, rule, gl_zip_path(bag->zip), "it has no %s", inner);
+    return gl_bag_read_file(bag->zip, entry, bag->payload, bag->tags, bag->limit, out, bag->error);
+}
+
+static glassine_status read_manifest(const bag_reader *bag, const char *inner, const char *absent,
+                                     gl_manifest *manifest) {
+    gl_buf text = GL_BUF_EMPTY;
+    glassine_status status = read_bag_file(bag, inner, absent, &text);
+    if (!status) {
+        status = gl_manifest_parse(manifest, gl_buf_span(&text), inner, bag->error);
+        if (status)
+            gl_error_within(bag->error, gl_zip_path(bag->zip));
+    }
+    gl_buf_free(&text);
+    return status;
+}
+
+/* An entry of the file: its line is there, and a scan's line says what its name says. */
+static glassine_status check_listed(const bag_reader *bag, const gl_entry *entry) {
+    gl_span inner = gl_zip_inner(bag->zip, entry);
+    gl_digest line, name;
+    bool payload = is_payload(inner);
+    glassine_status status = check_foreign(bag, inner, entry->name);
+    if (status || gl_span_is(inner, GL_BAG_TAGS))
+        return status;
+    if (!gl_manifest_find(payload ? bag->payload : bag->tags, inner, &line))
+        return gl_fault_in(bag->error, payload ? "B022" : "B032", gl_zip_path(bag->zip), entry->name,
+                           "%s has no line for it", payload ? GL_BAG_PAYLOAD : GL_BAG_TAGS);
+    if (gl_name_is_scan(inner, &name) && !gl_digest_equal(&line, &name))
+        return gl_fault_in(bag->error, "B025", gl_zip_path(bag->zip), entry->name,
+                           GL_BAG_PAYLOAD " gives another digest than its name");
+    return GLASSINE_OK;
+}
+
+/* A line of a manifest: its file is there, and belongs to this manifest. */
+static glassine_status check_lines(const bag_reader *bag, const gl_manifest *manifest, bool payload) {
+    size_t at = 0;
+    gl_span name;
+    gl_digest digest;
+    while (gl_manifest_next(manifest, &at, &name, &digest)) {
+        bool right = is_payload(name) == payload && !gl_span_is(name, GL_BAG_TAGS);
+        if (!right || !gl_zip_find(bag->zip, name))
+            return gl_fault_in(bag->error, payload ? "B023" : "B033", gl_zip_path(bag->zip), name,
+                               "%s has a line for it, and should not",
+                               payload ? GL_BAG_PAYLOAD : GL_BAG_TAGS);
+    }
+    return GLASSINE_OK;
+}
+
+static glassine_status check_names(const bag_reader *bag) {
+    for (size_t i = 0; i < gl_zip_count(bag->zip); i++) {
+        glassine_status status = check_listed(bag, gl_zip_at(bag->zip, i));
+        if (status)
+            return status;
+    }
+    glassine_status status = check_lines(bag, bag->payload, true);
+    return status ? status : check_lines(bag, bag->tags, false);
+}
+
+static glassine_status check_declaration(const bag_reader *bag) {
+    gl_buf text = GL_BUF_EMPTY;
+    glassine_status status = read_bag_file(bag, GL_BAG_DECLARATION, "B010", &text);
+    if (!status && !gl_span_is(gl_buf_span(&text), GL_BAG_DECLARED))
+        status = gl_fail(bag->error, GLASSINE_REFUSED, "B010", gl_zip_path(bag->zip),
+                         GL_BAG_DECLARATION " does not declare a bag of BagIt 1.0 in UTF-8");
+    gl_buf_free(&text);
+    return status;
+}
+
+/* The value of `label` where the text has it exactly once, on a line of its own. */
+static bool only_value(gl_span text, gl_span label, gl_span *value) {
+    size_t found = 0;
+    while (text.length > 0) {
+        const char *end = memchr(text.text, '\n', text.length);
+        size_t length = end ? (size_t)(end - text.text) : text.length;
+        if (gl_span_starts(gl_span_part(text, 0, length), label)) {
+            *value = gl_span_part(text, label.length, length - label.length);
+            found++;
+        }
+        text = gl_span_part(text, length + 1, text.length);
+    }
+    return found == 1;
+}
+
+/* RFC 8493, 2.2.2: the whole payload in two numbers. */
+static void add_oxum(const gl_zip *zip, gl_buf *out) {
+    uint64_t bytes = 0, files = 0;
+    for (size_t i = 0; i < gl_zip_count(zip); i++) {
+        const gl_entry *entry = gl_zip_at(zip, i);
+        if (!is_payload(gl_zip_inner(zip, entry)))
+            continue;
+        bytes += entry->size;
+        files++;
+    }
+    gl_buf_printf(out, "%" PRIu64 ".%" PRIu64, bytes, files);
+}
+
+static glassine_status check_info(const bag_reader *bag) {
+    gl_buf text = GL_BUF_EMPTY, right = GL_BUF_EMPTY;
+    gl_span oxum;
+    const char *path = gl_zip_path(bag->zip);
+    glassine_status status = read_bag_file(bag, GL_BAG_INFO, "B011", &text);
+    add_oxum(bag->zip, &right);
+    if (!status && right.failed)
+        status = gl_fail_memory(bag->error);
+    if (!status && !only_value(gl_buf_span(&text), GL_SPAN("Payload-Oxum: "), &oxum))
+        status = gl_fail(bag->error, GLASSINE_REFUSED, "B011", path,
+                         GL_BAG_INFO " does not have exactly one line Payload-Oxum");
+    else if (!status && !gl_span_equal(oxum, gl_buf_span(&right)))
+        status = gl_fail(bag->error, GLASSINE_REFUSED, "B012", path,
+                         GL_BAG_INFO " says that the payload is %.*s, and it is %s (bytes.files)",
+                         GL_SPAN_ARGS(oxum), right.text);
+    gl_buf_free(&text);
+    gl_buf_free(&right);
+    return status;
+}
+
+static glassine_status check_required(const bag_reader *bag) {
+    static const struct {
+        const char *name, *rule;
+    } required[] = {{GL_BAG_ABOUT, "B050"}, {GL_BAG_README, "B051"}};
+    for (size_t i = 0; i < sizeof required / sizeof *required; i++)
+        if (!gl_zip_find(bag->zip, gl_span_of(required[i].name)))
+            return gl_fail(bag->error, GLASSINE_REFUSED, required[i].rule, gl_zip_path(bag->zip),
+                           "it has no %s", required[i].name);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_bag_read(const gl_zip *zip, const glassine_limits *limits, gl_manifest *payload,
+                            gl_manifest *tags, glassine_error *error) {
+    glassine_limits usual = glassine_limits_default();
+    uint64_t limit = limits && limits->small_file_bytes ? limits->small_file_bytes : usual.small_file_bytes;
+    bag_reader bag = {zip, limit, payload, tags, error};
+    glassine_status status = read_manifest(&bag, GL_BAG_TAGS, "B030", tags);
+    if (!status)
+        status = read_manifest(&bag, GL_BAG_PAYLOAD, "B020", payload);
+    if (!status)
+        status = check_declaration(&bag);
+    if (!status)
+        status = check_required(&bag);
+    if (!status)
+        status = check_names(&bag);
+    return status ? status : check_info(&bag);
+}

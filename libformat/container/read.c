@@ -1,0 +1,191 @@
+/* The content of entries: stored or inflated, checked, in bounded memory. */
+#include <inttypes.h>
+#include <stdlib.h>
+#include <zlib.h>
+
+#include "base/error.h"
+#include "base/file.h"
+#include "container/fault.h"
+#include "container/marker.h"
+#include "container/opened.h"
+
+enum { PIECE = 256 * 1024, FREE_OF_RATIO = 1024 * 1024 };
+
+typedef struct entry_reader {
+    const gl_zip *zip;
+    const gl_entry *entry;
+    glassine_write write;
+    void *context;
+    gl_hash *hash; /* NULL: no digest is wanted */
+    glassine_error *error;
+    uint8_t *raw, *content; /* PIECE bytes each; `content` for deflated entries only */
+    uint64_t taken;         /* raw bytes read so far */
+    uint64_t given;         /* content bytes handed out so far */
+    uint32_t crc;
+    gl_marker marker;
+} entry_reader;
+
+static const char *path_of(const entry_reader *reading) {
+    return reading->zip->path;
+}
+
+static glassine_status give(entry_reader *reading, const uint8_t *bytes, size_t length) {
+    reading->crc = gl_crc32(reading->crc, bytes, length);
+    reading->given += length;
+    if (reading->hash)
+        gl_hash_add(reading->hash, bytes, length);
+    int code = reading->write ? reading->write(reading->context, (const char *)bytes, length) : 0;
+    return code ? gl_fail_system(reading->error, code, path_of(reading), "its content cannot be passed on")
+                : GLASSINE_OK;
+}
+
+/* The next raw bytes of the entry into reading->raw; *length is 0 at its end. */
+static glassine_status take(entry_reader *reading, size_t *length) {
+    uint64_t left = reading->entry->packed - reading->taken;
+    *length = left < PIECE ? (size_t)left : PIECE;
+    int code = gl_file_read_at(reading->zip->file.fd, reading->raw, *length,
+                               reading->entry->data_at + reading->taken);
+    if (code)
+        return gl_fault_reading(reading->error, code, path_of(reading));
+    reading->taken += *length;
+    gl_marker_pass(&reading->marker, reading->raw, *length);
+    return GLASSINE_OK;
+}
+
+static glassine_status give_stored(entry_reader *reading) {
+    for (;;) {
+        size_t length;
+        glassine_status status = take(reading, &length);
+        if (!status && length > 0)
+            status = give(reading, reading->raw, length);
+        if (status || length == 0)
+            return status;
+    }
+}
+
+static glassine_status not_inflatable(entry_reader *reading, const char *what) {
+    return gl_fault_in(reading->error, "C070", path_of(reading), reading->entry->name, "%s", what);
+}
+
+/* Inflates what lies in `stream`'s input and hands it out. */
+static glassine_status inflate_piece(entry_reader *reading, z_stream *stream, bool *ended) {
+    do {
+        stream->next_out = reading->content;
+        stream->avail_out = PIECE;
+        int result = inflate(stream, Z_NO_FLUSH);
+        if (result == Z_MEM_ERROR)
+            return gl_fail_memory(reading->error);
+        if (result != Z_OK && result != Z_STREAM_END && result != Z_BUF_ERROR)
+            return not_inflatable(reading, "its deflated data are damaged");
+        size_t length = PIECE - stream->avail_out;
+        if (length > reading->entry->size - reading->given)
+            return not_inflatable(reading, "it inflates to more than its size");
+        glassine_status status = length ? give(reading, reading->content, length) : GLASSINE_OK;
+        if (status)
+            return status;
+        *ended = result == Z_STREAM_END;
+    } while (!*ended && stream->avail_out == 0);
+    return GLASSINE_OK;
+}
+
+static glassine_status inflate_all(entry_reader *reading, z_stream *stream) {
+    bool ended = false;
+    while (!ended) {
+        size_t length;
+        glassine_status status = take(reading, &length);
+        if (status)
+            return status;
+        if (length == 0)
+            return not_inflatable(reading, "its deflated data do not end");
+        stream->next_in = reading->raw;
+        stream->avail_in = (uInt)length;
+        if ((status = inflate_piece(reading, stream, &ended)) != GLASSINE_OK)
+            return status;
+    }
+    if (stream->avail_in > 0 || reading->taken < reading->entry->packed)
+        return not_inflatable(reading, "its deflated data end before the entry does");
+    if (reading->given != reading->entry->size)
+        return not_inflatable(reading, "it inflates to less than its size");
+    return GLASSINE_OK;
+}
+
+static glassine_status give_inflated(entry_reader *reading) {
+    z_stream stream = {0};
+    if (inflateInit2(&stream, -MAX_WBITS) != Z_OK)
+        return gl_fail_memory(reading->error);
+    glassine_status status = inflate_all(reading, &stream);
+    inflateEnd(&stream);
+    return status;
+}
+
+static glassine_status check_ratio(const entry_reader *reading) {
+    const gl_entry *entry = reading->entry;
+    uint64_t ratio = reading->zip->file.limits.ratio;
+    uint64_t weighed = entry->size > FREE_OF_RATIO ? entry->size - FREE_OF_RATIO : 0;
+    if (weighed / ratio + (weighed % ratio != 0) <= entry->packed)
+        return GLASSINE_OK;
+    return gl_fault_in(reading->error, "L006", path_of(reading), entry->name,
+                       "%" PRIu64 " bytes would inflate to %" PRIu64 ", more than %" PRIu64 " times as many",
+                       entry->packed, entry->size, ratio);
+}
+
+static glassine_status check_end(const entry_reader *reading) {
+    if (reading->crc != reading->entry->crc)
+        return gl_fault_in(reading->error, "C071", path_of(reading), reading->entry->name,
+                           "its content does not have the CRC-32 that the directory gives");
+    if (reading->marker.found)
+        return gl_fault_in(reading->error, "C072", path_of(reading), reading->entry->name,
+                           "its bytes hold what looks like an end record of a bundle");
+    return GLASSINE_OK;
+}
+
+static glassine_status read_entry(entry_reader *reading) {
+    bool deflated = reading->entry->method != 0;
+    reading->raw = malloc(PIECE);
+    reading->content = deflated ? malloc(PIECE) : NULL;
+    if (!reading->raw || (deflated && !reading->content))
+        return gl_fail_memory(reading->error);
+    glassine_status status = gl_local_check(&reading->zip->file, reading->entry, reading->error);
+    if (!status)
+        status = check_ratio(reading);
+    if (!status)
+        status = deflated ? give_inflated(reading) : give_stored(reading);
+    return status ? status : check_end(reading);
+}
+
+glassine_status gl_zip_stream(const gl_zip *zip, const gl_entry *entry, glassine_write write, void *context,
+                              gl_digest *digest, glassine_error *error) {
+    entry_reader reading = {.zip = zip, .entry = entry, .write = write, .context = context, .error = error};
+    if (digest) {
+        reading.hash = gl_hash_new();
+        if (!reading.hash)
+            return gl_fail_memory(error);
+        gl_hash_start(reading.hash);
+    }
+    glassine_status status = read_entry(&reading);
+    if (digest)
+        *digest = gl_hash_end(reading.hash);
+    gl_hash_free(reading.hash);
+    free(reading.raw);
+    free(reading.content);
+    return status;
+}
+
+static int gather(void *context, const char *bytes, size_t length) {
+    gl_buf *out = context;
+    gl_buf_add_bytes(out, bytes, length);
+    return 0;
+}
+
+glassine_status gl_zip_read(const gl_zip *zip, const gl_entry *entry, uint64_t limit, gl_buf *out,
+                            glassine_error *error) {
+    if (entry->size > limit)
+        return gl_fault_in(error, "L003", zip->path, entry->name,
+                           "it has %" PRIu64 " bytes, and the limit is %" PRIu64, entry->size, limit);
+    if (entry->size > SIZE_MAX || !gl_buf_reserve(out, (size_t)entry->size))
+        return gl_fail_memory(error);
+    glassine_status status = gl_zip_stream(zip, entry, gather, out, NULL, error);
+    if (!status && out->failed)
+        status = gl_fail_memory(error);
+    return status;
+}
