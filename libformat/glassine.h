@@ -520,7 +520,7 @@ typedef struct glassine_place {
     const char *pane_name;            /* borrowed from the plan; NULL: a single pane without a name */
 } glassine_place;
 
-/* At most 100,000 positions. R200, R202, R203. Keeps no pointer into `layout`. */
+/* At most 100,000 positions. R210, R211. Keeps no pointer into `layout`. */
 GLASSINE_API glassine_status glassine_plan_new(const glassine_layout *layout, glassine_plan **plan,
                                                glassine_error *error);
 GLASSINE_API void glassine_plan_free(glassine_plan *plan);
@@ -542,7 +542,7 @@ GLASSINE_API uint32_t glassine_plan_mirror(const glassine_plan *plan, uint32_t p
 
 /* A set of positions of one plate, out of an expression (spec/expressions.md). The plan must outlive it. */
 typedef struct glassine_positions glassine_positions;
-/* R201, R204–R212. *at (may be NULL) is the character that is wrong, from 1. Where the expression names a state
+/* R200–R209. *at (may be NULL) is the character that is wrong, from 1. Where the expression names a state
  * (7R1E), its initial is kept. */
 GLASSINE_API glassine_status glassine_positions_parse(const glassine_plan *plan, const char *expression,
                                                       glassine_positions **positions, size_t *at,
