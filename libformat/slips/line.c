@@ -1,6 +1,7 @@
 #include "slips/line.h"
 
 #include "slips/members.h"
+#include "slips/walk.h"
 
 static const gl_span names[GL_MEMBERS] = {
     GL_SPAN("after"),   GL_SPAN("at"),     GL_SPAN("brings"), GL_SPAN("by"),  GL_SPAN("clear"),
@@ -12,6 +13,12 @@ static const gl_span reaches[GLASSINE_REACHES] = {[GLASSINE_SHARED] = GL_SPAN("\
                                                   [GLASSINE_TELLING] = GL_SPAN("\"telling\""),
                                                   [GLASSINE_PRIVATE] = GL_SPAN("\"private\"")};
 
+/* The first letter decides nearly always. */
+static int compare_names(gl_span known, gl_span name) {
+    int order = known.text[0] - name.text[0]; /* behind an empty name stands its closing quote */
+    return order ? order : gl_span_compare(known, name);
+}
+
 /* Both the names and the members come in canonical order (RFC 8785, 3.2.3), so one walk finds them all. Names
  * of small ASCII letters sort against raw names as against decoded ones: a backslash, like the characters
  * that it may stand for, comes before every letter. */
@@ -20,9 +27,9 @@ void gl_members_look(gl_span line, unsigned first, unsigned last, gl_members *me
     gl_json_walk walk = gl_json_walk_of(line);
     gl_span name, value;
     unsigned at = first;
-    while (at <= last && gl_json_next(&walk, &name, &value)) {
+    while (at <= last && gl_walk_next(&walk, &name, &value)) {
         int order = -1;
-        while (at <= last && (order = gl_span_compare(names[at], name)) < 0)
+        while (at <= last && (order = compare_names(names[at], name)) < 0)
             at++;
         if (order == 0)
             members->of[at++] = value;
