@@ -1,0 +1,183 @@
+#include "describe.h"
+
+#include <string.h>
+
+#include "line.h"
+#include "refuse.h"
+
+static const glassine_span NOTHING = {NULL, 0};
+
+glassine_span cli_person(cli_call *call, glassine_span id) {
+    glassine_record *person = glassine_bundle_record(call->bundle, id, NOTHING);
+    return person != NULL ? glassine_record_label(call->bundle, person) : id;
+}
+
+static void add_saying(cli_call *call, glassine_node *list, const glassine_field *field,
+                       const glassine_saying *saying) {
+    glassine_node *node = glassine_node_object(list, NULL, NULL);
+    if (saying->value.text != NULL) {
+        glassine_node_json(node, "value", saying->value);
+    } else {
+        glassine_node_json(node, "value", (glassine_span){"null", 4});
+    }
+    glassine_node_text(node, "shown", NULL, glassine_value_shown(call->bundle, saying->value, field->info));
+    glassine_node_text(node, "by", NULL, saying->by);
+    glassine_node_text(node, "by_name", NULL, cli_person(call, saying->by));
+    glassine_node_text(node, "via", NULL, saying->via);
+    glassine_node_text(node, "at", NULL, saying->at);
+    glassine_node_text(node, "why", NULL, saying->why);
+}
+
+static void add_json(cli_call *call, glassine_node *fields, const glassine_field *field) {
+    glassine_node *node = glassine_node_object(fields, NULL, NULL);
+    glassine_node_text(node, "field", NULL, field->name);
+    glassine_node_string(node, "reach", NULL, glassine_reach_name(field->reach));
+    glassine_node_truth(node, "contested", NULL, field->contested);
+    glassine_node *values = glassine_node_list(node, "values", NULL);
+    for (size_t i = 0; i < field->saying_count; i++) {
+        add_saying(call, values, field, &field->sayings[i]);
+    }
+}
+
+/* "12 (Ann Example, 2026-03-01T10:00:00Z: seen on the back)" */
+static const char *saying_shown(cli_call *call, const glassine_field *field, const glassine_saying *saying) {
+    glassine_span shown = glassine_value_shown(call->bundle, saying->value, field->info);
+    glassine_span by = cli_person(call, saying->by);
+    bool cleared = saying->value.text == NULL;
+    bool reason = saying->why.length > 0;
+    const char *text = cli_pool_print(call->pool, "%.*s (%.*s, %.*s%s%.*s)", cleared ? 9 : (int)shown.length,
+                                      cleared ? "not known" : shown.text, (int)by.length, by.text,
+                                      (int)saying->at.length, saying->at.text, reason ? ": " : "",
+                                      reason ? (int)saying->why.length : 0, reason ? saying->why.text : "");
+    return text != NULL ? text : "";
+}
+
+static void add_text(cli_call *call, glassine_node *node, const glassine_field *field) {
+    cli_line label = {0};
+    cli_line_add(&label, "%.*s", (int)field->name.length, field->name.text);
+    if (field->reach == GLASSINE_PRIVATE) {
+        cli_line_add(&label, ", private");
+    }
+    if (!field->contested) {
+        if (field->sayings[0].value.text != NULL) {
+            glassine_node_text(node, NULL, label.text,
+                               glassine_value_shown(call->bundle, field->sayings[0].value, field->info));
+        }
+        return;
+    }
+    cli_line_add(&label, ", contested");
+    glassine_node *list = glassine_node_list(node, NULL, label.text);
+    for (size_t i = 0; i < field->saying_count; i++) {
+        glassine_node_string(list, NULL, NULL, saying_shown(call, field, &field->sayings[i]));
+    }
+}
+
+glassine_status cli_describe(cli_call *call, glassine_node *node, glassine_record *record) {
+    const glassine_field *fields;
+    size_t count;
+    glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    glassine_span author = glassine_record_author(call->bundle, record);
+    glassine_node_text(node, "record", "id", glassine_record_id(call->bundle, record));
+    glassine_node_text(node, "type", NULL, glassine_record_type(call->bundle, record));
+    glassine_node_text(node, "label", NULL, glassine_record_label(call->bundle, record));
+    glassine_node_text(node, "author", NULL, author);
+    glassine_node_text(node, NULL, "by", author.text != NULL ? cli_person(call, author) : author);
+    glassine_node_truth(node, "set_aside", NULL, glassine_record_set_aside(call->bundle, record));
+    bool incomplete = glassine_record_incomplete(call->bundle, record);
+    glassine_node_truth(node, "incomplete", NULL, incomplete);
+    glassine_node *list = glassine_node_list(node, "fields", NULL);
+    for (size_t i = 0; i < count; i++) {
+        add_json(call, list, &fields[i]);
+        add_text(call, node, &fields[i]);
+    }
+    if (incomplete) {
+        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, cli_id(call, record),
+                                "Merge what the others have",
+                                "some earlier statements on it are not in this bundle");
+    }
+    return GLASSINE_OK;
+}
+
+/* The hexadecimal digits that tell the record from others, as people type them. */
+static glassine_span short_id(glassine_span id) {
+    const char *slash = memchr(id.text, '/', id.length);
+    size_t from = slash != NULL ? (size_t)(slash - id.text) + 1 : 0;
+    size_t left = id.length - from;
+    return (glassine_span){id.text + from, left < 8 ? left : 8};
+}
+
+static const glassine_field *find_field(const glassine_field *fields, size_t count, const char *name) {
+    for (size_t i = 0; i < count; i++) {
+        if (cli_span_is(fields[i].name, name) &&
+            (fields[i].contested || fields[i].sayings[0].value.text != NULL)) {
+            return &fields[i];
+        }
+    }
+    return NULL;
+}
+
+static void add_cell(cli_call *call, glassine_node *row, const char *name, const glassine_field *field) {
+    if (field == NULL) {
+        return;
+    }
+    if (field->contested) {
+        glassine_node_string(row, NULL, name, "contested");
+    } else {
+        glassine_node_text(row, NULL, name,
+                           glassine_value_shown(call->bundle, field->sayings[0].value, field->info));
+    }
+}
+
+/* Each field once; of the reaches the first one that says it. */
+static void add_row_json(cli_call *call, glassine_node *row, const glassine_field *fields, size_t count) {
+    glassine_node *members = glassine_node_object(row, "fields", NULL);
+    glassine_node *contested = glassine_node_list(row, "contested", NULL);
+    for (size_t i = 0; i < count; i++) {
+        const char *name = cli_pool_span(call->pool, fields[i].name);
+        if (name == NULL || find_field(fields, count, name) != &fields[i]) {
+            continue;
+        }
+        if (fields[i].contested) {
+            glassine_node_string(contested, NULL, NULL, name);
+        } else {
+            glassine_node_json(members, name, fields[i].sayings[0].value);
+        }
+    }
+}
+
+glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_record *record) {
+    const glassine_field *fields;
+    size_t count;
+    glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    const glassine_type_info *info = glassine_record_info(call->bundle, record);
+    const char *type = cli_pool_span(call->pool, glassine_record_type(call->bundle, record));
+    if (type == NULL) {
+        return cli_memory(call->error);
+    }
+    glassine_span id = glassine_record_id(call->bundle, record);
+    glassine_span label = glassine_record_label(call->bundle, record);
+    glassine_span author = glassine_record_author(call->bundle, record);
+    glassine_node *row = glassine_node_object(table, NULL, NULL);
+    glassine_node_text(row, "record", NULL, id);
+    glassine_node_text(row, "label", NULL, label);
+    glassine_node_text(row, "author", NULL, author);
+    add_row_json(call, row, fields, count);
+    if ((info != NULL && info->label != NULL) || strcmp(type, "stamp") == 0) {
+        glassine_node_text(row, NULL, type, label);
+    }
+    const char *const *columns = cli_columns(type);
+    for (size_t i = 0; columns[i] != NULL; i++) {
+        add_cell(call, row, columns[i], find_field(fields, count, columns[i]));
+    }
+    if (author.text != NULL) {
+        glassine_node_text(row, NULL, "by", cli_person(call, author));
+    }
+    glassine_node_text(row, NULL, "id", short_id(id));
+    return GLASSINE_OK;
+}

@@ -1,0 +1,194 @@
+/* glassine: finds the verb, opens its bundle, runs it, saves, prints the report. */
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "line.h"
+#include "refuse.h"
+#include "speaker.h"
+#include "verbs.h"
+
+/* --json among the arguments, so that a refusal to take them apart is told in the wanted form too. */
+static bool wants_json(int count, char **arguments) {
+    for (int i = 1; i < count && strcmp(arguments[i], "--") != 0; i++) {
+        if (strcmp(arguments[i], "--json") == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What is unusual about the opened file, and worth knowing. */
+static void look_at_bundle(cli_call *call) {
+    uint64_t tail = glassine_bundle_tail(call->bundle);
+    if (tail > 0) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path,
+                                "'glassine audit' tells more; the last whole edition is shown",
+                                "the last save is not whole: %llu bytes belong to no edition",
+                                (unsigned long long)tail);
+    }
+    uint64_t unknown = glassine_bundle_unknown_lines(call->bundle);
+    if (unknown > 0) {
+        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, call->path,
+                                "A newer program may know them",
+                                "%llu lines are of a kind that this version does not know; they are kept",
+                                (unsigned long long)unknown);
+    }
+}
+
+static glassine_status open_bundle(cli_call *call) {
+    if (call->verb->mode == CLI_ALONE) {
+        return GLASSINE_OK;
+    }
+    bool writes = call->verb->mode != CLI_READS;
+    glassine_status status = glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ, NULL,
+                                                  &call->bundle, call->error);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    glassine_report_about(call->report, call->path, glassine_bundle_edition(call->bundle));
+    look_at_bundle(call);
+    if (!writes) {
+        return GLASSINE_OK;
+    }
+    const char *by, *via;
+    status = cli_speaker_find(call->pool, call->bundle, call->args, &by, &via, call->error);
+    return status == GLASSINE_OK ? glassine_draft_new(call->bundle, by, via, &call->draft, call->error)
+                                 : status;
+}
+
+static glassine_status save(cli_call *call) {
+    if (call->verb->mode != CLI_WRITES) {
+        return GLASSINE_OK;
+    }
+    glassine_status status = glassine_draft_save(call->draft, call->args->option[CLI_NOTE], call->error);
+    if (status == GLASSINE_OK) {
+        glassine_report_about(call->report, call->path, glassine_bundle_edition(call->bundle));
+    }
+    return status;
+}
+
+static glassine_status run(cli_call *call) {
+    glassine_status status = open_bundle(call);
+    if (status == GLASSINE_OK) {
+        status = call->verb->run(call);
+    }
+    if (status == GLASSINE_OK && glassine_report_failed(call->report)) {
+        status = cli_memory(call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = save(call);
+    }
+    glassine_draft_free(call->draft);
+    glassine_bundle_close(call->bundle);
+    return status;
+}
+
+/* Splits FILE off the words. */
+static glassine_status take_path(cli_call *call, cli_args *args) {
+    if (!call->verb->bundle) {
+        return GLASSINE_OK;
+    }
+    if (args->word_count == 0) {
+        cli_line remedy = {0};
+        cli_line_add(&remedy, "Usage: glassine %s %s", call->verb->name, call->verb->usage);
+        return cli_refuse(call->error, NULL, remedy.text, "no bundle is named");
+    }
+    call->path = args->words[0];
+    args->words++;
+    args->word_count--;
+    return GLASSINE_OK;
+}
+
+/* `words` behind the verb. */
+static glassine_status run_verb(cli_call *call, char **words, size_t count) {
+    cli_args args;
+    glassine_status status = cli_args_parse((const char *const *)words, count, cli_verb_options(call->verb),
+                                            call->verb->fields, &args, call->error);
+    call->args = &args;
+    call->pool = &args.pool;
+    if (status == GLASSINE_OK && cli_has(&args, CLI_HELP)) {
+        args.words[0] = call->verb->name; /* there is room for one more than was typed */
+        args.word_count = 1;
+        call->verb = cli_verb_find("help");
+    } else if (status == GLASSINE_OK) {
+        status = take_path(call, &args);
+    }
+    if (status == GLASSINE_OK) {
+        status = cli_verb_check_words(call->verb, args.word_count, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = run(call);
+    }
+    cli_args_free(&args);
+    return status;
+}
+
+static void tell_version(cli_call *call) {
+    glassine_node_string(call->result, "program", NULL, GLASSINE_VERSION_TEXT);
+    glassine_node_format(call->result, "format", NULL, "%d.%d", GLASSINE_FORMAT_MAJOR, GLASSINE_FORMAT_MINOR);
+    glassine_node_say(call->result, "glassine %s, format %d.%d", GLASSINE_VERSION_TEXT, GLASSINE_FORMAT_MAJOR,
+                      GLASSINE_FORMAT_MINOR);
+}
+
+static const char *verb_name(int count, char **arguments) {
+    if (count < 2 || strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0) {
+        return "help";
+    }
+    return strcmp(arguments[1], "--version") == 0 ? "version" : arguments[1];
+}
+
+static glassine_status begin(cli_call *call, const char *name, int count, char **arguments) {
+    if (strcmp(name, "version") == 0) {
+        tell_version(call);
+        return GLASSINE_OK;
+    }
+    call->verb = cli_verb_find(name);
+    if (call->verb != NULL) {
+        return run_verb(call, arguments + 2, count > 2 ? (size_t)count - 2 : 0);
+    }
+    struct stat about;
+    if (stat(name, &about) == 0) {
+        return cli_refuse(call->error, name,
+                          "For example: glassine list FILE item; 'glassine help' lists the commands",
+                          "a command comes before the bundle");
+    }
+    return cli_verb_unknown(name, call->error);
+}
+
+static int exit_status(const cli_call *call, glassine_status status) {
+    if (status != GLASSINE_OK) {
+        return (int)status;
+    }
+    return glassine_report_wants_attention(call->report) ? 1 : 0;
+}
+
+int main(int count, char **arguments) {
+    signal(SIGPIPE, SIG_IGN); /* a reader that went away is a failed write: exit status 3 */
+    cli_terminal terminal;
+    glassine_error error = {.status = GLASSINE_OK};
+    cli_terminal_begin(&terminal, wants_json(count, arguments));
+    const char *name = verb_name(count, arguments);
+    glassine_report *report = glassine_report_new(name);
+    if (report == NULL) {
+        fputs("glassine: no memory left\n", stderr);
+        return GLASSINE_SYSTEM;
+    }
+    cli_call call = {
+        .report = report, .result = glassine_report_result(report), .terminal = &terminal, .error = &error};
+    glassine_status status = begin(&call, name, count, arguments);
+    error.status = status;
+    if (status != GLASSINE_OK) {
+        glassine_report_error(report, &error);
+    }
+    int code = exit_status(&call, status);
+    if (!cli_terminal_print(&terminal, report, &error)) {
+        cli_system(&error, terminal.failure, "standard output", "the result could not be written%s",
+                   status == GLASSINE_OK ? " (what was to be saved is saved)" : "");
+        cli_terminal_tell(&error);
+        code = GLASSINE_SYSTEM;
+    }
+    glassine_report_free(report);
+    return code;
+}

@@ -1,0 +1,71 @@
+#include "own_claims.h"
+
+#include <string.h>
+
+#include "line.h"
+#include "refuse.h"
+
+static bool is_own(cli_call *call, glassine_record *claim) {
+    return cli_span_is(glassine_record_author(call->bundle, claim), glassine_draft_by(call->draft));
+}
+
+static bool is_withdrawn(cli_call *call, glassine_record *claim) {
+    return cli_span_is(glassine_record_get(call->bundle, claim, "withdrawn", NULL), "true");
+}
+
+static bool is_replaced(cli_call *call, const cli_records *claims, size_t which) {
+    const char *id = cli_id(call, claims->list[which]);
+    for (size_t i = 0; i < claims->count; i++) {
+        if (i != which && is_own(call, claims->list[i]) && !is_withdrawn(call, claims->list[i]) &&
+            cli_refers(call, claims->list[i], "instead_of", id)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+glassine_status cli_own_claims(cli_call *call, glassine_record *stamp, cli_records *claims) {
+    cli_records all;
+    *claims = (cli_records){NULL, 0};
+    glassine_status status = cli_referrers(call, stamp, "claim", &all);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    claims->list = cli_pool_take(call->pool, (all.count + 1) * sizeof *claims->list);
+    if (claims->list == NULL) {
+        return cli_memory(call->error);
+    }
+    for (size_t i = 0; i < all.count; i++) {
+        if (is_own(call, all.list[i]) && !is_withdrawn(call, all.list[i]) && !is_replaced(call, &all, i)) {
+            claims->list[claims->count++] = all.list[i];
+        }
+    }
+    return GLASSINE_OK;
+}
+
+const char *cli_claim_shown(cli_call *call, glassine_record *claim) {
+    glassine_span positions = glassine_record_text(call->bundle, claim, "positions");
+    glassine_span confidence = glassine_record_text(call->bundle, claim, "confidence");
+    cli_line line = {0};
+    if (positions.text != NULL) {
+        cli_line_add(&line, "positions %.*s", (int)positions.length, positions.text);
+    } else {
+        cli_line_add(&line, "any position");
+    }
+    if (confidence.text != NULL) {
+        cli_line_add(&line, ", %.*s", (int)confidence.length, confidence.text);
+    }
+    cli_line_add(&line, " (%s)", cli_id(call, claim));
+    const char *shown = cli_pool_copy(call->pool, line.text, line.length);
+    return shown != NULL ? shown : "";
+}
+
+glassine_status cli_refuse_several_claims(cli_call *call, const cli_records *claims, const char *how) {
+    cli_line remedy = {0};
+    cli_line_add(&remedy, "%s: ", how);
+    for (size_t i = 0; i < claims->count; i++) {
+        cli_line_add(&remedy, "%s%s", i > 0 ? "; " : "", cli_claim_shown(call, claims->list[i]));
+    }
+    return cli_refuse(call->error, NULL, remedy.text, "%zu claims of yours stand on this stamp",
+                      claims->count);
+}

@@ -1,0 +1,55 @@
+#include "refuse.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "line.h"
+
+static void fill(glassine_error *error, glassine_status status, const char *place, const char *remedy,
+                 const char *format, va_list arguments) {
+    memset(error, 0, sizeof *error);
+    error->status = status;
+    snprintf(error->place, sizeof error->place, "%s", place ? place : "");
+    snprintf(error->remedy, sizeof error->remedy, "%s", remedy ? remedy : "");
+    vsnprintf(error->message, sizeof error->message, format, arguments);
+}
+
+glassine_status cli_refuse(glassine_error *error, const char *place, const char *remedy, const char *format,
+                           ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    fill(error, GLASSINE_REFUSED, place, remedy, format, arguments);
+    va_end(arguments);
+    return GLASSINE_REFUSED;
+}
+
+glassine_status cli_system(glassine_error *error, int code, const char *place, const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    fill(error, GLASSINE_SYSTEM, place, NULL, format, arguments);
+    va_end(arguments);
+    size_t length = strlen(error->message);
+    char reason[128];
+    if (strerror_r(code, reason, sizeof reason) != 0) {
+        snprintf(reason, sizeof reason, "error %d", code);
+    }
+    snprintf(error->message + length, sizeof error->message - length, ": %s", reason);
+    return GLASSINE_SYSTEM;
+}
+
+glassine_status cli_memory(glassine_error *error) {
+    memset(error, 0, sizeof *error);
+    error->status = GLASSINE_SYSTEM;
+    snprintf(error->message, sizeof error->message, "no memory left");
+    return GLASSINE_SYSTEM;
+}
+
+void cli_within(glassine_error *error, const char *outer) {
+    cli_line place = {0};
+    cli_line_add(&place, "%s", outer);
+    if (error->place[0] != '\0') {
+        cli_line_add(&place, ": %s", error->place);
+    }
+    memcpy(error->place, place.text, place.length + 1);
+}

@@ -1,0 +1,18 @@
+/* Filling a glassine_error from the program. */
+#ifndef CLI_REFUSE_H
+#define CLI_REFUSE_H
+
+#include "glassine.h"
+
+/* All fill *error and return its status. `place` and `remedy` may be NULL. */
+glassine_status cli_refuse(glassine_error *error, const char *place, const char *remedy, const char *format,
+                           ...) __attribute__((format(printf, 4, 5)));
+/* The system failed with errno `code`. */
+glassine_status cli_system(glassine_error *error, int code, const char *place, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+glassine_status cli_memory(glassine_error *error);
+
+/* Puts `outer` before the place of a filled error: "list.txt: line 7". */
+void cli_within(glassine_error *error, const char *outer);
+
+#endif

@@ -1,0 +1,139 @@
+#include "terminal.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { WIDTH_UNKNOWN = 80, WIDTH_LEAST = 20, WIDTH_MOST = 1000 };
+
+/* COLUMNS where it is set (POSIX), else what the terminal says. */
+static unsigned width_of(int descriptor) {
+    const char *columns = getenv("COLUMNS");
+    if (columns != NULL) {
+        char *end;
+        long width = strtol(columns, &end, 10);
+        if (end != columns && *end == '\0' && width >= WIDTH_LEAST && width <= WIDTH_MOST) {
+            return (unsigned)width;
+        }
+    }
+    struct winsize size;
+    if (isatty(descriptor) && ioctl(descriptor, TIOCGWINSZ, &size) == 0 && size.ws_col >= WIDTH_LEAST) {
+        return size.ws_col;
+    }
+    return WIDTH_UNKNOWN;
+}
+
+/* Colour only on a terminal that has it, and never where NO_COLOR is set and not empty. */
+static bool colour_on(int descriptor) {
+    const char *no = getenv("NO_COLOR");
+    const char *term = getenv("TERM");
+    return isatty(descriptor) && (no == NULL || no[0] == '\0') && (term == NULL || strcmp(term, "dumb") != 0);
+}
+
+void cli_terminal_begin(cli_terminal *terminal, bool json) {
+    memset(terminal, 0, sizeof *terminal);
+    terminal->json = json;
+    terminal->live = isatty(STDERR_FILENO) && !json;
+    terminal->can_ask = terminal->live && isatty(STDIN_FILENO);
+    terminal->out = (glassine_text_style){width_of(STDOUT_FILENO), colour_on(STDOUT_FILENO)};
+    terminal->err = (glassine_text_style){width_of(STDERR_FILENO), colour_on(STDERR_FILENO)};
+}
+
+static int write_to(FILE *stream, const char *bytes, size_t length) {
+    errno = 0;
+    if (fwrite(bytes, 1, length, stream) == length) {
+        return 0;
+    }
+    return errno != 0 ? errno : EIO;
+}
+
+int cli_terminal_write(void *context, const char *bytes, size_t length) {
+    cli_terminal *terminal = context;
+    if (terminal->failure == 0) {
+        terminal->failure = write_to(stdout, bytes, length);
+    }
+    return terminal->failure;
+}
+
+/* Nothing can be done where standard error fails. */
+static int write_error(void *context, const char *bytes, size_t length) {
+    (void)context;
+    return write_to(stderr, bytes, length);
+}
+
+void cli_terminal_tell(const glassine_error *error) {
+    char line[sizeof(glassine_error) + 64];
+    glassine_error_line(error, line, sizeof line);
+    fprintf(stderr, "glassine: %s\n", line);
+}
+
+bool cli_terminal_print(cli_terminal *terminal, const glassine_report *report, const glassine_error *error) {
+    bool failed = error->status != GLASSINE_OK;
+    if (terminal->json && !terminal->bare) {
+        glassine_report_json(report, cli_terminal_write, terminal);
+    } else {
+        if (!failed && !terminal->bare) {
+            glassine_report_text(report, terminal->out, cli_terminal_write, terminal);
+        }
+        fflush(stdout);
+        glassine_report_findings_text(report, terminal->err, write_error, terminal);
+        if (failed) {
+            cli_terminal_tell(error);
+        }
+    }
+    errno = 0;
+    if (fflush(stdout) != 0 && terminal->failure == 0) {
+        terminal->failure = errno != 0 ? errno : EIO;
+    }
+    return terminal->failure == 0;
+}
+
+char cli_terminal_ask(cli_terminal *terminal, const char *question) {
+    if (!terminal->can_ask) {
+        return 0;
+    }
+    fprintf(stderr, "%s [y/n] ", question);
+    char answer[16];
+    if (fgets(answer, sizeof answer, stdin) == NULL) {
+        return 0;
+    }
+    char first = answer[0];
+    return first == 'y' || first == 'Y' ? 'y' : first == 'n' || first == 'N' ? 'n' : (char)0;
+}
+
+static double now(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + (double)time.tv_nsec / 1e9;
+}
+
+void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total) {
+    if (terminal->live) {
+        double time = now();
+        terminal->progress = (struct cli_progress){doing, total, 0, time, time};
+    }
+}
+
+void cli_progress_step(cli_terminal *terminal, uint64_t done) {
+    struct cli_progress *progress = &terminal->progress;
+    progress->done = done;
+    double time = terminal->live ? now() : 0;
+    if (!terminal->live || time - progress->shown < 0.2) {
+        return;
+    }
+    progress->shown = time;
+    double speed = (double)done / (time - progress->began);
+    double left = speed > 0 ? (double)(progress->total - done) / speed : 0;
+    fprintf(stderr, "\r\033[K%s: %llu of %llu, %.0f a second, %.0f s left", progress->doing,
+            (unsigned long long)done, (unsigned long long)progress->total, speed, left);
+}
+
+void cli_progress_end(cli_terminal *terminal) {
+    if (terminal->live && terminal->progress.shown > terminal->progress.began) {
+        fputs("\r\033[K", stderr);
+    }
+}

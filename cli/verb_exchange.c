@@ -1,0 +1,130 @@
+/* Working with others: dispatch, pending, reply, merge, diff, contested. */
+#include <errno.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "record.h"
+#include "refuse.h"
+#include "speaker.h"
+#include "verbs.h"
+
+glassine_status cli_dispatch(cli_call *call) {
+    const cli_args *args = call->args;
+    glassine_dispatch_options options = {
+        .to = args->option[CLI_TO],
+        .selection = args->option[CLI_SELECTION],
+        .blind = cli_has(args, CLI_BLIND),
+        .ask = args->option[CLI_ASK],
+        .note = args->option[CLI_NOTE],
+    };
+    const char *items = args->option[CLI_ITEMS];
+    const char *lacks = options.to == NULL                           ? "--to WHO"
+                        : items == NULL && options.selection == NULL ? "--items A,B,… or --selection S"
+                        : args->option[CLI_OUT] == NULL              ? "-o OUT"
+                                                                     : NULL;
+    if (lacks != NULL) {
+        return cli_refuse(call->error, NULL, "glassine dispatch FILE --to WHO --items A,B -o OUT",
+                          "%s is missing", lacks);
+    }
+    if (items != NULL) {
+        options.items = cli_pool_split(call->pool, items, &options.item_count);
+        if (options.items == NULL) {
+            return cli_memory(call->error);
+        }
+    }
+    return glassine_dispatch(call->draft, &options, args->option[CLI_OUT], call->report, call->error);
+}
+
+glassine_status cli_pending(cli_call *call) {
+    return glassine_pending(call->bundle, call->report, call->error);
+}
+
+glassine_status cli_reply(cli_call *call) {
+    const char *by, *via;
+    const char *out = call->args->option[CLI_OUT];
+    if (out == NULL) {
+        return cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
+    }
+    glassine_status status = cli_speaker_find(call->pool, call->bundle, call->args, &by, &via, call->error);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    return glassine_reply(call->bundle, by != NULL ? by : cli_speaker_usual(call->bundle),
+                          call->args->option[CLI_ANSWERS], out, call->report, call->error);
+}
+
+/* --only: names of types, NULL where all are wanted. */
+static glassine_status wanted_types(cli_call *call, const char *const **types) {
+    *types = NULL;
+    if (!cli_has(call->args, CLI_ONLY)) {
+        return GLASSINE_OK;
+    }
+    size_t count;
+    const char **list = cli_pool_split(call->pool, call->args->option[CLI_ONLY], &count);
+    glassine_status status = list != NULL ? GLASSINE_OK : cli_memory(call->error);
+    for (size_t i = 0; i < count && status == GLASSINE_OK; i++) {
+        const glassine_type_info *type;
+        status = cli_type(call, list[i], &type);
+        list[i] = status == GLASSINE_OK ? type->name : NULL;
+    }
+    *types = list;
+    return status;
+}
+
+static glassine_status merge_into(cli_call *call, const char *path) {
+    const cli_args *args = call->args;
+    glassine_merge_options options = {.preview = cli_has(args, CLI_PREVIEW), .note = args->option[CLI_NOTE]};
+    glassine_bundle *bundle = NULL;
+    glassine_draft *draft = NULL;
+    const char *by, *via;
+    glassine_status status = wanted_types(call, &options.only);
+    if (status == GLASSINE_OK) {
+        status = glassine_bundle_open(path, GLASSINE_WRITE, NULL, &bundle, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = cli_speaker_find(call->pool, bundle, args, &by, &via, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_draft_new(bundle, by, via, &draft, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_merge(draft, args->words, args->word_count, &options, call->report, call->error);
+    }
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+    return status;
+}
+
+/* With -o the bundle stays as it is, and the merge goes into a copy. */
+glassine_status cli_merge(cli_call *call) {
+    const char *out = call->args->option[CLI_OUT];
+    if (out == NULL || cli_has(call->args, CLI_PREVIEW)) {
+        return merge_into(call, call->path);
+    }
+    glassine_report *copying = glassine_report_new("extract"); /* what it tells is of no interest here */
+    glassine_status status = glassine_extract(call->path, out, copying, call->error);
+    glassine_report_free(copying);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    status = merge_into(call, out);
+    if (status != GLASSINE_OK && unlink(out) != 0 && errno != ENOENT) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, out, "Remove it", "is left unfinished");
+    }
+    return status;
+}
+
+glassine_status cli_diff(cli_call *call) {
+    glassine_bundle *other;
+    glassine_status status =
+        glassine_bundle_open(call->args->words[0], GLASSINE_READ, NULL, &other, call->error);
+    if (status == GLASSINE_OK) {
+        status = glassine_diff(call->bundle, other, call->report, call->error);
+        glassine_bundle_close(other);
+    }
+    return status;
+}
+
+glassine_status cli_contested(cli_call *call) {
+    return glassine_contested(call->bundle, call->report, call->error);
+}

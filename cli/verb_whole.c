@@ -1,0 +1,46 @@
+/* What is done with a bundle as a whole: audit, digest, editions, extract, tidy, unpack. */
+#include "refuse.h"
+#include "verbs.h"
+
+glassine_status cli_audit(cli_call *call) {
+    const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK)};
+    glassine_status status = glassine_audit(call->path, &options, call->report, call->error);
+    if (status == GLASSINE_OK && glassine_report_findings(call->report, GLASSINE_WARNING) > 0) {
+        glassine_report_attention(call->report);
+    }
+    return status;
+}
+
+glassine_status cli_digest(cli_call *call) {
+    char digest[65];
+    glassine_bundle_digest(call->bundle, digest);
+    glassine_node_string(call->result, "digest", NULL, digest);
+    glassine_node_say(call->result, "%s", digest);
+    return GLASSINE_OK;
+}
+
+glassine_status cli_editions(cli_call *call) {
+    return glassine_editions(call->bundle, call->report, call->error);
+}
+
+/* The verb cannot do without -o. */
+static glassine_status need_out(cli_call *call, const char **out) {
+    *out = call->args->option[CLI_OUT];
+    return *out != NULL
+               ? GLASSINE_OK
+               : cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
+}
+
+glassine_status cli_extract(cli_call *call) {
+    const char *out;
+    glassine_status status = need_out(call, &out);
+    return status == GLASSINE_OK ? glassine_extract(call->path, out, call->report, call->error) : status;
+}
+
+glassine_status cli_tidy(cli_call *call) {
+    return glassine_tidy(call->path, call->args->option[CLI_OUT], call->report, call->error);
+}
+
+glassine_status cli_unpack(cli_call *call) {
+    return glassine_unpack(call->path, call->args->words[0], call->report, call->error);
+}

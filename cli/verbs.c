@@ -1,0 +1,255 @@
+#include "verbs.h"
+
+#include <string.h>
+
+#include "line.h"
+#include "nearest.h"
+#include "refuse.h"
+
+#define SPEAKS (CLI_BIT(CLI_BY) | CLI_BIT(CLI_VIA))
+#define SAVES (SPEAKS | CLI_BIT(CLI_NOTE))
+#define SAYS (SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_REACH))
+#define MANY 100000
+
+static const cli_verb VERBS[] = {
+    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY),
+     .run = cli_new, .usage = "FILE title=TITLE --by NAME", .summary = "make a bundle",
+     .help = "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
+             "NAME, as "
+             "the first contributor. Every command names its bundle first.",
+     .example = "new sorrel.glassine title='Sorrel Islands' --by 'Ann Keeper'"},
+    {"gather", CLI_WRITING, CLI_WRITES, .bundle = true, .least = 1, .most = 1, .options = SAVES,
+     .run = cli_gather, .usage = "FILE FOLDER", .summary = "make items with scans of a folder of images",
+     .help =
+         "The name of an image up to its first space or underscore is the item's label, the rest is the "
+         "caption: "
+         "'H-014 back detail.jpg' belongs to H-014. An item that is there gets the new scan; a new one also "
+         "gets one stamp. An image whose bytes are in the bundle already is passed over, so a folder may be "
+         "gathered again.\n"
+         "Hidden files, folders in the folder and files that are no images are skipped and named. An image "
+         "that "
+         "is broken, or that carries the place where it was made, is taken in with a warning.",
+     .example = "gather sorrel.glassine scans/"},
+    {"enter", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1, .options = SAYS,
+     .run = cli_enter, .usage = "FILE TYPE name=value …", .summary = "enter a record; prints its id",
+     .help =
+         "'glassine help types' lists the types, 'glassine help item' the fields of one.\n"
+         "An item gets one stamp, unless stamps=4, stamps=2x3 (2 rows of 3, each stamp with its row and "
+         "column) "
+         "or stamps=0 says otherwise. Fields that only stamps have (design=, colour=, letters= …) go to the "
+         "stamps.",
+     .example = "enter sorrel.glassine design label=KF title=Kingfisher denomination=Twopence issued=1861\n"
+                "enter sorrel.glassine plate label=1 design=KF rows=12 columns=10\n"
+                "enter sorrel.glassine item label=H-014 kind=pair stamps=1x2 design=KF"},
+    {"revise", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
+     .options = SAYS, .run = cli_revise, .usage = "FILE RECORD name=value …",
+     .summary = "change fields of a record",
+     .help = "The earlier value stays in the history. name= clears a field. A field on which two people "
+             "differ is not "
+             "changed here; 'settle' answers it. A stamp field on an item with one stamp goes to that stamp.",
+     .example = "revise sorrel.glassine H-014 colour=blue storage='album 3' --why 'seen in daylight'"},
+    {"attach", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 2, .most = MANY,
+     .options = SAYS, .run = cli_attach, .usage = "FILE ITEM IMAGE… [side=SIDE] [name=value …]",
+     .summary = "take in scans of an item",
+     .help =
+         "All in one save; prints the id of each scan. The fields go to every one of them. For a stamp of a "
+         "multiple (H-014.2) the scan also says which stamp it shows.",
+     .example = "attach sorrel.glassine H-014 front.png back.png\n"
+                "attach sorrel.glassine H-014 detail.png side=detail caption='re-entry, top left'"},
+    {"observe", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
+     .options = SAYS, .run = cli_observe,
+     .usage = "FILE STAMP appearance=WHAT [seen=present] [x=… y=…] [name=value …]",
+     .summary = "say what is seen on a stamp, or was looked for",
+     .help = "x and y are thousandths of the design's width and height from its top left corner. seen= is "
+             "present, "
+             "absent or unclear. 'glassine help observation' lists the fields.",
+     .example = "observe sorrel.glassine H-014.1 appearance=dot x=62 y=911 text='left of the value'"},
+    {"claim", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 3,
+     .options = SAYS | CLI_BIT(CLI_INSTEAD_OF) | CLI_BIT(CLI_ALSO), .run = cli_claim,
+     .usage = "FILE STAMP [PLATE] POSITIONS [state=…] [confidence=…] [name=value …]",
+     .summary = "say from which plate positions a stamp comes",
+     .help =
+         "POSITIONS is one word or quoted: 41, 41-50, 'row 4', R6/3, 'column 4 but not row 2'; see 'glassine "
+         "help "
+         "positions'. Without PLATE the claim is about every plate of the stamp's design. Confidence is "
+         "certain, "
+         "probable (unless said) or possible.\n"
+         "A claim is a record of its own. Where an earlier one of yours stands on that stamp, --instead-of "
+         "replaces it and --also lets both stand; without either you are asked on a terminal, and elsewhere "
+         "both "
+         "stand. A claim is its author's opinion and no certificate.",
+     .example = "claim sorrel.glassine H-014.1 1 'row 4 but not 41' confidence=certain\n"
+                "claim sorrel.glassine H-014.1 1 R4/3 --instead-of --by Specialist"},
+    {"withdraw", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
+     .options = SAYS, .run = cli_withdraw, .usage = "FILE CLAIM [why=REASON]",
+     .summary = "take one's own claim, match or join back",
+     .help = "CLAIM is its id, or a stamp on which one claim of yours stands. It stays in the history.",
+     .example = "withdraw sorrel.glassine H-014.1 why='the dot is dust'"},
+    {"settle", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
+     .options = SAYS, .run = cli_settle, .usage = "FILE RECORD name=value …",
+     .summary = "answer a field on which people differ",
+     .help = "The answer follows all the values that are there; each of them stays in the history. "
+             "'contested' lists "
+             "what is open.",
+     .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'"},
+    {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .run = cli_batch,
+     .usage = "FILE [LIST]", .summary = "many commands as one edition, all or none",
+     .help =
+         "LIST (else standard input) holds one command a line, without the program's name and FILE: enter, "
+         "revise, "
+         "attach, observe, claim, withdraw, settle, gather. If one fails, nothing is changed, and the "
+         "message "
+         "names its line.\n"
+         "Words are separated by spaces. '…' keeps everything between as it is; \"…\" too, but \\\" and \\\\ "
+         "stand for "
+         "a quote and a backslash; outside of quotes a backslash keeps the character behind it. # begins a "
+         "comment. A line may have its own --by and --via.",
+     .example = "batch sorrel.glassine list.txt --note 'the autumn purchase'"},
+
+    {"list", CLI_READING, CLI_READS, .bundle = true, .fields = true, .least = 1, .most = 1,
+     .options = CLI_BIT(CLI_ASIDE), .run = cli_list, .usage = "FILE TYPE [name=value …]",
+     .summary = "the records of a type",
+     .help = "name=value takes only those whose field has this value, or has it among several; name= those "
+             "where it is "
+             "not said.",
+     .example = "list sorrel.glassine item kind=pair\n"
+                "list sorrel.glassine stamp design=KF plate_number="},
+    {"show", CLI_READING, CLI_READS, .bundle = true, .least = 1, .most = 1, .options = CLI_BIT(CLI_HISTORY),
+     .run = cli_show, .usage = "FILE RECORD [--history]", .summary = "all that is said on a record",
+     .help = "An item comes with its stamps, scans, markings, and what people see and claim. A field on "
+             "which people "
+             "differ shows every value, who says so and when.",
+     .example = "show sorrel.glassine H-014\n"
+                "show sorrel.glassine H-014.1 --history"},
+    {"contested", CLI_READING, CLI_READS, .bundle = true, .run = cli_contested, .usage = "FILE",
+     .summary = "the fields on which people differ",
+     .help = "Exit status 1 where there are some. 'settle' answers one.",
+     .example = "contested sorrel.glassine"},
+    {"editions", CLI_READING, CLI_READS, .bundle = true, .run = cli_editions, .usage = "FILE",
+     .summary = "every save: when, by whom, what it brought",
+     .help = "FILE#3 reads a bundle as it was at edition 3. The log value of an edition, noted on paper, "
+             "later shows "
+             "that nothing before it was altered.",
+     .example = "editions sorrel.glassine"},
+    {"digest", CLI_READING, CLI_READS, .bundle = true, .run = cli_digest, .usage = "FILE",
+     .summary = "the content digest, alone on a line",
+     .help = "Two bundles with equal digests hold the same statements, in whatever order they arrived.",
+     .example = "digest sorrel.glassine"},
+
+    {"dispatch", CLI_TOGETHER, CLI_SAVES_ITSELF, .bundle = true,
+     .options = SAVES | CLI_BIT(CLI_TO) | CLI_BIT(CLI_ITEMS) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_OUT) |
+                CLI_BIT(CLI_BLIND) | CLI_BIT(CLI_ASK),
+     .run = cli_dispatch,
+     .usage = "FILE --to WHO --items A,B,… | --selection S -o OUT [--blind] [--ask TEXT]",
+     .summary = "make a bundle of chosen items for somebody",
+     .help = "It holds the items with all that belongs to them, and nothing private. --blind also leaves out "
+             "claims, "
+             "opinions and whatever might tell a position. Where OUT ends in /, a folder is made with the "
+             "bundle and "
+             "letter.txt, whose numbered questions can go into an e-mail. FILE notes what went to whom.",
+     .example =
+         "dispatch sorrel.glassine --to Specialist --items H-014,H-015 -o for-specialist.glassine --blind"},
+    {"pending", CLI_TOGETHER, CLI_READS, .bundle = true, .run = cli_pending, .usage = "FILE",
+     .summary = "what is out, with whom, since when",
+     .help = "Exit status 1 where something is out and unanswered.", .example = "pending sorrel.glassine"},
+    {"reply", CLI_TOGETHER, CLI_READS, .bundle = true,
+     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS), .run = cli_reply,
+     .usage = "FILE -o OUT [--answers EVENT]",
+     .summary = "what was added since a dispatch, as a small bundle",
+     .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
+     .example = "reply for-specialist.glassine -o answer.glassine"},
+    {"merge", CLI_TOGETHER, CLI_ALONE, .bundle = true, .least = 1, .most = MANY,
+     .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT), .run = cli_merge,
+     .usage = "FILE SOURCE… [--preview] [--only TYPES] [-o OUT]", .summary = "take in bundles and replies",
+     .help = "Nothing is overwritten: where two people differ both values stay, and the field is contested. "
+             "Merging "
+             "twice is the same as once. --preview tells what would come and writes nothing; -o writes into "
+             "a new file "
+             "and leaves FILE as it is. Exit status 1 where something is left contested or not taken.",
+     .example = "merge sorrel.glassine answer.glassine --preview"},
+    {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1, .run = cli_diff, .usage = "A B",
+     .summary = "what one bundle has that another lacks",
+     .help = "By record and field, in both directions. Exit status 1 where they differ.",
+     .example = "diff sorrel.glassine sorrel.glassine#3"},
+
+    {"audit", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_QUICK), .run = cli_audit,
+     .usage = "FILE [--quick]", .summary = "check everything",
+     .help = "Every byte, every statement, every scan against its digest. Each finding has the code of the "
+             "rule in the "
+             "specification, what it means and what helps. Exit status 1 where there are findings.",
+     .example = "audit sorrel.glassine"},
+    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_extract,
+     .usage = "FILE#N -o OUT", .summary = "an earlier edition as a file of its own",
+     .help = "OUT must not exist.", .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine"},
+    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_tidy,
+     .usage = "FILE [-o OUT]", .summary = "rewrite a grown file compactly",
+     .help = "The statements, the editions and their log values stay the same; only what is left over from "
+             "earlier "
+             "saves goes. Without -o the file itself is replaced, once the new one is whole.",
+     .example = "tidy sorrel.glassine"},
+    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .least = 1, .most = 1, .run = cli_unpack,
+     .usage = "FILE FOLDER", .summary = "write everything into a folder",
+     .help = "Makes FOLDER/glassine-NAME/, NAME coming from the file's name when the bundle was made, with "
+             "the scans, "
+             "the statements as lines of text, and checksums that 'sha256sum -c' checks.",
+     .example = "unpack sorrel.glassine ."},
+
+    {"help", CLI_ABOUT, CLI_ALONE, .most = 1, .options = CLI_BIT(CLI_MAN), .run = cli_help,
+     .usage = "[VERB | TYPE | TOPIC]", .summary = "this help",
+     .help = "A verb, a type of record (item, claim …), or one of: types, names, values, positions.",
+     .example = "help claim"},
+};
+
+enum { VERBS_COUNT = sizeof VERBS / sizeof VERBS[0] };
+
+size_t cli_verb_count(void) {
+    return VERBS_COUNT;
+}
+
+const cli_verb *cli_verb_at(size_t index) {
+    return &VERBS[index];
+}
+
+const cli_verb *cli_verb_find(const char *name) {
+    for (size_t i = 0; i < VERBS_COUNT; i++) {
+        if (strcmp(VERBS[i].name, name) == 0) {
+            return &VERBS[i];
+        }
+    }
+    return NULL;
+}
+
+uint64_t cli_verb_options(const cli_verb *verb) {
+    return verb->options | CLI_BIT(CLI_JSON) | CLI_BIT(CLI_HELP);
+}
+
+const char *cli_group_name(cli_group group) {
+    static const char *const NAMES[] = {"entering and changing", "reading",         "working with others",
+                                        "the file itself",       "other documents", "help"};
+    return NAMES[group];
+}
+
+glassine_status cli_verb_unknown(const char *name, glassine_error *error) {
+    cli_nearest nearest = cli_nearest_start(name);
+    for (size_t i = 0; i < VERBS_COUNT; i++) {
+        cli_nearest_try(&nearest, VERBS[i].name);
+    }
+    cli_line remedy = {0};
+    if (nearest.best != NULL) {
+        cli_line_add(&remedy, "Did you mean %s?", nearest.best);
+    } else {
+        cli_line_add(&remedy, "'glassine help' lists the commands");
+    }
+    return cli_refuse(error, NULL, remedy.text, "there is no command \"%s\"", name);
+}
+
+glassine_status cli_verb_check_words(const cli_verb *verb, size_t words, glassine_error *error) {
+    if (words >= verb->least && words <= verb->most) {
+        return GLASSINE_OK;
+    }
+    cli_line remedy = {0};
+    cli_line_add(&remedy, "Usage: glassine %s %s", verb->name, verb->usage);
+    return cli_refuse(error, NULL, remedy.text,
+                      words < verb->least ? "%s needs more than that" : "%s takes less than that",
+                      verb->name);
+}

@@ -1,0 +1,77 @@
+/* The one table of verbs: parsing, help, the manual page and `batch` follow it. */
+#ifndef CLI_VERBS_H
+#define CLI_VERBS_H
+
+#include "call.h"
+
+typedef enum cli_mode {
+    CLI_ALONE,       /* opens no bundle, or does so itself */
+    CLI_READS,       /* FILE open for reading */
+    CLI_WRITES,      /* FILE open for writing, and a draft that is saved afterwards; may stand in a batch */
+    CLI_SAVES_ITSELF /* the same, but saves itself; may not stand in a batch */
+} cli_mode;
+
+typedef enum cli_group {
+    CLI_WRITING,
+    CLI_READING,
+    CLI_TOGETHER,
+    CLI_FILE,
+    CLI_CONVERTING,
+    CLI_ABOUT
+} cli_group;
+
+struct cli_verb {
+    const char *name;
+    cli_group group;
+    cli_mode mode;
+    bool bundle;    /* the first word is FILE */
+    bool fields;    /* takes name=value */
+    unsigned least; /* words after FILE */
+    unsigned most;
+    uint64_t options;  /* CLI_BIT of what it takes beyond --json and --help */
+    const char *usage; /* what follows the verb */
+    const char *summary;
+    const char *help;    /* paragraphs, separated by line feeds */
+    const char *example; /* lines, each without "glassine " */
+    glassine_status (*run)(cli_call *call);
+};
+
+size_t cli_verb_count(void);
+const cli_verb *cli_verb_at(size_t index);
+const cli_verb *cli_verb_find(const char *name); /* NULL: there is none */
+uint64_t cli_verb_options(const cli_verb *verb); /* all of them */
+const char *cli_group_name(cli_group group);
+/* Refuses a name that is no verb, naming the nearest. */
+glassine_status cli_verb_unknown(const char *name, glassine_error *error);
+/* Refuses too few or too many words, with the usage. `words` are those after FILE. */
+glassine_status cli_verb_check_words(const cli_verb *verb, size_t words, glassine_error *error);
+
+glassine_status cli_attach(cli_call *call);
+glassine_status cli_audit(cli_call *call);
+glassine_status cli_batch(cli_call *call);
+glassine_status cli_claim(cli_call *call);
+glassine_status cli_contested(cli_call *call);
+glassine_status cli_diff(cli_call *call);
+glassine_status cli_digest(cli_call *call);
+glassine_status cli_dispatch(cli_call *call);
+glassine_status cli_editions(cli_call *call);
+glassine_status cli_enter(cli_call *call);
+glassine_status cli_extract(cli_call *call);
+glassine_status cli_gather(cli_call *call);
+glassine_status cli_help(cli_call *call);
+glassine_status cli_list(cli_call *call);
+glassine_status cli_merge(cli_call *call);
+glassine_status cli_new(cli_call *call);
+glassine_status cli_observe(cli_call *call);
+glassine_status cli_pending(cli_call *call);
+glassine_status cli_reply(cli_call *call);
+glassine_status cli_revise(cli_call *call);
+glassine_status cli_settle(cli_call *call);
+glassine_status cli_show(cli_call *call);
+glassine_status cli_tidy(cli_call *call);
+glassine_status cli_to_csv(cli_call *call);
+glassine_status cli_to_json(cli_call *call);
+glassine_status cli_unpack(cli_call *call);
+glassine_status cli_withdraw(cli_call *call);
+
+#endif
