@@ -190,13 +190,14 @@ static bool calendar_date(scan *s, gl_date *date, bool *is_day) {
     unsigned unknown;
     if (!four_digits(s, &year, &unknown))
         return false;
-    if (negative && year == 0) {
+    if (negative && year == 0 && !unknown) {
         s->at = start;
         return fault(s, "there is no year -0000");
     }
     if (unknown) {
         int64_t last = year + (unknown == 2 ? 99 : 9);
-        set_days(date, negative ? -last : year, 1, negative ? -year : last, 12);
+        int64_t nearest = year == 0 ? 1 : year; /* of -000X: there is no -0000 */
+        set_days(date, negative ? -last : year, 1, negative ? -nearest : last, 12);
         return true;
     }
     year = negative ? -year : year;
