@@ -44,6 +44,9 @@ typedef struct gl_bag_facts {
 glassine_status gl_bag_write(gl_writer *writer, const gl_zip *previous, const gl_bag_facts *facts,
                              const gl_manifest *payload, gl_manifest *tags, glassine_error *error);
 
+/* Is this inner name one of the files that gl_bag_write writes itself? */
+bool gl_bag_writes(gl_span inner);
+
 /* Reads both manifests of an open file and checks them against its entries by name: every payload entry
  * listed and the reverse, every tag file but tagmanifest itself listed; bagit.txt as RFC 8493 has it; no
  * other manifest, no fetch.txt (B-codes). Both manifests must be empty. Digests are checked of the files that

@@ -106,8 +106,8 @@ size_t gl_layout_local(const gl_entry *entry, uint8_t out[GL_LOCAL_MAX]) {
 }
 
 size_t gl_layout_record(const gl_entry *entry, uint8_t out[GL_RECORD_MAX]) {
-    size_t count = (size_t)(entry->size >= GL_FULL32) + (entry->packed >= GL_FULL32) +
-                   (entry->header_at >= GL_FULL32);
+    size_t count =
+        (size_t)(entry->size >= GL_FULL32) + (entry->packed >= GL_FULL32) + (entry->header_at >= GL_FULL32);
     uint32_t values = 8 * (uint32_t)count;
     writing_at pen = {out, out};
     put32(&pen, GL_RECORD_SIGN);
