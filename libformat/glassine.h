@@ -469,9 +469,11 @@ GLASSINE_API glassine_status glassine_dispatch(glassine_draft *draft, const glas
 /* What is out, with whom, since when, unanswered. */
 GLASSINE_API glassine_status glassine_pending(glassine_bundle *bundle, glassine_report *report,
                                               glassine_error *error);
-/* What `by` added since the dispatch, as a small bundle. */
-GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const char *out,
-                                            glassine_report *report, glassine_error *error);
+/* What `by` (contributor/UUID) added since a dispatch came, as a small bundle: out of the dispatch itself, or out
+ * of a bundle of one's own that it was merged into. `event`: the `sent` event that it answers (TYPE/UUID or a
+ * beginning of it); NULL: the dispatch's own, else the only unanswered one that was sent to `by`. */
+GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const char *event,
+                                            const char *out, glassine_report *report, glassine_error *error);
 
 typedef struct glassine_merge_options {
     bool preview;            /* the report only; nothing is written */
@@ -523,6 +525,9 @@ typedef struct glassine_place {
 /* At most 100,000 positions. R210, R211. Keeps no pointer into `layout`. */
 GLASSINE_API glassine_status glassine_plan_new(const glassine_layout *layout, glassine_plan **plan,
                                                glassine_error *error);
+/* The plan of a `plate` record. Refused too where its layout is contested or unsaid (R040, R041). */
+GLASSINE_API glassine_status glassine_plan_of_plate(glassine_bundle *bundle, glassine_record *plate,
+                                                    glassine_plan **plan, glassine_error *error);
 GLASSINE_API void glassine_plan_free(glassine_plan *plan);
 GLASSINE_API uint32_t glassine_plan_count(const glassine_plan *plan);
 /* `position` must be below the count. */
@@ -560,6 +565,23 @@ GLASSINE_API const char *glassine_positions_expression(glassine_positions *posit
 /* "10 positions: 4, 24, 34 …", naming at most `most` (0: all). Borrowed until the next call on the set. */
 GLASSINE_API const char *glassine_positions_shown(glassine_positions *positions, uint32_t most);
 
+/* Parameters of the ranking of places from marks (spec/ranking.md), every one of them the caller's to set.
+ * Distances are thousandths of the design. */
+typedef struct glassine_ranking {
+    double visibility;                        /* of a mark whose visibility is unsaid: 0.8 */
+    double visibility_least, visibility_most; /* what is said is held within: 0.05, 0.95 */
+    double spread_least;                      /* the least σ of a mark: 15 */
+    double together;           /* observations by different people closer than this are one: 30 */
+    double other_appearance;   /* K of a mark seen as another appearance: 0.2 */
+    double no_place;           /* fit where the mark or what was seen has no place: 0.3 */
+    double stray;              /* something seen that no mark explains: 0.01 */
+    double trace;              /* the same, where it is a trace of a re-entry that was met: 0.5 */
+    double reach;              /* an absent or unclear observation reaches so many σ: 3 */
+    double silent;             /* share of its visibility that a mark pays of which nobody spoke: 0.5 */
+    double hasty;              /* that the stamp was not looked over closely, so that such marks pay nothing: 0.3 */
+} glassine_ranking;
+GLASSINE_API glassine_ranking glassine_ranking_default(void);
+
 /* How many further copies, drawn at random from a plate whose positions all survive equally, are expected to
  * complete it: N · Σ 1/i, i = 1 … N-found (the coupon collector's expectation, any probability textbook). */
 GLASSINE_API double glassine_expected_further(uint32_t positions, uint32_t found);
@@ -575,7 +597,8 @@ GLASSINE_API glassine_gauge glassine_gauge_of(uint32_t pitches, uint64_t length_
 /* "11¾", or where the sides' nearest quarter is another, "11¾ × 12" (top and bottom first: common practice, no
  * source); `sides` NULL: one gauge. Always NUL-ended; 32 bytes are enough. */
 GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gauge *sides, char *out, size_t size);
-/* By the scan's resolution in hundredths of a dot per inch (25.4 mm), halves up; 0 where that is 0. */
+/* By the scan's resolution in hundredths of a dot per inch (25.4 mm), halves up; 0 where that is 0 or the product
+ * is beyond 64 bits. */
 GLASSINE_API uint64_t glassine_um_from_pixels(uint64_t pixels, uint64_t dpi_hundredths);
 GLASSINE_API uint64_t glassine_pixels_from_um(uint64_t um, uint64_t dpi_hundredths);
 

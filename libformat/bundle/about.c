@@ -53,13 +53,13 @@ static glassine_status take_member(gl_arena *arena, gl_span object, const about_
     if (!value.text && !member->required)
         return GLASSINE_OK;
     if (gl_json_kind_of(value) != GL_JSON_STRING)
-        return gl_fail(error, GLASSINE_REFUSED, "E051", place, "member \"%s\" is not there, or not a text",
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "member \"%s\" is not there, or not a text",
                        member->name);
     *slot = decoded(arena, value);
     if (!*slot)
         return gl_fail_memory(error);
     if (!has_form(member, *slot))
-        return gl_fail(error, GLASSINE_REFUSED, "E051", place, "member \"%s\" is not of its form: %s", member->name,
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "member \"%s\" is not of its form: %s", member->name,
                        *slot);
     return GLASSINE_OK;
 }
@@ -83,10 +83,10 @@ glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place,
         text.length--;
     gl_json_fault fault;
     if (!gl_json_check(text, 1, &fault))
-        return gl_fail(error, GLASSINE_REFUSED, "E050", place, "not canonical JSON at byte %zu: %s", fault.at,
+        return gl_fail(error, GLASSINE_REFUSED, "E030", place, "not canonical JSON at byte %zu: %s", fault.at,
                        fault.what);
     if (!gl_span_is(gl_json_raw(gl_json_member(text, "format")), "glassine"))
-        return gl_fail(error, GLASSINE_REFUSED, "E051", place, "member \"format\" does not say \"glassine\"");
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "member \"format\" does not say \"glassine\"");
     for (size_t i = 0; i < MEMBERS; i++) {
         glassine_status status = take_member(arena, text, &members[i], place, about, error);
         if (status)
@@ -96,15 +96,15 @@ glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place,
     long major;
     int64_t made;
     if (!version_of(about->version, &major))
-        return gl_fail(error, GLASSINE_REFUSED, "E051", place, "version \"%s\" is not MAJOR.MINOR", about->version);
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "version \"%s\" is not MAJOR.MINOR", about->version);
     if (major > GLASSINE_FORMAT_MAJOR) {
-        gl_fail(error, GLASSINE_REFUSED, "E052", place, "the bundle is of format %s, this program reads format %d.x",
+        gl_fail(error, GLASSINE_REFUSED, "E032", place, "the bundle is of format %s, this program reads format %d.x",
                 about->version, GLASSINE_FORMAT_MAJOR);
         gl_error_remedy(error, "Use a program that reads format %s", about->version);
         return GLASSINE_REFUSED;
     }
     if (!gl_time_parse(gl_span_of(about->made), &made))
-        return gl_fail(error, GLASSINE_REFUSED, "E051", place, "made \"%s\" is not a time", about->made);
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "made \"%s\" is not a time", about->made);
     return GLASSINE_OK;
 }
 

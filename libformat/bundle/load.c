@@ -59,14 +59,15 @@ static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *ent
         return GLASSINE_OK; /* somebody else's file in that folder: kept, not read */
     *total += entry->size;
     if (*total > bundle->limits.log_bytes)
-        return gl_fail(error, GLASSINE_REFUSED, "L006", bundle->file, "the log is longer than %llu bytes",
+        return gl_fail(error, GLASSINE_REFUSED, "L005", bundle->file, "the log is longer than %llu bytes",
                        (unsigned long long)bundle->limits.log_bytes);
     gl_segment *segment = gl_bundle_segment(bundle);
     gl_buf *piece = gl_bundle_piece(bundle);
     if (!segment || !piece)
         return gl_fail_memory(error);
     *segment = (gl_segment){first, last, bundle->piece_count - 1, 1};
-    return gl_zip_read(bundle->zip, entry, bundle->limits.segment_bytes, piece, error);
+    return gl_bag_read_file(bundle->zip, entry, bundle->payload, bundle->tags, bundle->limits.segment_bytes, piece,
+                            error);
 }
 
 static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
@@ -90,7 +91,7 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
         gl_segment_name(segment, name);
         snprintf(place, sizeof place, "%s: %s", bundle->file, name);
         if (segment->first != next)
-            return gl_fail(error, GLASSINE_REFUSED, "E053", place, "edition %u is wanted here", next);
+            return gl_fail(error, GLASSINE_REFUSED, "E020", place, "edition %u is wanted here", next);
         glassine_status status = gl_log_read(bundle->log, gl_buf_span(&bundle->pieces[segment->piece]), segment->first, segment->last,
                                              until, &bundle->limits, place, error);
         if (status)
@@ -100,33 +101,34 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
             return GLASSINE_OK;
     }
     if (gl_zip_footer(bundle->zip)->edition != next - 1 && !until)
-        return gl_fail(error, GLASSINE_REFUSED, "E054", bundle->file,
+        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
                        "the end record says edition %u, the log ends with edition %u",
                        gl_zip_footer(bundle->zip)->edition, next - 1);
     return GLASSINE_OK;
 }
 
 static glassine_status read_about(glassine_bundle *bundle, glassine_error *error) {
-    const gl_entry *entry = gl_zip_find(bundle->zip, GL_SPAN("data/about.json"));
+    const gl_entry *entry = gl_zip_find(bundle->zip, GL_SPAN(GL_BAG_ABOUT));
     if (!entry)
-        return gl_fail(error, GLASSINE_REFUSED, "E050", bundle->file, "there is no data/about.json");
+        return gl_fail(error, GLASSINE_REFUSED, "B050", bundle->file, "there is no data/about.json");
     gl_buf text = GL_BUF_EMPTY;
     char place[600];
     snprintf(place, sizeof place, "%s: data/about.json", bundle->file);
-    glassine_status status = gl_zip_read(bundle->zip, entry, bundle->limits.small_file_bytes, &text, error);
+    glassine_status status = gl_bag_read_file(bundle->zip, entry, bundle->payload, bundle->tags,
+                                              bundle->limits.small_file_bytes, &text, error);
     if (!status)
         status = gl_about_parse(bundle->arena, gl_buf_span(&text), place, &bundle->about, error);
     gl_buf_free(&text);
     if (!status && !gl_span_equal(gl_span_of(bundle->about.base), gl_zip_base(bundle->zip)))
-        return gl_fail(error, GLASSINE_REFUSED, "E055", place, "says the base folder is %s, the entries lie in %.*s",
+        return gl_fail(error, GLASSINE_REFUSED, "E033", place, "says the base folder is %s, the entries lie in %.*s",
                        bundle->about.base, GL_SPAN_ARGS(gl_zip_base(bundle->zip)));
     return status;
 }
 
 glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
-    glassine_status status = read_about(bundle, error);
+    glassine_status status = gl_bag_read(bundle->zip, &bundle->limits, bundle->payload, bundle->tags, error);
     if (!status)
-        status = gl_bag_read(bundle->zip, &bundle->limits, bundle->payload, bundle->tags, error);
+        status = read_about(bundle, error);
     if (!status)
         status = read_segments(bundle, error);
     if (!status)
@@ -135,7 +137,7 @@ glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine
         return status;
     bundle->edition = gl_log_editions(bundle->log);
     if (bundle->edition < until || !bundle->edition)
-        return gl_fail(error, GLASSINE_REFUSED, bundle->edition ? NULL : "E054", bundle->path,
+        return gl_fail(error, GLASSINE_REFUSED, bundle->edition ? NULL : "E022", bundle->path,
                        "there is no edition %u: the last one is %u", until, bundle->edition);
     return gl_bundle_index(bundle, error);
 }

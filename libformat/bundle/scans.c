@@ -43,6 +43,6 @@ glassine_status glassine_scan_read(glassine_bundle *bundle, const char *sha256, 
         return status;
     gl_digest_parse(gl_span_of(sha256), &wanted);
     if (!gl_digest_equal(&found, &wanted))
-        return gl_fail(error, GLASSINE_REFUSED, "B020", bundle->path, "the bytes of scan %.64s have changed", sha256);
+        return gl_fail(error, GLASSINE_REFUSED, "B024", bundle->path, "the bytes of scan %.64s have changed", sha256);
     return GLASSINE_OK;
 }

@@ -97,7 +97,7 @@ glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *abo
     if (!status)
         status = open_temporary(make, error);
     if (!status)
-        status = glassine_draft_new(make->bundle, NULL, NULL, &make->draft, error);
+        status = glassine_draft_new(make->bundle, about->keeper, NULL, &make->draft, error);
     if (status)
         gl_make_free(make);
     return status;

@@ -96,9 +96,9 @@ static glassine_status write_about(glassine_draft *draft, glassine_error *error)
     gl_digest digest;
     glassine_status status =
         text.failed ? gl_fail_memory(error)
-                    : gl_writer_add(draft->writer, GL_SPAN("data/about.json"), gl_buf_span(&text), false, &digest, error);
+                    : gl_writer_add(draft->writer, GL_SPAN(GL_BAG_ABOUT), gl_buf_span(&text), false, &digest, error);
     if (!status)
-        status = gl_draft_brought(draft, GL_SPAN("data/about.json"), &digest, text.length, error);
+        status = gl_draft_brought(draft, GL_SPAN(GL_BAG_ABOUT), &digest, text.length, error);
     gl_buf_free(&text);
     return status;
 }

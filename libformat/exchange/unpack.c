@@ -112,7 +112,8 @@ static glassine_status write_entry(unpacking *it, const gl_entry *entry, glassin
     gl_digest found, wanted;
     status = gl_zip_stream(it->bundle->zip, entry, write_on, &to, &found, error);
     if (!status && listed(it, inner, &wanted) && !gl_digest_equal(&found, &wanted))
-        status = gl_fail(error, GLASSINE_REFUSED, "B020", it->bundle->path, "the bytes of %.*s have changed",
+        status = gl_fail(error, GLASSINE_REFUSED, gl_span_starts(inner, GL_SPAN("data/")) ? "B024" : "B034",
+                         it->bundle->path, "the bytes of %.*s have changed",
                          GL_SPAN_ARGS(inner));
     code = gl_file_close(to.fd);
     it->bytes += to.at;

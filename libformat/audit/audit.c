@@ -1,0 +1,247 @@
+/* The audit: everything that can be checked, each finding with its rule, place, meaning and remedy. */
+#include <stdio.h>
+
+#include "audit/record_rules.h"
+#include "audit/rules.h"
+#include "audit/scan_rules.h"
+#include "base/error.h"
+#include "base/file.h"
+#include "base/text.h"
+#include "bundle/bundle.h"
+
+typedef struct auditing {
+    glassine_bundle *bundle;
+    glassine_report *report;
+    bool quick;
+    size_t records, incomplete, strays, unknown_types;
+    uint64_t used; /* bytes that the last directory leads to, itself included */
+} auditing;
+
+/* A finding out of an error: what is wrong, what that means for the person, what helps. */
+static void add_finding(glassine_report *report, glassine_weight weight, const glassine_error *error) {
+    const gl_rule *rule = error->rule[0] ? gl_rule_find(error->rule) : NULL;
+    glassine_report_finding(report, weight, error->rule[0] ? error->rule : NULL, error->place,
+                            error->remedy[0] ? error->remedy : rule ? rule->remedy : NULL, "%s%s%s", error->message,
+                            rule ? ". " : "", rule ? rule->meaning : "");
+    if (weight >= GLASSINE_WARNING)
+        glassine_report_attention(report);
+}
+
+/* Takes a step's outcome: a broken rule is a finding, and the audit goes on; a failing system ends it. */
+static glassine_status step(auditing *it, glassine_status status, const glassine_error *found,
+                            glassine_error *error) {
+    if (status == GLASSINE_REFUSED)
+        add_finding(it->report, GLASSINE_FAULT, found);
+    if (status != GLASSINE_SYSTEM)
+        return GLASSINE_OK;
+    if (error)
+        *error = *found;
+    return GLASSINE_SYSTEM;
+}
+
+static bool count_footer(void *context, const gl_footer *footer) {
+    (void)footer;
+    ++*(size_t *)context;
+    return true;
+}
+
+static glassine_status check_container(auditing *it, size_t *footers, glassine_error *error) {
+    glassine_error found = {0};
+    glassine_bundle *bundle = it->bundle;
+    if (gl_zip_tail(bundle->zip)) {
+        gl_fail(&found, GLASSINE_REFUSED, "C013", bundle->file, "%llu bytes behind edition %u belong to none",
+                (unsigned long long)gl_zip_tail(bundle->zip), gl_zip_footer(bundle->zip)->edition);
+        add_finding(it->report, GLASSINE_WARNING, &found);
+    }
+    glassine_status status = step(it, gl_zip_walk(bundle->zip, count_footer, footers, &found), &found, error);
+    return status ? status : step(it, gl_zip_check_locals(bundle->zip, &found), &found, error);
+}
+
+static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
+    return entry->method == 0 && gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
+}
+
+static glassine_status check_contents(auditing *it, glassine_error *error) {
+    glassine_bundle *bundle = it->bundle;
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < gl_zip_count(bundle->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(bundle->zip, i);
+        it->used += entry->data_at - entry->header_at + entry->packed;
+        if (it->quick && is_scan(bundle->zip, entry))
+            continue;
+        glassine_error found = {0};
+        status = step(it, gl_bag_check(bundle->zip, entry, bundle->payload, bundle->tags, &found), &found, error);
+    }
+    return status;
+}
+
+/* What the editions brought, against the manifest. */
+static void check_brought(auditing *it) {
+    glassine_bundle *bundle = it->bundle;
+    size_t brought = 0;
+    for (uint32_t number = 1; number <= bundle->edition; number++) {
+        gl_json_walk walk = gl_json_walk_of(gl_log_edition(bundle->log, number)->view.brings);
+        gl_span name, item;
+        while (gl_json_next(&walk, &name, &item)) {
+            gl_buf line = GL_BUF_EMPTY;
+            gl_json_add_decoded(&line, item);
+            gl_span text = gl_buf_span(&line);
+            gl_digest said, listed;
+            glassine_error found = {0};
+            if (text.length <= 66 || !gl_digest_parse(gl_span_part(text, 0, 64), &said) ||
+                !gl_manifest_find(bundle->payload, gl_span_part(text, 66, text.length), &listed) ||
+                !gl_digest_equal(&said, &listed)) {
+                gl_fail(&found, GLASSINE_REFUSED, "E040", bundle->file,
+                        "edition %u brought %s, and the manifest has it not so", number, text.text);
+                add_finding(it->report, GLASSINE_FAULT, &found);
+            }
+            gl_buf_free(&line);
+            brought++;
+        }
+    }
+    if (brought != gl_manifest_count(bundle->payload)) {
+        glassine_error found = {0};
+        gl_fail(&found, GLASSINE_REFUSED, "E040", bundle->file,
+                "the manifest lists %zu files of the payload, the editions brought %zu",
+                gl_manifest_count(bundle->payload), brought);
+        add_finding(it->report, GLASSINE_FAULT, &found);
+    }
+}
+
+static void found_in_record(void *context, const glassine_error *error) {
+    auditing *it = context;
+    /* A dispatch or a reply does not carry everything that its records lead to. */
+    bool travels = it->bundle->about.event != NULL;
+    add_finding(it->report, travels && strcmp(error->rule, "R032") == 0 ? GLASSINE_NOTE : GLASSINE_WARNING, error);
+}
+
+static glassine_status check_record(auditing *it, glassine_record *record, glassine_error *error) {
+    glassine_bundle *bundle = it->bundle;
+    gl_reading reading;
+    uint32_t strays = 0;
+    glassine_status status =
+        gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, &reading, &strays, error);
+    if (status)
+        return status;
+    it->records++;
+    it->strays += strays;
+    it->incomplete += reading.incomplete;
+    if (!glassine_record_info(bundle, record)) {
+        it->unknown_types++;
+        return GLASSINE_OK;
+    }
+    if (!reading.incomplete && !glassine_record_set_aside(bundle, record))
+        gl_record_rules(bundle, record, found_in_record, it);
+    if (gl_span_is(glassine_record_type(bundle, record), "scan"))
+        gl_scan_rules(bundle, record, found_in_record, it);
+    return GLASSINE_OK;
+}
+
+static glassine_status check_records(auditing *it, glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < it->bundle->record_count && !status; i++)
+        status = check_record(it, it->bundle->records[i], error);
+    if (it->strays) {
+        glassine_error found = {0};
+        gl_fail(&found, GLASSINE_REFUSED, "S050", it->bundle->file,
+                "%zu entries of `after` lead to another record, reach or author", it->strays);
+        add_finding(it->report, GLASSINE_WARNING, &found);
+    }
+    return status;
+}
+
+/* S051: said and never refused. */
+static void check_normal_form(auditing *it) {
+    size_t count = 0;
+    for (uint32_t slip = 0; slip < gl_store_count(it->bundle->store); slip++)
+        count += !gl_text_is_nfc(gl_store_line(it->bundle->store, slip));
+    if (!count)
+        return;
+    glassine_error found = {0};
+    gl_fail(&found, GLASSINE_REFUSED, "S051", it->bundle->file, "%zu slips hold text that is not in NFC", count);
+    add_finding(it->report, GLASSINE_NOTE, &found);
+}
+
+static void report_leftovers(auditing *it, uint64_t size, glassine_node *result) {
+    const gl_footer *footer = gl_zip_footer(it->bundle->zip);
+    uint64_t used = it->used + (footer->end - footer->directory_at);
+    uint64_t left = size > used ? size - used : 0;
+    glassine_node_integer(result, "bytes", "bytes", (int64_t)size);
+    glassine_node_integer(result, "leftover_bytes", "bytes left over from earlier editions", (int64_t)left);
+    if (left > size / 4)
+        glassine_report_finding(it->report, GLASSINE_NOTE, NULL, it->bundle->file,
+                                "`glassine tidy` rewrites it compactly, with all its editions",
+                                "%llu of its %llu bytes are left over from earlier editions",
+                                (unsigned long long)left, (unsigned long long)size);
+}
+
+static void report_counts(auditing *it, size_t footers) {
+    glassine_node *result = glassine_report_result(it->report);
+    glassine_bundle *bundle = it->bundle;
+    char digest[GL_HEX_SIZE];
+    uint64_t size = 0;
+    gl_file_size(bundle->fd, &size);
+    glassine_bundle_digest(bundle, digest);
+    glassine_node_truth(result, "quick", NULL, it->quick);
+    glassine_node_integer(result, "editions", "editions", bundle->edition);
+    glassine_node_integer(result, "footers", "end records in the file", (int64_t)footers);
+    glassine_node_integer(result, "slips", "slips", gl_store_count(bundle->store));
+    glassine_node_integer(result, "signatures", "signatures", (int64_t)gl_log_signatures(bundle->log));
+    glassine_node_integer(result, "records", "records", (int64_t)it->records);
+    glassine_node_integer(result, "incomplete", "records with missing earlier slips", (int64_t)it->incomplete);
+    glassine_node_integer(result, "unknown_types", "records of unknown types", (int64_t)it->unknown_types);
+    glassine_node_integer(result, "unknown_lines", "lines of unknown kinds", (int64_t)gl_log_unknown(bundle->log));
+    glassine_node_integer(result, "files", "files", (int64_t)gl_zip_count(bundle->zip));
+    report_leftovers(it, size, result);
+    glassine_node_string(result, "digest", "digest", digest);
+    glassine_node_text(result, "log", "log", gl_log_edition(bundle->log, bundle->edition)->view.log);
+}
+
+static void report_outcome(auditing *it) {
+    size_t faults = glassine_report_findings(it->report, GLASSINE_FAULT);
+    size_t warnings = glassine_report_findings(it->report, GLASSINE_WARNING) - faults;
+    glassine_node *result = glassine_report_result(it->report);
+    glassine_node_truth(result, "sound", NULL, !faults);
+    if (!faults && !warnings)
+        glassine_node_say(result, it->quick ? "Sound, as far as looked at; the scans' bytes were not read."
+                                            : "Sound: every byte was checked.");
+    else
+        glassine_node_say(result, "%zu faults, %zu warnings.", faults, warnings);
+}
+
+static glassine_status audit_bundle(auditing *it, glassine_error *error) {
+    size_t footers = 0;
+    glassine_status status = check_container(it, &footers, error);
+    if (!status)
+        status = check_contents(it, error);
+    if (!status)
+        check_brought(it);
+    if (!status)
+        status = check_records(it, error);
+    if (status)
+        return status;
+    check_normal_form(it);
+    report_counts(it, footers);
+    report_outcome(it);
+    return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
+}
+
+glassine_status glassine_audit(const char *path, const glassine_audit_options *options, glassine_report *report,
+                               glassine_error *error) {
+    auditing it = {.report = report, .quick = options && options->quick};
+    glassine_error found = {0};
+    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &it.bundle, &found);
+    glassine_report_about(report, path, it.bundle ? it.bundle->edition : 0);
+    if (!status)
+        status = audit_bundle(&it, error);
+    else {
+        status = step(&it, status, &found, error);
+        glassine_node *result = glassine_report_result(report);
+        if (!status) {
+            glassine_node_truth(result, "sound", NULL, false);
+            glassine_node_say(result, "It cannot be opened as a bundle.");
+        }
+    }
+    glassine_bundle_close(it.bundle);
+    return status;
+}

@@ -1,0 +1,81 @@
+#include "exchange/carry.h"
+
+#include <stdio.h>
+
+#include "base/error.h"
+
+glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
+                               bool (*wanted)(void *context, uint32_t slip), void *context, size_t *added,
+                               glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    *added = 0;
+    for (uint32_t slip = 0; slip < gl_store_count(from->store) && !status; slip++) {
+        bool fresh = false;
+        if (wanted && !wanted(context, slip))
+            continue;
+        if (gl_store_find(draft->bundle->store, &gl_store_at(from->store, slip)->digest) != GL_NONE)
+            continue;
+        status = gl_draft_add_line(draft, gl_store_line(from->store, slip), from->path, &fresh, error);
+        *added += fresh;
+    }
+    return status ? status : gl_bundle_index(draft->bundle, error);
+}
+
+/* Signature lines by their bytes: those that are there, and then those that came. */
+static bool note_signatures(const gl_log *log, gl_map *seen) {
+    for (size_t i = 0; i < gl_log_signatures(log); i++)
+        if (!gl_map_set(seen, gl_log_signature(log, i), 1))
+            return false;
+    return true;
+}
+
+glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from, size_t *added,
+                                    glassine_error *error) {
+    *added = 0;
+    if (!gl_log_signatures(from->log))
+        return GLASSINE_OK;
+    gl_map *seen = gl_map_new();
+    glassine_status status =
+        seen && note_signatures(draft->bundle->log, seen) ? GLASSINE_OK : gl_fail_memory(error);
+    for (size_t i = 0; i < gl_log_signatures(from->log) && !status; i++) {
+        gl_span line = gl_log_signature(from->log, i);
+        gl_signature_view view;
+        gl_digest of;
+        gl_signature_look(line, &view);
+        if (gl_map_find(seen, line) != GL_NONE || !gl_digest_parse(view.of, &of) ||
+            gl_store_find(draft->bundle->store, &of) == GL_NONE)
+            continue;
+        status = gl_map_set(seen, line, 1) ? gl_draft_add_signature(draft, line, error) : gl_fail_memory(error);
+        ++*added;
+    }
+    gl_map_free(seen);
+    return status;
+}
+
+/* Every digest that stands in the record's `sha256`, contested or not. */
+static glassine_status carry_scans_of(glassine_draft *draft, glassine_bundle *from, glassine_record *scan,
+                                      size_t *added, glassine_error *error) {
+    const gl_reading *reading;
+    glassine_status status = gl_record_reading(draft->bundle, scan, &reading, error);
+    for (int reach = 0; reach < GLASSINE_REACHES && !status; reach++) {
+        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("sha256"), (glassine_reach)reach);
+        for (uint32_t i = 0; field && i < field->said_count && !status; i++) {
+            char hex[GL_HEX_SIZE];
+            bool taken;
+            snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(field->said[i].value)));
+            status = gl_draft_take_scan(draft, from, hex, &taken, error);
+            *added += taken;
+        }
+    }
+    return status;
+}
+
+glassine_status gl_carry_scans(glassine_draft *draft, glassine_bundle *from, size_t *added, glassine_error *error) {
+    glassine_bundle *to = draft->bundle;
+    glassine_status status = GLASSINE_OK;
+    *added = 0;
+    for (size_t i = 0; i < to->record_count && !status; i++)
+        if (gl_span_is(glassine_record_type(to, to->records[i]), "scan"))
+            status = carry_scans_of(draft, from, to->records[i], added, error);
+    return status;
+}

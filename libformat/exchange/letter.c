@@ -1,0 +1,71 @@
+#include "exchange/letter.h"
+
+#include "base/text.h"
+#include "bundle/names.h"
+
+static void add_scans(glassine_bundle *sent, glassine_record *record, gl_buf *out) {
+    glassine_record *const *scans;
+    size_t count;
+    if (glassine_record_referrers(sent, record, "scan", false, &scans, &count, NULL) || !count)
+        return;
+    gl_buf_printf(out, "   %zu scan%s in the bundle:", count, count == 1 ? "" : "s");
+    for (size_t i = 0; i < count; i++) {
+        gl_buf_add_text(out, i ? ", " : " ");
+        gl_text_add_shown(out, glassine_record_label(sent, scans[i]), false);
+    }
+    gl_buf_add_char(out, '\n');
+}
+
+static void add_stamp(glassine_bundle *sent, glassine_record *stamp, size_t number, gl_buf *out) {
+    gl_buf_printf(out, "%zu. ", number);
+    gl_text_add_shown(out, glassine_record_label(sent, stamp), false);
+    gl_span design = glassine_record_text(sent, stamp, "design");
+    glassine_record *of = design.text ? glassine_bundle_record(sent, design, GL_NO_SPAN) : NULL;
+    if (of) {
+        gl_buf_add_text(out, " - ");
+        gl_text_add_shown(out, glassine_record_label(sent, of), false);
+    }
+    gl_buf_add_text(out, "\n   From which position, or which positions, does it come, and in which state?\n");
+}
+
+static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_name, gl_buf *out) {
+    gl_buf_add_text(out, "Subject: ");
+    gl_text_add_shown(out, gl_span_of(sent->about.title), false);
+    gl_buf_add_text(out, "\n\n");
+    if (ask && *ask) {
+        gl_text_add_shown(out, gl_span_of(ask), true);
+        gl_buf_add_text(out, "\n\n");
+    }
+    gl_buf_add_text(out, "The attached file ");
+    gl_text_add_shown(out, file_name, false);
+    gl_buf_add_text(out, " holds the scans and what is known of these stamps. Any unzip program\n"
+                         "opens it; the pictures are in its folder data/scans. With the program glassine, the\n"
+                         "answers can be written into the file itself.\n\n"
+                         "To answer by e-mail, put the number before each answer, for instance\n\n"
+                         "   1: 64, early state, certain\n"
+                         "   2: column 4 but not row 2, possible\n"
+                         "   3: cannot tell\n\n"
+                         "Positions count from the top left, along the rows. An answer is taken as your opinion,\n"
+                         "and as no certificate.\n\n");
+}
+
+glassine_status gl_letter_write(glassine_bundle *sent, const gl_span *items, size_t count, const char *ask,
+                                gl_span file_name, gl_buf *out, glassine_error *error) {
+    size_t number = 0;
+    add_heading(sent, ask, file_name, out);
+    for (size_t i = 0; i < count; i++) {
+        glassine_record *item = glassine_bundle_record(sent, items[i], GL_NO_SPAN);
+        glassine_record **stamps;
+        size_t stamp_count;
+        if (!item)
+            continue;
+        glassine_status status = gl_item_stamps(sent, items[i], &stamps, &stamp_count, error);
+        if (status)
+            return status;
+        for (size_t k = 0; k < stamp_count; k++)
+            add_stamp(sent, stamps[k], ++number, out);
+        add_scans(sent, item, out);
+        gl_buf_add_char(out, '\n');
+    }
+    return GLASSINE_OK;
+}
