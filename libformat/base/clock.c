@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <time.h>
 
+#include "base/edtf.h"
 #include "base/platform.h"
 #include "base/text.h"
 
@@ -25,19 +26,17 @@ int64_t gl_clock_now(void) {
 }
 
 static moment moment_of(int64_t seconds) {
-    time_t when = (time_t)seconds;
-    struct tm t = {0};
-    gmtime_r(&when, &t);
-    return (moment){t.tm_year + 1900,    (unsigned)t.tm_mon + 1, (unsigned)t.tm_mday,
-                    (unsigned)t.tm_hour, (unsigned)t.tm_min,     (unsigned)t.tm_sec};
-}
-
-/* Days from 1970-01-01 to a day of the Gregorian calendar: years counted from March, so that the leap day is
- * the last; 719468 is 0000-03-01. */
-static int64_t days_of(int64_t year, unsigned month, unsigned day) {
-    int64_t y = month > 2 ? year : year - 1, from_march = (month + 9) % 12;
-    int64_t leap = y >= 0 ? y / 4 - y / 100 + y / 400 : -1;
-    return y * 365 + leap + (153 * from_march + 2) / 5 + day - 1 - 719468;
+    moment m;
+    int64_t days = seconds / DAY, rest = seconds % DAY;
+    if (rest < 0) {
+        rest += DAY;
+        days--;
+    }
+    gl_date_from_days(days, &m.year, &m.month, &m.day);
+    m.hour = (unsigned)(rest / 3600);
+    m.minute = (unsigned)(rest / 60 % 60);
+    m.second = (unsigned)(rest % 60);
+    return m;
 }
 
 static void put_digits(char *out, unsigned count, uint64_t value) {
@@ -85,11 +84,11 @@ bool gl_time_parse(gl_span text, int64_t *seconds) {
     if (m.month < 1 || m.month > 12 || m.day < 1 || m.day > 31 || m.hour > 23 || m.minute > 59 ||
         m.second > 59)
         return false;
-    int64_t days = days_of(m.year, m.month, m.day);
+    int64_t days = gl_days_from_date(m.year, m.month, m.day);
     moment back = moment_of(days * DAY);
     if (back.month != m.month || back.day != m.day)
         return false; /* 31 June and its like */
-    *seconds = days * DAY + m.hour * 3600 + m.minute * 60 + m.second;
+    *seconds = days * DAY + (int64_t)m.hour * 3600 + (int64_t)m.minute * 60 + m.second;
     return true;
 }
 

@@ -1,6 +1,6 @@
 /* Files: every system call on a file goes through here, so that a test can make each fail, and so that
- * another platform is one file. Functions return 0 or an errno value; gl_fail_system makes a message of it.
- */
+ * another platform is one file (base/platform.c). Functions return 0 or an errno value, of which
+ * gl_fail_system makes a message. */
 #ifndef GL_BASE_FILE_H
 #define GL_BASE_FILE_H
 
@@ -22,8 +22,7 @@ int gl_file_close(int fd);
 /* Of a plain file; EISDIR for a folder, ESPIPE for a pipe or device. */
 int gl_file_size(int fd, uint64_t *size);
 int gl_file_truncate(int fd, uint64_t size);
-/* Whole reads and writes: short ones and EINTR are retried. Reading past the end is EIO-like: returns
- * ENODATA. */
+/* Whole reads and writes: short ones and EINTR are retried. Reading past the end returns ENODATA. */
 int gl_file_read_at(int fd, void *bytes, size_t length, uint64_t offset);
 int gl_file_write_at(int fd, const void *bytes, size_t length, uint64_t offset);
 int gl_file_sync_data(int fd);                          /* fdatasync */
@@ -50,9 +49,8 @@ int gl_file_copy_range(int from, uint64_t from_offset, int to, uint64_t to_offse
 /* A name beside `path` for a temporary file, not existing at this moment: ".NAME.XXXXXX.part". */
 int gl_file_temporary_name(const char *path, gl_buf *out);
 
-/* Advisory lock of one writer on an open file, held until it is closed. Waits up to `wait_ms`;
- * EWOULDBLOCK when somebody else still holds it; then gl_file_lock_holder says who, as far as the system
- * tells
+/* Advisory lock of one writer on an open file, held until it is closed. Waits up to `wait_ms`; EWOULDBLOCK
+ * when somebody else still holds it; then gl_file_lock_holder says who, as far as the system tells
  * ("process 4711 (glassine)", else "another program"). */
 int gl_file_lock(int fd, unsigned wait_ms);
 void gl_file_lock_holder(int fd, gl_buf *out);

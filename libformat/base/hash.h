@@ -1,5 +1,4 @@
-/* SHA-256 (FIPS 180-4, by libcrypto with the processor's instructions), CRC-32, hex (RFC 4648, lower case).
- */
+/* SHA-256 (FIPS 180-4, by libcrypto with the processor's instructions), CRC-32, lower-case hex (RFC 4648). */
 #ifndef GL_BASE_HASH_H
 #define GL_BASE_HASH_H
 

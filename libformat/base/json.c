@@ -7,8 +7,8 @@
 /* Walking and reading of canonical text. Every loop minds `end`, so that text which was never checked gives
  * nonsense, and no more. */
 
-/* `at` is at the opening quote. A quote ends the string unless an odd number of backslashes stands before it.
- */
+/* `at` is at the opening quote. A quote ends the string unless an odd number of backslashes stands before
+ * it. */
 static const char *string_end(const char *at, const char *end) {
     const char *from = at + 1;
     while (from < end) {

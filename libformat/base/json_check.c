@@ -168,7 +168,7 @@ static bool check_order(scan *s, gl_span before, gl_span name, bool plain) {
 
 static bool check_object(scan *s, unsigned depth) {
     gl_span before = GL_NO_SPAN, name;
-    bool before_plain = true, plain, done = false;
+    bool before_plain = true, plain = true, done = false;
     s->at++;
     if (s->at < s->end && *s->at == '}') {
         s->at++;

@@ -87,8 +87,7 @@ void gl_utf8_add(gl_buf *buf, uint32_t code) {
     gl_buf_add_bytes(buf, bytes, length);
 }
 
-/* Below U+0300 every code point is NFC and none combines with one before it (UAX #15: NFC_Quick_Check, ccc).
- */
+/* Below U+0300 every code point is NFC, and none combines with one before it (UAX #15: NFC_Quick_Check). */
 static bool is_simple(gl_span text) {
     for (size_t i = 0; i < text.length; i++)
         if ((unsigned char)text.text[i] >= 0xCC) /* lead byte of U+0300 */
