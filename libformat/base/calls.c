@@ -26,6 +26,7 @@ static const gl_calls system_calls = {
     .fstat = fstat,
     .stat = stat,
     .ftruncate = ftruncate,
+    .fchmod = fchmod,
     .fdatasync = fdatasync,
     .fsync = fsync,
     .rename = rename,

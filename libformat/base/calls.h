@@ -17,6 +17,7 @@ struct gl_calls {
     int (*fstat)(int fd, struct stat *result);
     int (*stat)(const char *path, struct stat *result);
     int (*ftruncate)(int fd, off_t size);
+    int (*fchmod)(int fd, mode_t mode);
     int (*fdatasync)(int fd);
     int (*fsync)(int fd);
     int (*rename)(const char *from, const char *to);

@@ -135,7 +135,7 @@ int gl_file_take_mode(int from, int to) {
     struct stat facts;
     if (gl_calls_now()->fstat(from, &facts) != 0)
         return errno;
-    return fchmod(to, facts.st_mode & 07777) == 0 ? 0 : errno;
+    return gl_calls_now()->fchmod(to, facts.st_mode & 0777) == 0 ? 0 : errno;
 }
 
 int gl_file_remove(const char *path) {

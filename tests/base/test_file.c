@@ -255,6 +255,33 @@ static void a_private_file_is_its_owners_alone(void **state) {
     check_content("key", GL_SPAN("secret"));
 }
 
+static void a_file_takes_the_permissions_of_another(void **state) {
+    (void)state;
+    static const mode_t modes[] = {0600, 0640, 0644, 0400, 0666};
+    int from, to;
+    struct stat file;
+    put("a", GL_SPAN("1"));
+    put("b", GL_SPAN("2"));
+    assert_int_equal(gl_file_open_read(in_folder("a"), &from), 0);
+    assert_int_equal(gl_file_open_write(in_folder("b"), false, &to), 0);
+    for (size_t i = 0; i < UNIT_COUNT(modes); i++) {
+        assert_int_equal(fchmod(from, modes[i]), 0);
+        assert_int_equal(gl_file_take_mode(from, to), 0);
+        assert_int_equal(fstat(to, &file), 0);
+        assert_int_equal(file.st_mode & 07777, modes[i]);
+    }
+    assert_int_equal(gl_file_close(from), 0);
+    assert_int_equal(gl_file_close(to), 0);
+}
+
+static void a_folder_is_made_once(void **state) {
+    (void)state;
+    assert_int_equal(gl_file_make_folder(in_folder("f")), 0);
+    assert_int_equal(gl_file_make_folder(in_folder("f")), EEXIST);
+    assert_int_equal(gl_file_make_folder(in_folder("g/h")), ENOENT);
+    assert_int_equal(rmdir(in_folder("f")), 0);
+}
+
 static void reading_whole_minds_the_limit_and_appends(void **state) {
     (void)state;
     gl_buf content = GL_BUF_EMPTY;
@@ -587,6 +614,8 @@ int main(void) {
         FILE_TEST(what_is_no_plain_file_has_no_size),
         FILE_TEST(a_new_file_takes_nobodys_place),
         FILE_TEST(a_private_file_is_its_owners_alone),
+        FILE_TEST(a_file_takes_the_permissions_of_another),
+        FILE_TEST(a_folder_is_made_once),
         FILE_TEST(reading_whole_minds_the_limit_and_appends),
         FILE_TEST(a_pipe_can_be_read_whole),
         cmocka_unit_test(the_last_part_of_a_path_is_its_name),
