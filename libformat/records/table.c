@@ -76,7 +76,7 @@ const char *glassine_type_caution(const glassine_type_info *type, const char *ki
     return strcmp(kind, "treated") == 0 || strcmp(kind, "repaired") == 0 ? type->caution : NULL;
 }
 
-bool gl_name_check(gl_span name) {
+bool gl_table_name_check(gl_span name) {
     if (name.length < 1 || name.length > 32 || name.text[0] < 'a' || name.text[0] > 'z')
         return false;
     for (size_t i = 1; i < name.length; i++) {
@@ -171,7 +171,7 @@ static bool spell(gl_span typed, char out[GL_NAME_ROOM], gl_span *name) {
         out[i] = c == '-' || c == ' ' ? '_' : c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
     }
     *name = (gl_span){out, typed.length};
-    return gl_name_check(*name);
+    return gl_table_name_check(*name);
 }
 
 glassine_status gl_field_typed(const glassine_type_info *type, gl_span typed, gl_buf *name,

@@ -10,7 +10,7 @@ const glassine_type_info *gl_type_of(gl_span name);
 const glassine_field_info *gl_field_of(const glassine_type_info *type, gl_span name);
 
 /* Names of types and fields: a lower-case letter, then up to 31 of these, digits and '_'. */
-bool gl_name_check(gl_span name);
+bool gl_table_name_check(gl_span name);
 
 /* The reach a writer gives a field unless told otherwise. `kind` is what the record's field `kind` says
  * (absent: nothing): a purchase or a sale is private whole. A field that the table does not know (NULL) is

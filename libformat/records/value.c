@@ -13,7 +13,7 @@ bool gl_record_id_split(gl_span id, gl_span *type, gl_span *uuid) {
     size_t at = (size_t)(slash - id.text);
     *type = gl_span_part(id, 0, at);
     *uuid = gl_span_part(id, at + 1, SIZE_MAX);
-    return gl_name_check(*type) && gl_uuid_check(*uuid);
+    return gl_table_name_check(*type) && gl_uuid_check(*uuid);
 }
 
 bool gl_field_in_hundredths(const glassine_field_info *info) {
