@@ -197,7 +197,7 @@ glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span i
 }
 
 bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record) {
-    const gl_reading *reading;
+    const gl_reading *reading = NULL;
     return gl_record_reading(bundle, record, &reading, NULL) == GLASSINE_OK && reading->incomplete;
 }
 
@@ -213,7 +213,7 @@ static bool says_aside(const gl_reading *reading) {
 /* What the keeper's own slips on this subject amount to decides; others' are proposals (spec/readings.md). */
 bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record) {
     uint32_t keeper = gl_store_person_find(bundle->store, gl_span_of(bundle->about.keeper));
-    const gl_reading *reading;
+    const gl_reading *reading = NULL;
     if (keeper == GL_NONE)
         return false;
     if (record->author != GL_NONE) {

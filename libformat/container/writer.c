@@ -191,7 +191,7 @@ static glassine_status pack(const gl_writer *writer, gl_entry *entry, gl_span co
 
 static glassine_status write_packed(gl_writer *writer, gl_entry *entry, gl_span content, bool store,
                                     gl_buf *packed, glassine_error *error) {
-    gl_span raw;
+    gl_span raw = GL_NO_SPAN;
     glassine_status status = pack(writer, entry, content, store, packed, &raw, error);
     if (status)
         return status;

@@ -191,7 +191,7 @@ glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const ch
         status = reach_items(&it, error);
     gl_span id = status ? GL_NO_SPAN : gl_record_id(bundle, it.event);
     char answered[64];
-    snprintf(answered, sizeof answered, "%.*s", GL_SPAN_ARGS(id));
+    snprintf(answered, sizeof answered, "%.*s", (int)id.length, id.length ? id.text : "");
     gl_about about = {.keeper = (char *)by,
                       .title = bundle->about.title,
                       .event = answered,
