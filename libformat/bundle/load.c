@@ -61,6 +61,10 @@ static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *ent
     if (*total > bundle->limits.log_bytes)
         return gl_fail(error, GLASSINE_REFUSED, "L005", bundle->file, "the log is longer than %llu bytes",
                        (unsigned long long)bundle->limits.log_bytes);
+    if (entry->size > bundle->limits.segment_bytes)
+        return gl_fail(error, GLASSINE_REFUSED, "L004", bundle->file, "%.*s is longer than %llu bytes",
+                       GL_SPAN_ARGS(gl_zip_inner(bundle->zip, entry)),
+                       (unsigned long long)bundle->limits.segment_bytes);
     gl_segment *segment = gl_bundle_segment(bundle);
     gl_buf *piece = gl_bundle_piece(bundle);
     if (!segment || !piece)
