@@ -52,6 +52,15 @@ static const char *saying_shown(cli_call *call, const glassine_field *field, con
     return text != NULL ? text : "";
 }
 
+/* Does the field say nothing but what `parent` it belongs to? */
+static bool leads_to(cli_call *call, const glassine_field *field, glassine_span parent) {
+    if (field->contested || parent.text == NULL || field->info == NULL || field->info->kind != GLASSINE_REF) {
+        return false;
+    }
+    glassine_span id = glassine_value_text(call->bundle, field->sayings[0].value);
+    return id.length == parent.length && memcmp(id.text, parent.text, id.length) == 0;
+}
+
 static void add_text(cli_call *call, glassine_node *node, const glassine_field *field) {
     cli_line label = {0};
     cli_line_add(&label, "%.*s", (int)field->name.length, field->name.text);
@@ -72,7 +81,29 @@ static void add_text(cli_call *call, glassine_node *node, const glassine_field *
     }
 }
 
-glassine_status cli_describe(cli_call *call, glassine_node *node, glassine_record *record) {
+/* The fields in the order of the type's table, unknown ones after them. The field that names the record
+ * stands in the heading already. */
+static void add_texts(cli_call *call, glassine_node *node, glassine_record *record,
+                      const glassine_field *fields, size_t count, glassine_span parent) {
+    const glassine_type_info *type = glassine_record_info(call->bundle, record);
+    for (size_t k = 0; type != NULL && k < type->field_count; k++) {
+        for (size_t i = 0; i < count; i++) {
+            bool named =
+                type->label != NULL && strcmp(type->label, type->fields[k].name) == 0 && !fields[i].contested;
+            if (fields[i].info == &type->fields[k] && !named && !leads_to(call, &fields[i], parent)) {
+                add_text(call, node, &fields[i]);
+            }
+        }
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (fields[i].info == NULL) {
+            add_text(call, node, &fields[i]);
+        }
+    }
+}
+
+glassine_status cli_describe(cli_call *call, glassine_node *node, glassine_record *record,
+                             glassine_span parent) {
     const glassine_field *fields;
     size_t count;
     glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
@@ -91,8 +122,8 @@ glassine_status cli_describe(cli_call *call, glassine_node *node, glassine_recor
     glassine_node *list = glassine_node_list(node, "fields", NULL);
     for (size_t i = 0; i < count; i++) {
         add_json(call, list, &fields[i]);
-        add_text(call, node, &fields[i]);
     }
+    add_texts(call, node, record, fields, count, parent);
     if (incomplete) {
         glassine_report_finding(call->report, GLASSINE_NOTE, NULL, cli_id(call, record),
                                 "Merge what the others have",
@@ -120,9 +151,6 @@ static const glassine_field *find_field(const glassine_field *fields, size_t cou
 }
 
 static void add_cell(cli_call *call, glassine_node *row, const char *name, const glassine_field *field) {
-    if (field == NULL) {
-        return;
-    }
     if (field->contested) {
         glassine_node_string(row, NULL, name, "contested");
     } else {
@@ -148,7 +176,8 @@ static void add_row_json(cli_call *call, glassine_node *row, const glassine_fiel
     }
 }
 
-glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_record *record) {
+glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_record *record,
+                                 glassine_span parent) {
     const glassine_field *fields;
     size_t count;
     glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
@@ -173,7 +202,10 @@ glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_
     }
     const char *const *columns = cli_columns(type);
     for (size_t i = 0; columns[i] != NULL; i++) {
-        add_cell(call, row, columns[i], find_field(fields, count, columns[i]));
+        const glassine_field *field = find_field(fields, count, columns[i]);
+        if (field != NULL && !leads_to(call, field, parent)) {
+            add_cell(call, row, columns[i], field);
+        }
     }
     if (author.text != NULL) {
         glassine_node_text(row, NULL, "by", cli_person(call, author));

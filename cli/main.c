@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "line.h"
 #include "refuse.h"
@@ -24,7 +25,7 @@ static void look_at_bundle(cli_call *call) {
     uint64_t tail = glassine_bundle_tail(call->bundle);
     if (tail > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path,
-                                "'glassine audit' tells more; the last whole edition is shown",
+                                "`glassine audit` tells more; the last whole edition is shown",
                                 "the last save is not whole: %llu bytes belong to no edition",
                                 (unsigned long long)tail);
     }
@@ -69,10 +70,27 @@ static glassine_status save(cli_call *call) {
     return status;
 }
 
+/* Puts the bundle before an error's place, unless the error is about a file that was named on the command
+ * line. */
+static void place_in_bundle(cli_call *call) {
+    const char *place = call->error->place;
+    bool named = strncmp(place, call->path, strlen(call->path)) == 0;
+    for (size_t i = 0; i < call->args->word_count && place[0] != '\0'; i++) {
+        const char *word = call->args->words[i];
+        named = named || (strncmp(place, word, strlen(word)) == 0 && access(word, F_OK) == 0);
+    }
+    if (!named && call->verb->run != cli_batch) {
+        cli_within(call->error, call->path);
+    }
+}
+
 static glassine_status run(cli_call *call) {
     glassine_status status = open_bundle(call);
     if (status == GLASSINE_OK) {
         status = call->verb->run(call);
+        if (status != GLASSINE_OK && call->bundle != NULL) {
+            place_in_bundle(call);
+        }
     }
     if (status == GLASSINE_OK && glassine_report_failed(call->report)) {
         status = cli_memory(call->error);
@@ -151,7 +169,7 @@ static glassine_status begin(cli_call *call, const char *name, int count, char *
     struct stat about;
     if (stat(name, &about) == 0) {
         return cli_refuse(call->error, name,
-                          "For example: glassine list FILE item; 'glassine help' lists the commands",
+                          "For example: glassine list FILE item; `glassine help` lists the commands",
                           "a command comes before the bundle");
     }
     return cli_verb_unknown(name, call->error);

@@ -38,11 +38,15 @@ static glassine_record *collection(cli_call *call) {
 
 glassine_status cli_find(cli_call *call, const char *type, const char *name, glassine_record **record) {
     glassine_status status = glassine_bundle_find(call->bundle, type, name, record, call->error);
-    if (status == GLASSINE_REFUSED && type == NULL && strcmp(name, "collection") == 0) {
+    if (status != GLASSINE_REFUSED || type != NULL) {
+        return status;
+    }
+    if (strcmp(name, "collection") == 0) {
         *record = collection(call);
         return *record != NULL ? GLASSINE_OK : status;
     }
-    return status;
+    return glassine_bundle_find(call->bundle, "stamp", name, record, NULL) == GLASSINE_OK ? GLASSINE_OK
+                                                                                          : status;
 }
 
 glassine_status cli_find_stamp_or_item(cli_call *call, const char *name, glassine_record **record) {
@@ -72,7 +76,7 @@ glassine_status cli_type(cli_call *call, const char *name, const glassine_type_i
     for (size_t i = 0; i < glassine_type_count(); i++) {
         cli_nearest_try(&nearest, glassine_type_at(i)->name);
     }
-    const char *remedy = "'glassine help types' lists them";
+    const char *remedy = "`glassine help types` lists them";
     if (nearest.best != NULL) {
         remedy = cli_pool_print(call->pool, "Did you mean %s?", nearest.best);
     }
@@ -102,7 +106,7 @@ glassine_status cli_unknown_field(cli_call *call, const glassine_type_info *type
     for (size_t i = 0; i < type->field_count; i++) {
         cli_nearest_try(&nearest, type->fields[i].name);
     }
-    const char *remedy = cli_pool_print(call->pool, "'glassine help %s' lists its fields", type->name);
+    const char *remedy = cli_pool_print(call->pool, "`glassine help %s` lists its fields", type->name);
     if (nearest.best != NULL) {
         remedy = cli_pool_print(call->pool, "Did you mean %s?", nearest.best);
     }

@@ -22,7 +22,8 @@ const char *cli_id(cli_call *call, glassine_record *record);
 const char *cli_label(cli_call *call, glassine_record *record);
 bool cli_is(cli_call *call, const glassine_record *record, const char *type);
 
-/* As glassine_bundle_find; the one collection record also goes by "collection". */
+/* As glassine_bundle_find; where any type will do, also a stamp by its item ("H-014.2"), and the one
+ * collection record as "collection". */
 glassine_status cli_find(cli_call *call, const char *type, const char *name, glassine_record **record);
 /* A stamp, or the item where the name means an item without just one stamp. */
 glassine_status cli_find_stamp_or_item(cli_call *call, const char *name, glassine_record **record);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "own_claims.h"
+#include "positions.h"
 #include "refuse.h"
 #include "verbs.h"
 
@@ -10,6 +11,7 @@ typedef struct claim {
     glassine_record *stamp;
     glassine_record *plate; /* NULL: none was named */
     const char *positions;  /* NULL: any */
+    size_t beside;          /* earlier claims that it stands beside without anybody having said so */
     cli_fields fields;
 } claim;
 
@@ -136,13 +138,18 @@ static glassine_status weigh_earlier(cli_call *call, claim *made) {
     }
     if (replaces) {
         cli_fields_add(call, &made->fields, "instead_of", cli_id(call, claims.list[0]));
-    } else if (claims.count > 0 && !beside) {
+    }
+    made->beside = replaces || beside ? 0 : claims.count;
+    return GLASSINE_OK;
+}
+
+static void note_beside(cli_call *call, const claim *made) {
+    if (made->beside > 0) {
         glassine_report_finding(call->report, GLASSINE_NOTE, NULL, cli_label(call, made->stamp),
                                 "claim … --instead-of replaces an earlier one",
-                                "stands beside %zu earlier claim%s of yours", claims.count,
-                                claims.count == 1 ? "" : "s");
+                                "stands beside %zu earlier claim%s of yours", made->beside,
+                                made->beside == 1 ? "" : "s");
     }
-    return GLASSINE_OK;
 }
 
 glassine_status cli_claim(cli_call *call) {
@@ -159,7 +166,9 @@ glassine_status cli_claim(cli_call *call) {
         status = cli_enter_record(call, "claim", &made.fields, &record);
     }
     if (status == GLASSINE_OK) {
+        note_beside(call, &made);
         cli_result_record(call, record);
+        status = cli_positions_echo(call, record);
     }
     return status;
 }

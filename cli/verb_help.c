@@ -101,13 +101,12 @@ static const char *kind_shown(cli_call *call, const glassine_field_info *field) 
 }
 
 static void help_type(cli_call *call, const glassine_type_info *type) {
-    glassine_node *node = glassine_node_object(call->result, "type", "");
+    glassine_node *node = glassine_node_object(call->result, "type", type->name);
     glassine_node_string(node, "name", NULL, type->name);
     glassine_node_string(node, "help", NULL, type->help);
     glassine_node_truth(node, "authored", NULL, type->authored);
     glassine_node_string(node, "caution", NULL, type->caution);
-    glassine_node_say(node, "%s: %s%s", type->name, type->help,
-                      type->authored ? "; each speaks for its author alone" : "");
+    glassine_node_say(node, "%s%s", type->help, type->authored ? "; each speaks for its author alone" : "");
     if (type->caution != NULL) {
         glassine_node_say(node, "%s", type->caution);
     }
@@ -138,7 +137,7 @@ static void help_types(cli_call *call) {
         glassine_node_string(text, NULL, type->name, type->help);
     }
     glassine_node_say(glassine_node_object(call->result, NULL, ""),
-                      "'glassine help TYPE' shows the fields of one.");
+                      "`glassine help TYPE` shows the fields of one.");
 }
 
 static void help_all(cli_call *call) {
@@ -179,7 +178,7 @@ static glassine_status unknown(cli_call *call, const char *name) {
         cli_nearest_try(&nearest, cli_topic_at(i)->name);
     }
     const char *remedy = nearest.best != NULL ? cli_pool_print(call->pool, "Did you mean %s?", nearest.best)
-                                              : "'glassine help' lists what there is";
+                                              : "`glassine help` lists what there is";
     return cli_refuse(call->error, NULL, remedy, "there is no help on \"%s\"", name);
 }
 

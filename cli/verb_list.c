@@ -75,13 +75,10 @@ static glassine_status list(cli_call *call, glassine_cursor *cursor, const filte
         }
         if (all) {
             found++;
-            status = cli_describe_row(call, table, record);
+            status = cli_describe_row(call, table, record, CLI_NO_PARENT);
         }
     }
     glassine_node_integer(call->result, "count", NULL, (int64_t)found);
-    if (found == 0) {
-        glassine_node_say(call->result, "none");
-    }
     return status;
 }
 

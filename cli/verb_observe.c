@@ -13,7 +13,7 @@ glassine_status cli_observe(cli_call *call) {
     if (args->field_count == 0) {
         return cli_refuse(
             call->error, cli_label(call, subject),
-            "glassine observe FILE STAMP appearance=dot x=120 y=980; see 'glassine help observation'",
+            "glassine observe FILE STAMP appearance=dot x=120 y=980; see `glassine help observation`",
             "nothing is said to be seen");
     }
     cli_fields fields = cli_fields_new(call, args->field_count + 2);

@@ -33,7 +33,7 @@ static const cli_verb VERBS[] = {
     {"enter", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1, .options = SAYS,
      .run = cli_enter, .usage = "FILE TYPE name=value …", .summary = "enter a record; prints its id",
      .help =
-         "'glassine help types' lists the types, 'glassine help item' the fields of one.\n"
+         "`glassine help types` lists the types, `glassine help item` the fields of one.\n"
          "An item gets one stamp, unless stamps=4, stamps=2x3 (2 rows of 3, each stamp with its row and "
          "column) "
          "or stamps=0 says otherwise. Fields that only stamps have (design=, colour=, letters= …) go to the "
@@ -62,7 +62,7 @@ static const cli_verb VERBS[] = {
      .summary = "say what is seen on a stamp, or was looked for",
      .help = "x and y are thousandths of the design's width and height from its top left corner. seen= is "
              "present, "
-             "absent or unclear. 'glassine help observation' lists the fields.",
+             "absent or unclear. `glassine help observation` lists the fields.",
      .example = "observe sorrel.glassine H-014.1 appearance=dot x=62 y=911 text='left of the value'"},
     {"claim", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 3,
      .options = SAYS | CLI_BIT(CLI_INSTEAD_OF) | CLI_BIT(CLI_ALSO), .run = cli_claim,
@@ -238,7 +238,7 @@ glassine_status cli_verb_unknown(const char *name, glassine_error *error) {
     if (nearest.best != NULL) {
         cli_line_add(&remedy, "Did you mean %s?", nearest.best);
     } else {
-        cli_line_add(&remedy, "'glassine help' lists the commands");
+        cli_line_add(&remedy, "`glassine help` lists the commands");
     }
     return cli_refuse(error, NULL, remedy.text, "there is no command \"%s\"", name);
 }

@@ -1,6 +1,7 @@
 /* The audit: everything that can be checked, each finding with its rule, place, meaning and remedy. */
 #include <stdio.h>
 
+#include "audit/leaving.h"
 #include "audit/record_rules.h"
 #include "audit/rules.h"
 #include "audit/scan_rules.h"
@@ -221,6 +222,7 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
     if (status)
         return status;
     check_normal_form(it);
+    gl_leaving_rules(it->bundle, found_in_record, it);
     report_counts(it, footers);
     report_outcome(it);
     return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;

@@ -5,18 +5,6 @@
 
 #include "base/error.h"
 
-bool gl_leaves(gl_span type, glassine_reach reach, bool blind) {
-    static const char *const tells[] = {"claim", "opinion", "conclusion", "match", NULL};
-    if (reach == GLASSINE_PRIVATE)
-        return false;
-    if (!blind)
-        return true;
-    for (size_t i = 0; tells[i]; i++)
-        if (gl_span_is(type, tells[i]))
-            return false;
-    return reach == GLASSINE_SHARED;
-}
-
 bool gl_closure_has(const gl_closure *closure, glassine_record *record) {
     gl_span key = glassine_record_key(closure->bundle, record);
     return gl_map_find(closure->keys, key) != GL_NONE;

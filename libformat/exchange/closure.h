@@ -2,6 +2,7 @@
 #ifndef GL_EXCHANGE_CLOSURE_H
 #define GL_EXCHANGE_CLOSURE_H
 
+#include "audit/leaving.h"
 #include "bundle/bundle.h"
 
 typedef struct gl_closure {
@@ -18,8 +19,5 @@ glassine_status gl_closure_make(gl_closure *closure, glassine_bundle *bundle, gl
                                 size_t count, bool blind, glassine_error *error);
 bool gl_closure_has(const gl_closure *closure, glassine_record *record);
 void gl_closure_free(gl_closure *closure);
-
-/* Does a slip of this type and reach leave with a dispatch? */
-bool gl_leaves(gl_span type, glassine_reach reach, bool blind);
 
 #endif

@@ -66,3 +66,8 @@ glassine_status gl_plan_of_plate(glassine_bundle *bundle, glassine_record *plate
     gl_buf_free(&names);
     return status;
 }
+
+glassine_status glassine_plan_of_plate(glassine_bundle *bundle, glassine_record *plate, glassine_plan **plan,
+                                       glassine_error *error) {
+    return gl_plan_of_plate(bundle, plate, plan, error);
+}

@@ -19,17 +19,16 @@ SAVES = 60
 def grow(checks):
     """The bundle, and what `list` said of its items after each save."""
     bundle = checks.new("grown.glassine")
-    listed = {1: checks.call("list", bundle, "item").out}
+    listed, label = {1: checks.call("list", bundle, "item").out}, ""
     for save in range(2, SAVES + 1):
-        label = f"H-{save:03}"
         if save % 3 == 0:
-            picture = checks.folder / f"{label} front.png"
+            picture = checks.folder / f"{save} front.png"
             picture.write_bytes(png(save, height=30 + save * 40))
-            checks.call("attach", bundle, f"H-{save - 1:03}", picture, "side=front")
+            checks.call("attach", bundle, label, picture, "side=front")
         elif save % 7 == 0:
-            checks.call("revise", bundle, f"H-{save - 2 if (save - 1) % 3 == 0 else save - 1:03}",
-                        f"title=Füchsgrün, {save}")
+            checks.call("revise", bundle, label, f"title=Füchsgrün, {save}")
         else:
+            label = f"H-{save:03}"
             checks.call("enter", bundle, "item", f"label={label}", "kind=single", f"note=Entered at save {save}")
         listed[save] = checks.call("list", bundle, "item").out
     return bundle, listed
@@ -157,7 +156,7 @@ def main():
     check_log(checks, bundle)
     check_prefixes(checks, bundle, listed)
     check_editions(checks, "grown bundle", bundle, listed)
-    checks.ok("audit of the grown bundle has no findings", checks.run("audit", bundle).status in (0, 1))
+    checks.equal("audit of the grown bundle finds no fault", checks.faults(bundle), [])
     digest, size = checks.call("digest", bundle).out, bundle.stat().st_size
 
     checks.call("tidy", bundle)

@@ -104,6 +104,10 @@ class Checks:
     def json(self, *words, status=(0, 1)):
         return json.loads(self.call(*words, "--json", status=status).out)
 
+    def faults(self, bundle):
+        """What the audit finds broken; advice and notes left out."""
+        return [one for one in self.json("audit", bundle)["findings"] if one["weight"] == "fault"]
+
     def new(self, name, title="Sorrel Islands", by="Wren Alderby"):
         path = self.folder / name
         self.call("new", path, f"title={title}", "--by", by)

@@ -24,7 +24,7 @@ claim H-002 1 "column 9" confidence=possible
 
     example = build / "examples" / "list_claims"
     done = outside(example, bundle)
-    wanted = ["H-001: positions 4, certain, says Wren Alderby", "H-001: positions 4, probable, says Odile Farrow",
+    wanted = ["H-001: positions R1/4, certain, says Wren Alderby", "H-001: positions 4, probable, says Odile Farrow",
               "H-002: positions column 9, possible, says Wren Alderby"]
     checks.equal("the example lists the claims", (done.returncode, sorted(done.stdout.splitlines())), (0, sorted(wanted)))
     done = outside(example, checks.folder / "nothing.glassine")

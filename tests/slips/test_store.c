@@ -20,11 +20,11 @@ static int tear_down(void **state) {
     return 0;
 }
 
-/* The i-th of a family of lines over 40 records, three people and three reaches. */
+/* The i-th of a family of lines over eight records, three people and three reaches. */
 static gl_span line_of(gl_arena *arena, uint32_t i) {
     static const char *const people[] = {ADA, BEN, CAT};
     char record[64], set[64];
-    snprintf(record, sizeof record, "item/%08x-0000-4000-8000-000000000000", (i * 7919) % 40);
+    snprintf(record, sizeof record, "item/%08x-0000-4000-8000-000000000000", i * 7919 % 8);
     snprintf(set, sizeof set, "{\"n\":%u}", i);
     return made_slip(arena, NULL, 0, "2026-03-01T10:00:00Z", people[i / 5 % 3], (glassine_reach)(i % 3),
                      record, set, NULL);
