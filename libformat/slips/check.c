@@ -4,7 +4,6 @@
 #include "base/clock.h"
 #include "base/error.h"
 #include "slips/members.h"
-#include "slips/walk.h"
 
 #define OBJECTS_WITHIN 2 /* levels of objects in a line: a slip's `set`, and an object as a field's value */
 #define TYPE_LENGTH 32
@@ -89,7 +88,7 @@ static glassine_status check_after(const check *c) {
         return REFUSE(c, "S021", "`after` is no list of digests");
     uint64_t count = 0;
     gl_json_walk walk = gl_json_walk_of(after);
-    while (gl_walk_next(&walk, &name, &item)) {
+    while (gl_json_next(&walk, &name, &item)) {
         gl_span digest = string_of(item);
         if (!is_hex(digest, GL_HEX_SIZE - 1))
             return REFUSE(c, "S021", "`after` holds something else than digests of 64 hex digits");
@@ -109,7 +108,7 @@ static glassine_status check_fields(const check *c) {
     gl_span set = member(c, GL_SET), clear = member(c, GL_CLEAR), name, item, none;
     uint64_t count = 0;
     gl_json_walk walk = gl_json_walk_of(set);
-    while (gl_walk_next(&walk, &name, &item)) {
+    while (gl_json_next(&walk, &name, &item)) {
         if (!is_name(name, FIELD_LENGTH))
             return REFUSE(c, "S029", "\"%.*s\" in `set` is no name of a field", GL_SPAN_ARGS(name));
         count++;
@@ -118,14 +117,14 @@ static glassine_status check_fields(const check *c) {
     gl_json_walk sets = gl_json_walk_of(set), clears = {NULL, NULL};
     if (clear.text)
         clears = gl_json_walk_of(clear);
-    while (clear.text && gl_walk_next(&clears, &none, &item)) {
+    while (clear.text && gl_json_next(&clears, &none, &item)) {
         name = string_of(item);
         if (!is_name(name, FIELD_LENGTH))
             return REFUSE(c, "S029", "`clear` holds something else than names of fields");
         if (before.text && gl_span_compare(before, name) >= 0)
             return REFUSE(c, "S030", "the names in `clear` are not sorted, each once");
         while ((!present.text || gl_span_compare(present, name) < 0) &&
-               gl_walk_next(&sets, &present, &none)) {
+               gl_json_next(&sets, &present, &none)) {
         }
         if (gl_span_equal(present, name))
             return REFUSE(c, "S031", "\"%.*s\" is both set and cleared", GL_SPAN_ARGS(name));
@@ -221,7 +220,7 @@ static glassine_status check_brings(const check *c) {
     if (!is_kind(brings, GL_JSON_ARRAY))
         return REFUSE(c, "E016", "`brings` is no list of manifest lines");
     gl_json_walk walk = gl_json_walk_of(brings);
-    while (gl_walk_next(&walk, &name, &item)) {
+    while (gl_json_next(&walk, &name, &item)) {
         gl_span line = string_of(item);
         if (!is_manifest_line(line))
             return REFUSE(c, "E016", "`brings` holds something else than lines \"SHA256  data/NAME\"");

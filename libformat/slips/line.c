@@ -1,7 +1,6 @@
 #include "slips/line.h"
 
 #include "slips/members.h"
-#include "slips/walk.h"
 
 static const gl_span names[GL_MEMBERS] = {
     GL_SPAN("after"),   GL_SPAN("at"),     GL_SPAN("brings"), GL_SPAN("by"),  GL_SPAN("clear"),
@@ -27,7 +26,7 @@ void gl_members_look(gl_span line, unsigned first, unsigned last, gl_members *me
     gl_json_walk walk = gl_json_walk_of(line);
     gl_span name, value;
     unsigned at = first;
-    while (at <= last && gl_walk_next(&walk, &name, &value)) {
+    while (at <= last && gl_json_next(&walk, &name, &value)) {
         int order = -1;
         while (at <= last && (order = compare_names(names[at], name)) < 0)
             at++;

@@ -5,7 +5,6 @@
 #include "base/clock.h"
 #include "base/error.h"
 #include "slips/graph.h"
-#include "slips/walk.h"
 
 /* How much memory one pass over the slips may take; with more fields than fit, there are several passes. */
 #define COVER_BYTES ((size_t)16 << 20)
@@ -43,11 +42,11 @@ static bool gather(touches *all, const gl_graph *graph) {
             continue;
         gl_span name, item;
         gl_json_walk walk = gl_json_walk_of(node->set);
-        while (gl_walk_next(&walk, &name, &item))
+        while (gl_json_next(&walk, &name, &item))
             if (!add_touch(all, graph, i, name, item))
                 return false;
         walk = gl_json_walk_of(node->clear);
-        while (gl_walk_next(&walk, &name, &item))
+        while (gl_json_next(&walk, &name, &item))
             if (!add_touch(all, graph, i, gl_json_raw(item), GL_NO_SPAN))
                 return false;
     }
