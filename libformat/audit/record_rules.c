@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 
+#include "audit/together.h"
 #include "base/error.h"
 #include "plating/from_bundle.h"
 #include "records/table.h"
@@ -246,4 +247,6 @@ void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
     for (uint32_t i = 0; i < reading->field_count; i++)
         if (check_field(bundle, record, &reading->fields[i], &error))
             found(context, &error);
+    if (gl_together_rules(bundle, record, &error))
+        found(context, &error);
 }

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "audit/record_rules.h"
+#include "audit/together.h"
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/text.h"
@@ -241,6 +242,8 @@ static glassine_status say(glassine_draft *draft, gl_span id, const sayings *sai
                 status = gl_record_rules_field(bundle, *record, gl_buf_span(&said->list[i].field), said->list[i].reach, error);
         if (!status && fresh)
             status = gl_record_rules_required(bundle, *record, error);
+        if (!status)
+            status = gl_together_rules(bundle, *record, error);
     }
     if (status)
         gl_bundle_cut(bundle, before);
