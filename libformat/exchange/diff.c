@@ -106,11 +106,12 @@ static glassine_status list_record(comparison *it, bool in_a, glassine_record *r
     if (status)
         return status;
     glassine_node *one = record_node(it, bundle, record, list);
+    glassine_node *values = glassine_node_object(one, "fields", NULL); /* a field may be called "label" */
     for (size_t i = 0; i < count; i++) {
         gl_buf name = GL_BUF_EMPTY;
         gl_buf_add(&name, fields[i].name);
         if (!name.failed && fields[i].sayings[0].value.text && !fields[i].contested) {
-            glassine_node_json(one, name.text, fields[i].sayings[0].value);
+            glassine_node_json(values, name.text, fields[i].sayings[0].value);
             glassine_node_text(one, NULL, name.text,
                                glassine_value_shown(bundle, fields[i].sayings[0].value, fields[i].info));
         }
