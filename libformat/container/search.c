@@ -10,8 +10,7 @@
 enum {
     FIRST_WINDOW = 64 * 1024,
     WINDOW = 1024 * 1024,
-    REACH = GL_END_SIZE + GL_COMMENT_MAX, /* what a record's check needs behind its beginning */
-    CANDIDATE_COST = 4096
+    REACH = GL_END_SIZE + GL_COMMENT_MAX /* what a record's check needs behind its beginning */
 };
 
 typedef struct footer_search {
@@ -26,7 +25,7 @@ typedef struct footer_search {
 /* Sound editions do not overlap, so checking all of them reads no byte twice. Who prepares end records that
  * claim the same bytes again and again runs out of this. */
 static bool pay(footer_search *search, const gl_end *end) {
-    uint64_t cost = end->footer.end - end->footer.start + CANDIDATE_COST;
+    uint64_t cost = end->footer.end - end->footer.start;
     if (cost > search->budget)
         return false;
     search->budget -= cost;
@@ -123,7 +122,7 @@ glassine_status gl_footer_search(const gl_file *file, gl_finding *found, glassin
         .file = file,
         .found = found,
         .window = malloc(WINDOW + REACH),
-        .budget = file->size < UINT64_MAX / 4 ? 2 * file->size + WINDOW : file->size,
+        .budget = 2 * file->size, /* sizes are off_t: no overflow */
     };
     if (!search.window)
         return gl_fail_memory(error);
