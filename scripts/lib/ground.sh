@@ -1,3 +1,4 @@
+# shellcheck shell=bash disable=SC2034
 # What scripts/test and scripts/demo share. Sourced with bash, after `set -euo pipefail`.
 
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
