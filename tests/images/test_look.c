@@ -1,6 +1,9 @@
 /* What pictures say of themselves: kinds, sizes, resolutions, places. Independent programs are asked the same
  * in tests/interop/images.py. */
 #include "images/pictures.h"
+#include "markdown.h"
+
+#include "base/file.h"
 
 static void test_resolution(void **state) {
     /* Exact values by hand: dots * 100 / per, or dots * 254 / per, to the nearest. */
@@ -286,13 +289,43 @@ static void test_kinds(void **state) {
     assert_string_equal(gl_image_media(GL_SPAN("exe")), "application/octet-stream");
 }
 
+/* spec/images.md gives the same media types and extensions. */
+static void test_spec(void **state) {
+    (void)state;
+    gl_buf spec = GL_BUF_EMPTY;
+    assert_int_equal(gl_file_read_all(SOURCE_ROOT "/spec/images.md", (size_t)1 << 20, &spec), 0);
+    gl_span rows = markdown_rows(gl_buf_span(&spec), "| media type | extension | first bytes |");
+    assert_true(rows.length > 0);
+    while (rows.length > 0) {
+        gl_span cells[MARKDOWN_CELLS];
+        char expected[64];
+        assert_int_equal(markdown_cells(markdown_line(&rows), cells), 3);
+        gl_span media = gl_span_part(cells[0], 1, cells[0].length - 2);
+        snprintf(expected, sizeof expected, "`%s`", gl_image_extension(media));
+        markdown_expect(cells[1], expected);
+        assert_true(gl_span_is(media, gl_image_media(gl_span_part(cells[1], 1, cells[1].length - 2))));
+    }
+    gl_buf_free(&spec);
+}
+
+static int serve_real_files(void **state) {
+    (void)state;
+    gl_calls_use(NULL);
+    return 0;
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_resolution),   cmocka_unit_test(test_tiff),
-        cmocka_unit_test(test_jpeg_density), cmocka_unit_test(test_jpeg_private),
-        cmocka_unit_test(test_jpeg_trouble), cmocka_unit_test(test_png_density),
-        cmocka_unit_test(test_png_text),     cmocka_unit_test(test_png_trouble),
+        cmocka_unit_test(test_resolution),
+        cmocka_unit_test(test_tiff),
+        cmocka_unit_test(test_jpeg_density),
+        cmocka_unit_test(test_jpeg_private),
+        cmocka_unit_test(test_jpeg_trouble),
+        cmocka_unit_test(test_png_density),
+        cmocka_unit_test(test_png_text),
+        cmocka_unit_test(test_png_trouble),
         cmocka_unit_test(test_kinds),
+        cmocka_unit_test_setup_teardown(test_spec, serve_real_files, serve_files),
     };
     return cmocka_run_group_tests(tests, serve_files, stop_serving);
 }
