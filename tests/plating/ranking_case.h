@@ -21,9 +21,9 @@ typedef struct ranking_case {
 } ranking_case;
 
 static inline uint32_t appearance_of(const char *name) {
-    static const char *const names[] = {"dot",     "guide_line", "doubling", "remains", "flaw", "scratch", "crack",
-                                        "recut",   "retouch",    "burr",     "wear",    "imprint", "plate_number",
-                                        "other"};
+    static const char *const names[] = {"dot",     "guide_line", "doubling",     "remains", "flaw",
+                                        "scratch", "crack",      "recut",        "retouch", "burr",
+                                        "wear",    "imprint",    "plate_number", "other"};
     for (uint32_t i = 0; i < sizeof names / sizeof names[0]; i++)
         if (strcmp(name, names[i]) == 0)
             return i;
@@ -90,9 +90,9 @@ static inline void case_mark(ranking_case *c, uint32_t i, const json_t *mark, co
     const json_t *of = json_array_get(plates, plate);
     const char *cause = text_of(mark, "cause"), *positions = text_of(mark, "positions");
     if (positions)
-        assert_int_equal(gl_expression_parse(c->plans[plate], NULL, gl_span_of(positions), &c->positions[i], NULL,
-                                             NULL),
-                         0);
+        assert_int_equal(
+            gl_expression_parse(c->plans[plate], NULL, gl_span_of(positions), &c->positions[i], NULL, NULL),
+            0);
     c->marks[i] = (gl_known_mark){.plate = plate,
                                   .positions = positions ? &c->positions[i].set : NULL,
                                   .first_state = state_called(of, text_of(mark, "first_state"), 0),
@@ -106,15 +106,15 @@ static inline void case_mark(ranking_case *c, uint32_t i, const json_t *mark, co
 
 static inline void case_observation(ranking_case *c, uint32_t i, const json_t *seen) {
     const char *presence = text_of(seen, "seen"), *appearance = text_of(seen, "appearance");
-    c->observations[i] = (gl_observation){
-        .id = gl_span_of(text_of(seen, "id")),
-        .contributor = (uint32_t)(unsigned char)text_of(seen, "by")[0],
-        .appearance = appearance_of(appearance),
-        .trace = strcmp(appearance, "doubling") == 0 || strcmp(appearance, "remains") == 0,
-        .spot = spot_of(seen),
-        .presence = !presence || strcmp(presence, "present") == 0 ? GL_PRESENT
-                    : strcmp(presence, "absent") == 0             ? GL_ABSENT
-                                                                  : GL_UNCLEAR};
+    c->observations[i] =
+        (gl_observation){.id = gl_span_of(text_of(seen, "id")),
+                         .contributor = (uint32_t)(unsigned char)text_of(seen, "by")[0],
+                         .appearance = appearance_of(appearance),
+                         .trace = strcmp(appearance, "doubling") == 0 || strcmp(appearance, "remains") == 0,
+                         .spot = spot_of(seen),
+                         .presence = !presence || strcmp(presence, "present") == 0 ? GL_PRESENT
+                                     : strcmp(presence, "absent") == 0             ? GL_ABSENT
+                                                                                   : GL_UNCLEAR};
 }
 
 static inline void case_load(ranking_case *c, const json_t *test) {

@@ -10,17 +10,14 @@ static void gauges(void **state) {
         uint64_t length_um;
         unsigned hundredths, tenths, quarters;
     } cases[] = {
-        {12, 20000, 1200, 120, 48}, /* twelve holes to 20 mm: the definition */
-        {11, 20000, 1100, 110, 44},
-        {14, 24000, 1167, 117, 47}, /* 11.666…: a long side */
-        {13, 22127, 1175, 118, 47}, /* 11.7503… */
-        {23, 40000, 1150, 115, 46},
-        {1, 32000, 63, 6, 3},     /* 0.625: halves up to the hundredth, .625 quarter 2.5 up */
-        {47, 80000, 1175, 118, 47}, /* 11.75 exactly: the tenth's half goes up */
+        {12, 20000, 1200, 120, 48},                              /* twelve holes to 20 mm: the definition */
+        {11, 20000, 1100, 110, 44},  {14, 24000, 1167, 117, 47}, /* 11.666…: a long side */
+        {13, 22127, 1175, 118, 47},                              /* 11.7503… */
+        {23, 40000, 1150, 115, 46},  {1, 32000, 63, 6, 3},       /* 0.625: halves up to the hundredth, .625
+                                                                    quarter 2.5 up */
+        {47, 80000, 1175, 118, 47},                              /* 11.75 exactly: the tenth's half goes up */
         {93, 160000, 1163, 116, 47}, /* 11.625: half-way between two quarters, up */
-        {0, 20000, 0, 0, 0},
-        {12, 0, 0, 0, 0},
-        {UINT32_MAX, 1, 0, 0, 0},
+        {0, 20000, 0, 0, 0},         {12, 0, 0, 0, 0},           {UINT32_MAX, 1, 0, 0, 0},
         {1, UINT64_MAX, 0, 0, 0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -54,7 +51,8 @@ static void gauges_are_nearest(void **state) {
 static void gauges_in_print(void **state) {
     (void)state;
     char text[32];
-    glassine_gauge eleven_three_quarters = glassine_gauge_of(14, 24000), twelve = glassine_gauge_of(12, 20000);
+    glassine_gauge eleven_three_quarters = glassine_gauge_of(14, 24000),
+                   twelve = glassine_gauge_of(12, 20000);
     glassine_gauge nearly_twelve = glassine_gauge_of(12, 20100);
     glassine_gauge_print(eleven_three_quarters, &twelve, text, sizeof text);
     assert_string_equal(text, "11¾ × 12");
