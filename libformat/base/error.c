@@ -1,5 +1,6 @@
 #include "base/error.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -68,16 +69,23 @@ glassine_status gl_fail(glassine_error *error, glassine_status status, const cha
     return status;
 }
 
+/* The name that somebody gave is at fault, and not the system: it leads nowhere, or to another kind of thing. */
+static bool blames_the_name(int code) {
+    return code == ENOENT || code == ENOTDIR || code == EISDIR || code == EEXIST || code == ELOOP ||
+           code == ENAMETOOLONG || code == ESPIPE;
+}
+
 glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...) {
+    glassine_status status = blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM;
     va_list values;
     va_start(values, format);
-    fill(error, GLASSINE_SYSTEM, NULL, place, format, values);
+    fill(error, status, NULL, place, format, values);
     va_end(values);
     if (error) {
         append_shown(error->message, sizeof error->message, ": ");
         append_shown(error->message, sizeof error->message, gl_platform_error_text(code));
     }
-    return GLASSINE_SYSTEM;
+    return status;
 }
 
 glassine_status gl_fail_memory(glassine_error *error) {

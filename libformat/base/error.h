@@ -10,7 +10,8 @@
 glassine_status gl_fail(glassine_error *error, glassine_status status, const char *rule, const char *place,
                         const char *format, ...) __attribute__((format(printf, 5, 6)));
 
-/* The same with status GLASSINE_SYSTEM and the text of errno `code` behind the message. */
+/* The same with the text of errno `code` behind the message, and status GLASSINE_SYSTEM; GLASSINE_REFUSED where
+ * the code blames the name that somebody gave (ENOENT, ENOTDIR, EISDIR, EEXIST, ELOOP, ENAMETOOLONG, ESPIPE). */
 glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 

@@ -51,6 +51,17 @@ static void a_system_error_says_its_reason(void **state) {
     check_line(&error, "cannot: unknown system error");
 }
 
+/* A name that leads nowhere is the asker's to mend, a full disk is not. */
+static void a_wrong_name_is_refused(void **state) {
+    (void)state;
+    static const int names[] = {ENOENT, ENOTDIR, EISDIR, EEXIST, ELOOP, ENAMETOOLONG};
+    static const int system[] = {ENOSPC, EACCES, EIO, EROFS, ENOMEM, EDQUOT};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        assert_int_equal(gl_fail_system(NULL, names[i], "x", "y"), GLASSINE_REFUSED);
+        assert_int_equal(gl_fail_system(NULL, system[i], "x", "y"), GLASSINE_SYSTEM);
+    }
+}
+
 static void nobody_need_listen(void **state) {
     (void)state;
     assert_int_equal(gl_fail(NULL, GLASSINE_REFUSED, "C001", "x", "y"), GLASSINE_REFUSED);
@@ -108,6 +119,7 @@ int main(void) {
         cmocka_unit_test(a_line_says_place_what_rule_and_remedy),
         cmocka_unit_test(parts_that_are_not_there_leave_no_trace),
         cmocka_unit_test(a_system_error_says_its_reason),
+        cmocka_unit_test(a_wrong_name_is_refused),
         cmocka_unit_test(nobody_need_listen),
         cmocka_unit_test(nothing_unfit_for_a_terminal_gets_through),
         cmocka_unit_test(what_is_too_long_is_cut_at_a_character),
