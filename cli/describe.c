@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "line.h"
+#include "own_claims.h"
 #include "refuse.h"
 
 static const glassine_span NOTHING = {NULL, 0};
@@ -205,6 +206,13 @@ glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_
         const glassine_field *field = find_field(fields, count, columns[i]);
         if (field != NULL && !leads_to(call, field, parent)) {
             add_cell(call, row, columns[i], field);
+        }
+    }
+    if (strcmp(type, "claim") == 0) {
+        bool replaced = cli_claim_is_replaced(call, record);
+        glassine_node_truth(row, "replaced", NULL, replaced);
+        if (replaced) {
+            glassine_node_string(row, NULL, "stands", "replaced");
         }
     }
     if (author.text != NULL) {

@@ -13,11 +13,16 @@ static bool is_withdrawn(cli_call *call, glassine_record *claim) {
     return cli_span_is(glassine_record_get(call->bundle, claim, "withdrawn", NULL), "true");
 }
 
-static bool is_replaced(cli_call *call, const cli_records *claims, size_t which) {
-    const char *id = cli_id(call, claims->list[which]);
-    for (size_t i = 0; i < claims->count; i++) {
-        if (i != which && is_own(call, claims->list[i]) && !is_withdrawn(call, claims->list[i]) &&
-            cli_refers(call, claims->list[i], "instead_of", id)) {
+bool cli_claim_is_replaced(cli_call *call, glassine_record *claim) {
+    cli_records later;
+    if (cli_referrers(call, claim, "claim", &later) != GLASSINE_OK) {
+        return false;
+    }
+    const char *author = cli_pool_span(call->pool, glassine_record_author(call->bundle, claim));
+    for (size_t i = 0; i < later.count && author != NULL; i++) {
+        if (cli_span_is(glassine_record_author(call->bundle, later.list[i]), author) &&
+            !is_withdrawn(call, later.list[i]) &&
+            cli_refers(call, later.list[i], "instead_of", cli_id(call, claim))) {
             return true;
         }
     }
@@ -36,7 +41,8 @@ glassine_status cli_own_claims(cli_call *call, glassine_record *stamp, cli_recor
         return cli_memory(call->error);
     }
     for (size_t i = 0; i < all.count; i++) {
-        if (is_own(call, all.list[i]) && !is_withdrawn(call, all.list[i]) && !is_replaced(call, &all, i)) {
+        if (is_own(call, all.list[i]) && !is_withdrawn(call, all.list[i]) &&
+            !cli_claim_is_replaced(call, all.list[i])) {
             claims->list[claims->count++] = all.list[i];
         }
     }

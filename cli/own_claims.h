@@ -7,6 +7,9 @@
 /* On a stamp, in the call's pool. */
 glassine_status cli_own_claims(cli_call *call, glassine_record *stamp, cli_records *claims);
 
+/* Has its author put another claim in the place of this one? */
+bool cli_claim_is_replaced(cli_call *call, glassine_record *claim);
+
 /* "positions 4-7, probable, 2026-03-01 (claim/…)" */
 const char *cli_claim_shown(cli_call *call, glassine_record *claim);
 
