@@ -14,8 +14,11 @@ typedef struct filter {
 
 static glassine_status make_filter(cli_call *call, const glassine_type_info *type,
                                    const glassine_assignment *typed, filter *out) {
-    const glassine_field_info *info = glassine_type_field(type, typed->field);
     *out = (filter){typed->field, typed->value, NULL};
+    if (type == NULL) {
+        return GLASSINE_OK;
+    }
+    const glassine_field_info *info = glassine_type_field(type, typed->field);
     if (info == NULL || typed->value[0] == '\0' ||
         (info->kind != GLASSINE_REF && info->kind != GLASSINE_REFS)) {
         return info != NULL ? GLASSINE_OK : cli_unknown_field(call, type, typed->field);
@@ -82,10 +85,21 @@ static glassine_status list(cli_call *call, glassine_cursor *cursor, const filte
     return status;
 }
 
+/* Is there a record of this type, whether this version knows the type or not? */
+static bool is_there(cli_call *call, const char *type) {
+    glassine_cursor *cursor = NULL;
+    bool there = glassine_cursor_new(call->bundle, type, true, &cursor, call->error) == GLASSINE_OK &&
+                 glassine_cursor_next(cursor) != NULL;
+    glassine_cursor_free(cursor);
+    return there;
+}
+
 glassine_status cli_list(cli_call *call) {
     const cli_args *args = call->args;
-    const glassine_type_info *type;
-    glassine_status status = cli_type(call, args->words[0], &type);
+    const char *name = args->words[0];
+    const glassine_type_info *type = glassine_type_find(name);
+    glassine_status status = type != NULL || is_there(call, name) ? GLASSINE_OK : cli_type(call, name, &type);
+    name = type != NULL ? type->name : name;
     filter *filters = cli_pool_take(call->pool, (args->field_count + 1) * sizeof *filters);
     if (filters == NULL) {
         return cli_memory(call->error);
@@ -95,11 +109,10 @@ glassine_status cli_list(cli_call *call) {
     }
     glassine_cursor *cursor = NULL;
     if (status == GLASSINE_OK) {
-        status =
-            glassine_cursor_new(call->bundle, type->name, cli_has(args, CLI_ASIDE), &cursor, call->error);
+        status = glassine_cursor_new(call->bundle, name, cli_has(args, CLI_ASIDE), &cursor, call->error);
     }
     if (status == GLASSINE_OK) {
-        glassine_node_string(call->result, "type", NULL, type->name);
+        glassine_node_string(call->result, "type", NULL, name);
         status = list(call, cursor, filters, args->field_count);
     }
     glassine_cursor_free(cursor);
