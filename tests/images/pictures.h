@@ -202,6 +202,8 @@ static inline void begin_jpeg(gl_buf *out) {
 /* A frame of 640 x 480, coded data, the end. */
 static inline void end_jpeg(gl_buf *out) {
     put_segment(out, 0xC2, (gl_span){"\x08\x01\xE0\x02\x80\x01\x01\x11\0", 9});
+    put_segment(out, 0xC4, GL_SPAN("a table, no frame"));
+    put_segment(out, 0xC8, GL_SPAN("reserved, no frame"));
     put_segment(out, 0xDA, (gl_span){"\x01\x01\0\0\x3F\0", 6});
     for (int i = 0; i < 300; i++)
         gl_buf_add_char(out, (char)(i % 251));
