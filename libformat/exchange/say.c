@@ -222,9 +222,11 @@ static bool only_private(const sayings *said) {
     return said->count > 0;
 }
 
-/* Slips for every reach, then the record rules over what was touched. On failure nothing of it remains. */
-static glassine_status say(glassine_draft *draft, gl_span id, const sayings *said, bool fresh, const char *why,
-                           glassine_record **record, glassine_error *error) {
+/* Slips for every reach, then the record rules over what was touched. `whole`: the fields that must be there must
+ * be there afterwards (a record that lacked one before may be spoken of all the same). On failure nothing of it
+ * remains. */
+static glassine_status say(glassine_draft *draft, gl_span id, const sayings *said, bool fresh, bool whole,
+                           const char *why, glassine_record **record, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     uint32_t before = gl_store_count(bundle->store);
     glassine_status status = GLASSINE_OK;
@@ -240,7 +242,7 @@ static glassine_status say(glassine_draft *draft, gl_span id, const sayings *sai
         for (size_t i = 0; i < said->count && !status; i++)
             if (said->list[i].value.length && !said->list[i].idle)
                 status = gl_record_rules_field(bundle, *record, gl_buf_span(&said->list[i].field), said->list[i].reach, error);
-        if (!status && fresh)
+        if (!status && whole)
             status = gl_record_rules_required(bundle, *record, error);
         if (!status)
             status = gl_together_rules(bundle, *record, error);
@@ -256,7 +258,7 @@ static glassine_status enter(glassine_draft *draft, const glassine_type_info *ty
     sayings said;
     glassine_status status = understand(draft->bundle, NULL, type, fields, count, &said, error);
     if (!status)
-        status = say(draft, id, &said, true, why, record, error);
+        status = say(draft, id, &said, true, true, why, record, error);
     free_sayings(&said);
     return status;
 }
@@ -336,8 +338,9 @@ static glassine_status change(glassine_draft *draft, glassine_record *record, co
     if (!status)
         status = compare_with_reading(draft->bundle, record, &said, settling, error);
     uint32_t before = gl_store_count(draft->bundle->store);
+    bool whole = gl_record_rules_required(draft->bundle, record, NULL) == GLASSINE_OK;
     if (!status)
-        status = say(draft, id, &said, false, why, &record, error);
+        status = say(draft, id, &said, false, whole, why, &record, error);
     *changed = gl_store_count(draft->bundle->store) > before;
     free_sayings(&said);
     return status;
