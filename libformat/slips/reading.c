@@ -85,29 +85,30 @@ static void number_fields(touches *all) {
 
 /* ------------------------------------------------------------------------------------------- which stand */
 
-/* A pass over all slips, newest first, for the fields whose bits begin at `first`. covered[node] says which
- * of them a slip touches that follows this one; its own touches are added on the way to those that it
- * follows. */
+/* A pass over all slips, newest first, for as many fields as `words` have bits, from field `first` on.
+ * covered[node] says which of them a slip touches that follows this one; its own touches are added on the way
+ * to those that it follows. */
 typedef struct cover {
     const gl_graph *graph;
     touches *all;
-    const size_t *by_node; /* touches with a bit, sorted by node: by_node[start[node]] … */
+    const size_t *by_node; /* touches with a bit, sorted by node, then bit: by_node[start[node]] … */
     const size_t *start;
-    const uint32_t *order;
+    size_t *next; /* the first of a node's touches that no pass has met yet */
+    uint32_t *order;
     uint32_t order_count;
     uint64_t *covered;
     size_t words; /* for each node */
 } cover;
 
-static void cover_node(const cover *c, uint32_t node, uint32_t first) {
+static void cover_node(const cover *c, uint32_t node, uint64_t first) {
     uint64_t *own = c->covered + node * c->words;
-    for (size_t i = c->start[node]; i < c->start[node + 1]; i++) {
-        touch *t = &c->all->at[c->by_node[i]];
-        if (t->bit < first || (t->bit - first) / 64 >= c->words)
-            continue;
-        uint64_t mask = UINT64_C(1) << (t->bit - first) % 64, *word = &own[(t->bit - first) / 64];
-        t->stands = !(*word & mask);
-        *word |= mask;
+    for (; c->next[node] < c->start[node + 1]; c->next[node]++) {
+        touch *t = &c->all->at[c->by_node[c->next[node]]];
+        uint64_t bit = t->bit - first;
+        if (bit >= 64 * c->words)
+            break;
+        t->stands = !(own[bit / 64] >> bit % 64 & 1);
+        own[bit / 64] |= UINT64_C(1) << bit % 64;
     }
     const gl_graph_node *from = &c->graph->nodes[node];
     for (size_t i = from->edge; i < from[1].edge; i++) {
@@ -121,7 +122,7 @@ static void cover_all(const cover *c) {
     for (uint64_t first = 0; first < c->all->bits; first += 64 * c->words) {
         memset(c->covered, 0, c->graph->count * c->words * sizeof *c->covered);
         for (uint32_t i = 0; i < c->order_count; i++)
-            cover_node(c, c->order[i], (uint32_t)first);
+            cover_node(c, c->order[i], first);
     }
 }
 
@@ -137,18 +138,25 @@ static void sort_by_node(const touches *all, uint32_t nodes, size_t *start, size
             by_node[--start[all->at[i].node]] = i;
 }
 
+static size_t words_at_once(const touches *all, size_t nodes) {
+    size_t needed = ((size_t)all->bits + 63) / 64, fitting = COVER_BYTES / sizeof(uint64_t) / nodes;
+    return fitting == 0 ? 1 : fitting < needed ? fitting : needed;
+}
+
 static glassine_status find_standing(touches *all, const gl_graph *graph, glassine_error *error) {
     if (all->bits == 0)
         return GLASSINE_OK;
-    size_t nodes = graph->count, words = COVER_BYTES / sizeof(uint64_t) / nodes;
-    words = words == 0 ? 1 : words < (all->bits + 63) / 64 ? words : (all->bits + 63) / 64;
+    size_t nodes = graph->count, words = words_at_once(all, nodes);
     size_t *start = calloc(nodes + 1, sizeof *start), *by_node = malloc(all->count * sizeof *by_node);
-    uint32_t *order = malloc(nodes * sizeof *order);
-    cover c = {graph, all, by_node, start, order, 0, malloc(nodes * words * sizeof *c.covered), words};
+    cover c = {.graph = graph, .all = all, .by_node = by_node, .start = start, .words = words};
+    c.next = malloc(nodes * sizeof *c.next);
+    c.order = malloc(nodes * sizeof *c.order);
+    c.covered = malloc(nodes * words * sizeof *c.covered);
     glassine_status status;
-    if (start && by_node && order && c.covered) {
+    if (start && by_node && c.next && c.order && c.covered) {
         sort_by_node(all, graph->count, start, by_node);
-        status = gl_graph_newest_first(graph, order, &c.order_count, error);
+        memcpy(c.next, start, nodes * sizeof *c.next);
+        status = gl_graph_newest_first(graph, c.order, &c.order_count, error);
         if (!status)
             cover_all(&c);
     } else {
@@ -156,7 +164,8 @@ static glassine_status find_standing(touches *all, const gl_graph *graph, glassi
     }
     free(start);
     free(by_node);
-    free(order);
+    free(c.next);
+    free(c.order);
     free(c.covered);
     return status;
 }

@@ -24,19 +24,22 @@ typedef struct gl_reading {
     bool incomplete; /* an `after` leads to a slip that is not in the set */
 } gl_reading;
 
-/* `author` GL_NONE: everybody's slips (not authored types); else that person's only. Linear in the slips,
- * their `after` entries and touched fields, however the graph is shaped. An `after` that leads to another
- * record, reach or (with an author) author is no edge; `stray` (may be NULL) counts these. */
+/* `author` GL_NONE: everybody's slips (not authored types); else that person's only. An `after` that leads to
+ * another record, reach or (with an author) author is no edge; `stray` (may be NULL) counts these. However
+ * the graph is shaped, it takes time in proportion to (slips + `after` entries) * (fields that several slips
+ * touch / 64, rounded up), and sorting what they touch; memory in proportion to the slips and what they
+ * touch. Names and values are spans into the store's lines. */
 glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
                                 gl_reading *reading, uint32_t *stray, glassine_error *error);
 
-/* The latest slips for this record and reach (and author), that a new slip follows: those that no other one
- * follows. Sorted by digest, as `after` wants them. */
+/* The latest slips for this record and reach (and author), that a new slip follows: those that count and that
+ * no other one which counts follows. Sorted by digest, as `after` wants them. */
 glassine_status gl_reading_heads(const gl_store *store, uint32_t record, uint32_t author,
                                  glassine_reach reach, gl_arena *arena, gl_digest **heads, size_t *count,
                                  glassine_error *error);
 
-/* Slips of the record (of that author) so that each comes after all it follows, ties by `at`, then digest. */
+/* Slips of the record (of that author), silent ones too, so that each comes after all it follows; of those
+ * that may come next, the one with the earliest `at`, then the smallest digest. */
 glassine_status gl_reading_order(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
                                  uint32_t **slips, size_t *count, glassine_error *error);
 
