@@ -1,0 +1,30 @@
+/* Converters: what a bundle holds, in other formats. On glassine.h alone. */
+#ifndef CONVERTERS_H
+#define CONVERTERS_H
+
+#include "glassine.h"
+
+typedef struct glassine_json_options {
+    bool with_private; /* private slips, fields and records too; the document says so */
+    bool history;      /* every slip, under "slips" */
+} glassine_json_options;
+
+/* The whole bundle as one JSON document (spec/json-document.md), handed on in pieces. It depends on the set
+ * of slips and on whose bundle it is, and on nothing else. `options` NULL: none of them. */
+glassine_status glassine_to_json(glassine_bundle *bundle, const glassine_json_options *options,
+                                 glassine_write write, void *context, glassine_error *error);
+
+typedef struct glassine_csv_options {
+    bool with_private; /* private fields and records too; the sheets say so */
+    bool with_aside;   /* records that are set aside too */
+    bool without_bom;  /* no byte order mark: for programs that stumble over it */
+} glassine_csv_options;
+
+/* TYPE.csv for each type that has records, read-me.txt and csv-metadata.json into `folder` (spec/csv.md),
+ * which is made where it is not there. A file that exists is never replaced: refused, naming it, before
+ * anything is written. What was written, and warnings, go into `report` (may be NULL). */
+glassine_status glassine_to_csv(glassine_bundle *bundle, const char *folder,
+                                const glassine_csv_options *options, glassine_report *report,
+                                glassine_error *error);
+
+#endif
