@@ -1,4 +1,6 @@
 /* data/about.json: whose bundle it is. Canonical JSON and one line feed; written once. */
+#include <stdlib.h>
+
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/json.h"
@@ -64,17 +66,21 @@ static glassine_status take_member(gl_arena *arena, gl_span object, const about_
     return GLASSINE_OK;
 }
 
-/* "MAJOR.MINOR", both plain numbers. */
+/* A decimal number of at most nine digits without leading zeros; where it ends, NULL where there is none. */
+static const char *number_at(const char *text, long *value) {
+    size_t digits = strspn(text, "0123456789");
+    if (digits == 0 || digits > 9 || (digits > 1 && text[0] == '0'))
+        return NULL;
+    *value = strtol(text, NULL, 10);
+    return text + digits;
+}
+
+/* "MAJOR.MINOR", MAJOR from 1. */
 static bool version_of(const char *text, long *major) {
-    long value = 0;
-    size_t digits = 0;
-    for (; text[digits] >= '0' && text[digits] <= '9' && digits < 6; digits++)
-        value = value * 10 + (text[digits] - '0');
-    if (digits == 0 || text[digits] != '.')
-        return false;
-    const char *minor = text + digits + 1;
-    *major = value;
-    return *minor && strspn(minor, "0123456789") == strlen(minor);
+    long minor;
+    const char *dot = number_at(text, major);
+    const char *end = dot && *dot == '.' && *major > 0 ? number_at(dot + 1, &minor) : NULL;
+    return end && !*end;
 }
 
 glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place, gl_about *about,
