@@ -57,9 +57,8 @@ static glassine_status read_extra(const gl_file *file, const raw_record *record,
     const uint8_t *extra = record->bytes + GL_RECORD_SIZE + record->name_length;
     if (length == 0 && values == 0)
         return GLASSINE_OK;
-    if (length >= GL_EXTRA_HEAD && gl_get16(extra) != GL_ZIP64_ID)
-        return gl_fault_in(error, "C038", file->path, entry->name, "it has an extra field of kind %04x",
-                           (unsigned)gl_get16(extra));
+    if (length > 0 && (length < GL_EXTRA_HEAD || gl_get16(extra) != GL_ZIP64_ID))
+        return gl_fault_in(error, "C038", file->path, entry->name, "it has an extra field that is not Zip64");
     const uint8_t *at = extra + GL_EXTRA_HEAD;
     if (values == 0 || length != GL_EXTRA_HEAD + 8 * values || gl_get16(extra + 2) != 8 * values ||
         !take_zip64(&at, &entry->size) || !take_zip64(&at, &entry->packed) ||
@@ -159,6 +158,15 @@ static bool place_entry(gl_entry *entry, uint64_t limit, uint64_t *end) {
     return true;
 }
 
+static glassine_status check_order(const gl_file *file, const gl_directory *directory,
+                                   glassine_error *error) {
+    for (size_t i = 1; i < directory->count; i++)
+        if (directory->entries[i].header_at <= directory->entries[i - 1].header_at)
+            return gl_fault_in(error, "C050", file->path, directory->entries[i].name,
+                               "the directory does not list it in the order in which it lies in the file");
+    return GLASSINE_OK;
+}
+
 /* Entries of earlier editions lie below the edition's start, its own end to end from there to the directory.
  */
 static glassine_status check_places(const gl_file *file, gl_directory *directory, glassine_error *error) {
@@ -169,9 +177,6 @@ static glassine_status check_places(const gl_file *file, gl_directory *directory
         gl_entry *entry = &directory->entries[i];
         bool fresh = entry->header_at >= footer->start;
         uint64_t limit = fresh ? footer->directory_at : footer->start;
-        if (i > 0 && entry->header_at <= entry[-1].header_at)
-            return gl_fault_in(error, "C050", file->path, entry->name,
-                               "the directory does not list it in the order in which it lies in the file");
         if (fresh && directory->fresh == directory->count) {
             directory->fresh = i;
             end = footer->start;
@@ -240,6 +245,8 @@ glassine_status gl_directory_parse(const gl_file *file, gl_directory *directory,
     glassine_status status = read_records(file, directory, error);
     if (!status)
         status = check_base(file, directory, error);
+    if (!status)
+        status = check_order(file, directory, error);
     if (!status)
         status = check_places(file, directory, error);
     if (!status)
