@@ -61,10 +61,11 @@ static glassine_status read_value(cli_pool *pool, const char *path, const char *
     const size_t most = (size_t)glassine_limits_default().line_bytes;
     FILE *file = fopen(path, "rb");
     if (file == NULL) {
-        return cli_refuse(error, path,
-                          "name=@PATH reads the value from a file; a value that begins with an at "
-                          "sign is written name=@@…",
-                          "cannot be read: %s", strerror(errno));
+        return cli_system(
+            error, errno, path,
+            "name=@PATH reads the value from a file; a value that begins with an at sign is written "
+            "name=@@…",
+            "cannot be read");
     }
     char *text = cli_pool_take(pool, most + 1);
     if (text == NULL) {
@@ -75,7 +76,7 @@ static glassine_status read_value(cli_pool *pool, const char *path, const char *
     bool broken = ferror(file) != 0;
     fclose(file);
     if (broken) {
-        return cli_system(error, EIO, path, "cannot be read");
+        return cli_system(error, EIO, path, NULL, "cannot be read");
     }
     if (length > most) {
         return cli_refuse(error, path, NULL, "is longer than a value may be (%zu bytes)", most);

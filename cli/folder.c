@@ -154,8 +154,7 @@ glassine_status cli_folder_read(cli_call *call, const char *path, cli_folder *fo
     struct dirent **entries;
     int count = scandir(path, &entries, not_dots, by_name);
     if (count < 0) {
-        return cli_refuse(call->error, path, "gather takes a folder of images", "cannot be read: %s",
-                          strerror(errno));
+        return cli_system(call->error, errno, path, "gather takes a folder of images", "cannot be read");
     }
     *folder = (cli_folder){NULL, 0, 0};
     size_t room = 0;

@@ -3,7 +3,6 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #include "line.h"
 #include "refuse.h"
@@ -74,10 +73,12 @@ static glassine_status save(cli_call *call) {
  * line. */
 static void place_in_bundle(cli_call *call) {
     const char *place = call->error->place;
-    bool named = strncmp(place, call->path, strlen(call->path)) == 0;
-    for (size_t i = 0; i < call->args->word_count && place[0] != '\0'; i++) {
-        const char *word = call->args->words[i];
-        named = named || (strncmp(place, word, strlen(word)) == 0 && access(word, F_OK) == 0);
+    const char *out = call->args->option[CLI_OUT];
+    bool named = strncmp(place, call->path, strlen(call->path)) == 0 ||
+                 (out != NULL && strncmp(place, out, strlen(out)) == 0);
+    for (size_t i = call->verb->files; i > 0 && i <= call->args->word_count; i++) {
+        const char *word = call->args->words[i - 1];
+        named = named || strncmp(place, word, strlen(word)) == 0;
     }
     if (!named && call->verb->run != cli_batch) {
         cli_within(call->error, call->path);
@@ -198,12 +199,15 @@ int main(int count, char **arguments) {
     glassine_status status = begin(&call, name, count, arguments);
     error.status = status;
     if (status != GLASSINE_OK) {
+        glassine_report_drop_result(report);
         glassine_report_error(report, &error);
     }
     int code = exit_status(&call, status);
     if (!cli_terminal_print(&terminal, report, &error)) {
-        cli_system(&error, terminal.failure, "standard output", "the result could not be written%s",
-                   status == GLASSINE_OK ? " (what was to be saved is saved)" : "");
+        bool saved =
+            status == GLASSINE_OK && call.verb != NULL && call.verb->bundle && call.verb->mode != CLI_READS;
+        cli_system(&error, terminal.failure, "standard output", NULL, "the result could not be written%s",
+                   saved ? " (what was to be saved is saved)" : "");
         cli_terminal_tell(&error);
         code = GLASSINE_SYSTEM;
     }

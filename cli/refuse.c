@@ -1,5 +1,6 @@
 #include "refuse.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -24,10 +25,17 @@ glassine_status cli_refuse(glassine_error *error, const char *place, const char 
     return GLASSINE_REFUSED;
 }
 
-glassine_status cli_system(glassine_error *error, int code, const char *place, const char *format, ...) {
+/* As the library decides it: the name that somebody gave is at fault, and not the system. */
+static bool blames_the_name(int code) {
+    return code == ENOENT || code == ENOTDIR || code == EISDIR || code == EEXIST || code == ELOOP ||
+           code == ENAMETOOLONG;
+}
+
+glassine_status cli_system(glassine_error *error, int code, const char *place, const char *remedy,
+                           const char *format, ...) {
     va_list arguments;
     va_start(arguments, format);
-    fill(error, GLASSINE_SYSTEM, place, NULL, format, arguments);
+    fill(error, blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM, place, remedy, format, arguments);
     va_end(arguments);
     size_t length = strlen(error->message);
     char reason[128];
@@ -35,7 +43,7 @@ glassine_status cli_system(glassine_error *error, int code, const char *place, c
         snprintf(reason, sizeof reason, "error %d", code);
     }
     snprintf(error->message + length, sizeof error->message - length, ": %s", reason);
-    return GLASSINE_SYSTEM;
+    return error->status;
 }
 
 glassine_status cli_memory(glassine_error *error) {

@@ -7,9 +7,10 @@
 /* All fill *error and return its status. `place` and `remedy` may be NULL. */
 glassine_status cli_refuse(glassine_error *error, const char *place, const char *remedy, const char *format,
                            ...) __attribute__((format(printf, 4, 5)));
-/* The system failed with errno `code`. */
-glassine_status cli_system(glassine_error *error, int code, const char *place, const char *format, ...)
-    __attribute__((format(printf, 4, 5)));
+/* With the text of errno `code` behind the message: the system failed, or where the code blames the name that
+ * somebody gave (no such file …), it is refused. */
+glassine_status cli_system(glassine_error *error, int code, const char *place, const char *remedy,
+                           const char *format, ...) __attribute__((format(printf, 5, 6)));
 glassine_status cli_memory(glassine_error *error);
 
 /* Puts `outer` before the place of a filled error: "list.txt: line 7". */

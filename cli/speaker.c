@@ -25,7 +25,7 @@ static glassine_status configured(cli_pool *pool, const char *path, const char *
     FILE *file = fopen(path, "rb");
     if (file == NULL) {
         return errno == ENOENT || errno == ENOTDIR ? GLASSINE_OK
-                                                   : cli_system(error, errno, path, "cannot be read");
+                                                   : cli_system(error, errno, path, NULL, "cannot be read");
     }
     json_error_t fault;
     json_t *root = json_loadf(file, JSON_REJECT_DUPLICATES, &fault);

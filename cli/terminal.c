@@ -71,23 +71,27 @@ void cli_terminal_tell(const glassine_error *error) {
     fprintf(stderr, "glassine: %s\n", line);
 }
 
+static void flush_out(cli_terminal *terminal) {
+    errno = 0;
+    if (fflush(stdout) != 0 && terminal->failure == 0) {
+        terminal->failure = errno != 0 ? errno : EIO;
+    }
+}
+
 bool cli_terminal_print(cli_terminal *terminal, const glassine_report *report, const glassine_error *error) {
     bool failed = error->status != GLASSINE_OK;
     if (terminal->json && !terminal->bare) {
         glassine_report_json(report, cli_terminal_write, terminal);
-    } else {
-        if (!failed && !terminal->bare) {
-            glassine_report_text(report, terminal->out, cli_terminal_write, terminal);
-        }
-        fflush(stdout);
-        glassine_report_findings_text(report, terminal->err, write_error, terminal);
-        if (failed) {
-            cli_terminal_tell(error);
-        }
+        flush_out(terminal);
+        return terminal->failure == 0;
     }
-    errno = 0;
-    if (fflush(stdout) != 0 && terminal->failure == 0) {
-        terminal->failure = errno != 0 ? errno : EIO;
+    if (!failed && !terminal->bare) {
+        glassine_report_text(report, terminal->out, cli_terminal_write, terminal);
+    }
+    flush_out(terminal);
+    glassine_report_findings_text(report, terminal->err, write_error, terminal);
+    if (failed && terminal->failure == 0) {
+        cli_terminal_tell(error);
     }
     return terminal->failure == 0;
 }

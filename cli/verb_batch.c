@@ -31,7 +31,7 @@ static glassine_status read_stream(FILE *stream, source *list, glassine_error *e
         }
         list->length += fread(list->text + list->length, 1, room - list->length, stream);
         if (ferror(stream)) {
-            return cli_system(error, errno, list->name, "cannot be read");
+            return cli_system(error, errno, list->name, NULL, "cannot be read");
         }
     }
     return GLASSINE_OK;
@@ -46,8 +46,8 @@ static glassine_status read_list(cli_call *call, source *list) {
     list->name = path;
     FILE *stream = fopen(path, "rb");
     if (stream == NULL) {
-        return cli_refuse(call->error, path, "batch takes a file with one command a line",
-                          "cannot be read: %s", strerror(errno));
+        return cli_system(call->error, errno, path, "batch takes a file with one command a line",
+                          "cannot be read");
     }
     glassine_status status = read_stream(stream, list, call->error);
     fclose(stream);

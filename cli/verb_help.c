@@ -82,7 +82,9 @@ static const char *kind_shown(cli_call *call, const glassine_field_info *field) 
     case GLASSINE_CHOICE:
         return joined(call, "", field->choices);
     case GLASSINE_REF:
-        return field->refs != NULL ? joined(call, "a ", field->refs) : "any record";
+        return field->refs != NULL
+                   ? joined(call, strchr("aeiou", field->refs[0][0]) ? "an " : "a ", field->refs)
+                   : "any record";
     case GLASSINE_EXPRESSION:
         return "positions";
     case GLASSINE_HEX:
@@ -144,7 +146,7 @@ static void help_all(cli_call *call) {
     glassine_node *result = call->result;
     glassine_node *list = glassine_node_list(result, "verbs", NULL);
     glassine_node *group = NULL;
-    glassine_node_drawing(result, "glassine VERB BUNDLE [ARGUMENTS] [OPTIONS]");
+    glassine_node_say(result, "glassine VERB BUNDLE [ARGUMENTS] [OPTIONS]");
     for (size_t i = 0; i < cli_verb_count(); i++) {
         const cli_verb *verb = cli_verb_at(i);
         if (group == NULL || cli_verb_at(i - 1)->group != verb->group) {

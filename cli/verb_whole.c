@@ -1,8 +1,15 @@
 /* What is done with a bundle as a whole: audit, digest, editions, extract, tidy, unpack. */
+#include <errno.h>
+#include <string.h>
+#include <unistd.h>
+
 #include "refuse.h"
 #include "verbs.h"
 
 glassine_status cli_audit(cli_call *call) {
+    if (access(call->path, F_OK) != 0 && strchr(call->path, '#') == NULL) {
+        return cli_system(call->error, errno, call->path, NULL, "cannot be opened");
+    }
     const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK)};
     glassine_status status = glassine_audit(call->path, &options, call->report, call->error);
     if (status == GLASSINE_OK && glassine_report_findings(call->report, GLASSINE_WARNING) > 0) {

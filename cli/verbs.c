@@ -18,7 +18,7 @@ static const cli_verb VERBS[] = {
              "NAME, as "
              "the first contributor. Every command names its bundle first.",
      .example = "new sorrel.glassine title='Sorrel Islands' --by 'Ann Keeper'"},
-    {"gather", CLI_WRITING, CLI_WRITES, .bundle = true, .least = 1, .most = 1, .options = SAVES,
+    {"gather", CLI_WRITING, CLI_WRITES, .bundle = true, .least = 1, .most = 1, .options = SAVES, .files = 1,
      .run = cli_gather, .usage = "FILE FOLDER", .summary = "make items with scans of a folder of images",
      .help =
          "The name of an image up to its first space or underscore is the item's label, the rest is the "
@@ -49,7 +49,7 @@ static const cli_verb VERBS[] = {
              "changed here; 'settle' answers it. A stamp field on an item with one stamp goes to that stamp.",
      .example = "revise sorrel.glassine H-014 colour=blue storage='album 3' --why 'seen in daylight'"},
     {"attach", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 2, .most = MANY,
-     .options = SAYS, .run = cli_attach, .usage = "FILE ITEM IMAGE… [side=SIDE] [name=value …]",
+     .options = SAYS, .files = 2, .run = cli_attach, .usage = "FILE ITEM IMAGE… [side=SIDE] [name=value …]",
      .summary = "take in scans of an item",
      .help =
          "All in one save; prints the id of each scan. The fields go to every one of them. For a stamp of a "
@@ -92,8 +92,8 @@ static const cli_verb VERBS[] = {
              "'contested' lists "
              "what is open.",
      .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'"},
-    {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .run = cli_batch,
-     .usage = "FILE [LIST]", .summary = "many commands as one edition, all or none",
+    {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .files = 1,
+     .run = cli_batch, .usage = "FILE [LIST]", .summary = "many commands as one edition, all or none",
      .help =
          "LIST (else standard input) holds one command a line, without the program's name and FILE: enter, "
          "revise, "
@@ -159,16 +159,17 @@ static const cli_verb VERBS[] = {
      .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
      .example = "reply for-specialist.glassine -o answer.glassine"},
     {"merge", CLI_TOGETHER, CLI_ALONE, .bundle = true, .least = 1, .most = MANY,
-     .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT), .run = cli_merge,
-     .usage = "FILE SOURCE… [--preview] [--only TYPES] [-o OUT]", .summary = "take in bundles and replies",
+     .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT), .files = 1,
+     .run = cli_merge, .usage = "FILE SOURCE… [--preview] [--only TYPES] [-o OUT]",
+     .summary = "take in bundles and replies",
      .help = "Nothing is overwritten: where two people differ both values stay, and the field is contested. "
              "Merging "
              "twice is the same as once. --preview tells what would come and writes nothing; -o writes into "
              "a new file "
              "and leaves FILE as it is. Exit status 1 where something is left contested or not taken.",
      .example = "merge sorrel.glassine answer.glassine --preview"},
-    {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1, .run = cli_diff, .usage = "A B",
-     .summary = "what one bundle has that another lacks",
+    {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_diff,
+     .usage = "A B", .summary = "what one bundle has that another lacks",
      .help = "By record and field, in both directions. Exit status 1 where they differ.",
      .example = "diff sorrel.glassine sorrel.glassine#3"},
 
@@ -187,12 +188,27 @@ static const cli_verb VERBS[] = {
              "earlier "
              "saves goes. Without -o the file itself is replaced, once the new one is whole.",
      .example = "tidy sorrel.glassine"},
-    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .least = 1, .most = 1, .run = cli_unpack,
+    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_unpack,
      .usage = "FILE FOLDER", .summary = "write everything into a folder",
      .help = "Makes FOLDER/glassine-NAME/, NAME coming from the file's name when the bundle was made, with "
              "the scans, "
              "the statements as lines of text, and checksums that 'sha256sum -c' checks.",
      .example = "unpack sorrel.glassine ."},
+
+    {"to-json", CLI_CONVERTING, CLI_READS, .bundle = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_HISTORY), .run = cli_to_json,
+     .usage = "FILE [-o OUT] [--with-private] [--history]", .summary = "everything as one JSON document",
+     .help = "On standard output, or into the new file OUT. Private fields stay out unless --with-private "
+             "asks for "
+             "them; --history adds every statement.",
+     .example = "to-json sorrel.glassine -o sorrel.json"},
+    {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE), .run = cli_to_csv,
+     .usage = "FILE -o FOLDER [--with-private]", .summary = "a sheet for each type of record",
+     .help = "One TYPE.csv a type, with a column id, every field, and version. No file is replaced. Private "
+             "fields stay "
+             "out unless --with-private asks for them.",
+     .example = "to-csv sorrel.glassine -o sheets/"},
 
     {"help", CLI_ABOUT, CLI_ALONE, .most = 1, .options = CLI_BIT(CLI_MAN), .run = cli_help,
      .usage = "[VERB | TYPE | TOPIC]", .summary = "this help",

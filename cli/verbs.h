@@ -28,6 +28,7 @@ struct cli_verb {
     bool fields;    /* takes name=value */
     unsigned least; /* words after FILE */
     unsigned most;
+    unsigned files;    /* the words from this one on, counted from 1, name other files; 0: none does */
     uint64_t options;  /* CLI_BIT of what it takes beyond --json and --help */
     const char *usage; /* what follows the verb */
     const char *summary;

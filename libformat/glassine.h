@@ -99,6 +99,8 @@ GLASSINE_API void glassine_report_finding(glassine_report *report, glassine_weig
                                           const char *place, const char *remedy, const char *format, ...)
     __attribute__((format(printf, 6, 7)));
 GLASSINE_API size_t glassine_report_findings(const glassine_report *report, glassine_weight at_least);
+/* Empties the result: what it tells was not kept after all. */
+GLASSINE_API void glassine_report_drop_result(glassine_report *report);
 /* Takes an error over: the JSON then has an "error" member. */
 GLASSINE_API void glassine_report_error(glassine_report *report, const glassine_error *error);
 /* The root of "result": an object. */

@@ -242,6 +242,11 @@ glassine_node *glassine_report_result_list(glassine_report *report, const char *
     return report->result;
 }
 
+void glassine_report_drop_result(glassine_report *report) {
+    if (report)
+        report->result->as.inner.first = report->result->as.inner.last = NULL;
+}
+
 glassine_node *glassine_node_object(glassine_node *parent, const char *key, const char *label) {
     return add(parent, GL_NODE_OBJECT, key, label);
 }

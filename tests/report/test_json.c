@@ -76,6 +76,11 @@ static void error_replaces_an_empty_result(void **state) {
     assert_string_equal(json_string_value(json_object_get(json_object_get(document, "error"), "status")),
                         "system");
     json_decref(document);
+
+    glassine_report_drop_result(report);
+    document = read_back(report);
+    assert_true(json_is_null(json_object_get(document, "result")));
+    json_decref(document);
     glassine_report_free(report);
 }
 
