@@ -21,7 +21,7 @@ from schema import Schema
 HERE = Path(__file__).resolve().parent
 SCHEMAS = HERE.parent.parent / "spec" / "schemas"
 BEGIN = 1760000000  # 2025-10-09T08:53:20Z; every command comes a minute after the one before
-BARE = {"to-json"}
+
 TIMEOUT = 60
 
 
@@ -213,14 +213,15 @@ class Run:
             grown = name in after and old is not None and after[name].startswith(old)
             if name.endswith(".glassine") and old is not None and not grown and "rewrites" not in step.flags:
                 raise Failed(f"{name} did not merely grow")
-        if "--json" in arguments and arguments[0] not in BARE and "terminal" not in step.flags:
+        bare = arguments[:1] == ["to-json"] and "-o" not in arguments
+        if "--json" in arguments and not bare and "terminal" not in step.flags:
             if step.flags & {"full", "gone"}:
                 return
             self.check_json(out, err, code)
 
     def check_json(self, out, err, code):
         try:
-            document = json.loads(out)
+            document = json.loads(out, object_pairs_hook=once)
         except ValueError as fault:
             raise Failed(f"standard output is no JSON: {fault}") from fault
         if err:
@@ -264,7 +265,7 @@ class Run:
         value = json.loads(out)
         for part in path.split("."):
             try:
-                value = value[int(part)] if part.lstrip("-").isdigit() else value[part]
+                value = pick(value, part)
             except (KeyError, IndexError, TypeError) as fault:
                 raise Failed(f"there is no {path}") from fault
         fits = {
@@ -320,6 +321,22 @@ def check_whole(rest, text):
         good = not re.search(pattern, text, re.DOTALL)
     if not good:
         raise Failed(f"it should be {rest}")
+
+
+def pick(value, part):
+    """A member by name, an element by number, or by what one of its members is: `field=note`."""
+    name, equals, wanted = part.partition("=")
+    if equals:
+        return next((element for element in value if element[name] == wanted), None)
+    return value[int(part)] if part.lstrip("-").isdigit() else value[part]
+
+
+def once(pairs):
+    """An object, if none of its names stands twice (RFC 8259 section 4)."""
+    document = dict(pairs)
+    if len(document) < len(pairs):
+        raise ValueError(f"a name stands twice among {[name for name, value in pairs]}")
+    return document
 
 
 def decode(data, name):
