@@ -57,21 +57,26 @@ def log_lines(files):
     return text.split(b"\n")[:-1]
 
 
-def close_log(lines, last):
-    """Chains lines and the edition line made of `last` (a dict without log): the log's text."""
-    chain, out = bytes(32), []
+def chained(lines):
+    """(line, the edition's members without log or None, chain value) for every line, after spec/log.md."""
+    chain = bytes(32)
     for line in lines:
         members = json.loads(line)
-        if "log" in members:
-            wanted = members.pop("log")
-            chain = hashlib.sha256(chain + hashlib.sha256(canonical(members)).digest()).digest()
-            if chain.hex() != wanted:
-                raise ValueError("the chain does not hold at edition %d" % members["edition"])
-        else:
-            chain = hashlib.sha256(chain + hashlib.sha256(line).digest()).digest()
-        out.append(line)
-    chain = hashlib.sha256(chain + hashlib.sha256(canonical(last)).digest()).digest()
-    out.append(canonical({**last, "log": chain.hex()}))
+        edition = {name: value for name, value in members.items() if name != "log"} if "log" in members else None
+        text = canonical(edition) if edition else line
+        chain = hashlib.sha256(chain + hashlib.sha256(text).digest()).digest()
+        yield line, edition, chain.hex()
+
+
+def broken_editions(lines):
+    """Numbers of the editions whose `log` is not the chain's value."""
+    return [edition["edition"] for line, edition, chain in chained(lines)
+            if edition and json.loads(line)["log"] != chain]
+
+
+def close_log(lines):
+    """The log's text, every edition line given its `log` anew."""
+    out = (canonical({**edition, "log": chain}) if edition else line for line, edition, chain in chained(lines))
     return b"".join(line + b"\n" for line in out)
 
 

@@ -15,7 +15,7 @@ from checks import HERE, Checks, outside
 from pictures import png
 
 SCHEMAS = HERE.parent.parent / "spec" / "schemas"
-AWKWARD = 'Quote " comma , semicolon ; line\nbreak, é, 鳥, \U0001F426, <b>, =1+1, back\\slash, \u2028'
+AWKWARD = 'Quote " comma , semicolon ; line\nbreak, é, 鳥, \U0001F426, <b>, =1+1, \u2028, back\\slash'
 
 
 def collection(checks):
@@ -40,49 +40,61 @@ claim H-001 1 R1/4 confidence=certain
     return bundle
 
 
-def answers(checks, bundle):
-    """Documents of `--json`, each of a verb that reads."""
-    other = checks.folder / "other.glassine"
-    shutil.copy(bundle, other)
-    checks.call("revise", bundle, "H-001", "kind=piece")
-    checks.call("revise", other, "H-001", "kind=cover", "--by", "Odile Farrow")
-    yield "diff", ("diff", bundle, other)
-    checks.call("merge", bundle, other, status=1)
-    for words in (("list", bundle, "item"), ("show", bundle, "H-001"), ("show", bundle, "H-001", "--history"),
-                  ("contested", bundle), ("editions", bundle), ("pending", bundle), ("audit", bundle),
-                  ("digest", bundle), ("list", bundle, "no-such-type"), ("show", bundle, "no such record")):
-        yield words[0], words
-
-
-def schema_for(verb):
-    own = SCHEMAS / f"{verb}.schema.json"
-    return own if own.exists() else SCHEMAS / "answer.schema.json"
-
-
-def check_schema(checks, what, schema, text):
-    if not schema.exists():
-        checks.skip(what, f"{schema.name} is not in spec/schemas")
+def check_schema(checks, what, name, text, ending="json"):
+    """Is the text a document (or are its lines documents: jsonl) that fits spec/schemas/NAME?"""
+    if not (SCHEMAS / name).exists():
+        checks.skip(what, f"spec/schemas/{name} is not there")
     elif checks.node_package("ajv", what):
-        document = checks.folder / "document.json"
+        document = checks.folder / f"document.{ending}"
         document.write_text(text)
-        done = outside("node", HERE / "validate.mjs", schema, document)
-        checks.ok(what, done.returncode == 0, done.stdout)
+        done = outside("node", HERE / "validate.mjs", SCHEMAS, name, document)
+        checks.ok(f"{what} fits {name}", done.returncode == 0, done.stdout)
+
+
+def check_answer(checks, *words):
+    """One `--json` answer against the schema of all answers and, where nothing failed, its verb's."""
+    verb = words[0]
+    answer = checks.run(*words, "--json")
+    what = f"{verb} --json, exit status {answer.status}"
+    check_schema(checks, what, "report.schema.json", answer.out)
+    document = json.loads(answer.out)
+    checks.equal(f"{what}: names its verb", document["verb"], verb)
+    if answer.status in (0, 1):
+        check_schema(checks, what, f"verbs/{verb}.schema.json", json.dumps(document["result"]))
+    else:
+        checks.ok(f"{what}: tells of the error", document.get("error"), answer.out)
 
 
 def check_answers(checks, bundle):
-    for verb, words in answers(checks, bundle):
-        answer = checks.run(*words, "--json")
-        try:
-            document = json.loads(answer.out)
-        except ValueError:
-            checks.ok(f"{' '.join(map(str, words[:1]))} --json is one JSON document", False, answer)
-            continue
-        if document.get("verb") != verb:
-            checks.ok(f"{verb} --json names its verb", False, answer.out[:300])
-        check_schema(checks, f"{verb} --json is as {schema_for(verb).name} has it", schema_for(verb), answer.out)
+    other, sent, list_of_commands = (checks.folder / name for name in ("other.glassine", "sent.glassine", "list.txt"))
+    list_of_commands.write_text("enter item label=H-009\nrevise H-009 kind=proof\n")
+    shutil.copy(bundle, other)
+    for words in (("new", checks.folder / "fresh.glassine", "title=Fresh", "--by", "Wren Alderby"),
+                  ("revise", bundle, "H-001", "kind=piece"),
+                  ("revise", other, "H-001", "kind=cover", "--by", "Odile Farrow"),
+                  ("enter", bundle, "item", "label=H-003"), ("batch", bundle, list_of_commands),
+                  ("claim", bundle, "H-003", "1", "row 2"), ("observe", bundle, "H-003", "appearance=flaw"),
+                  ("diff", bundle, other), ("merge", bundle, other), ("contested", bundle),
+                  ("settle", bundle, "H-001", "kind=cover"), ("contested", bundle),
+                  ("dispatch", bundle, "--to", "Odile Farrow", "--items", "H-001,H-002", "-o", sent),
+                  ("pending", bundle), ("claim", sent, "H-002.1", "1", "5"),
+                  ("reply", sent, "-o", checks.folder / "reply.glassine"), ("list", bundle, "item"),
+                  ("list", bundle, "claim"), ("show", bundle, "H-001"), ("show", bundle, "H-001", "--history"),
+                  ("editions", bundle), ("audit", bundle), ("digest", bundle),
+                  ("extract", f"{bundle}#2", "-o", checks.folder / "second.glassine"), ("tidy", bundle),
+                  ("unpack", bundle, checks.folder / "unpacked"), ("to-csv", bundle, "-o", checks.folder / "csv"),
+                  ("list", bundle, "no-such-type"), ("show", bundle, "no such record"), ("new", bundle, "title=X"),
+                  ("settle", bundle, "H-001", "kind=cover"), ("revise", bundle, "H-001", "made=never"),
+                  ("to-json", checks.folder / "nothing.glassine"), ("audit", HERE / "documents.py")):
+        check_answer(checks, *words)
 
 
 def check_lines(checks, bundle):
+    lines = [line.decode() + "\n" for line in bundle_file.log_lines(bundle_file.read(bundle)[1])]
+    for member, kind in (("after", "slip"), ("log", "edition")):
+        chosen = [line for line in lines if member in json.loads(line)]
+        check_schema(checks, f"each of {len(chosen)} {kind} lines", f"{kind}.schema.json", "".join(chosen), "jsonl")
+    check_schema(checks, "about.json", "about.schema.json", bundle_file.read(bundle)[1]["data/about.json"].decode())
     if not checks.node_package("canonicalize", "lines of the log are canonical"):
         return
     _, files = bundle_file.read(bundle)
@@ -136,7 +148,7 @@ def main():
     bundle = collection(checks)
     check_answers(checks, bundle)
     document = checks.call("to-json", bundle).out
-    check_schema(checks, "to-json is as document.schema.json has it", SCHEMAS / "document.schema.json", document)
+    check_schema(checks, "to-json", "document.schema.json", document)
     checks.ok("an awkward text comes through JSON unchanged", json.dumps(AWKWARD) in json.dumps(json.loads(document)))
     check_lines(checks, bundle)
     check_patch(checks, bundle)
