@@ -35,7 +35,6 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_PREVIEW] = {"preview", 0, NULL, "only tell what would happen"},
     [CLI_ONLY] = {"only", 0, "TYPES", "only records of these types"},
     [CLI_WITH_PRIVATE] = {"with-private", 0, NULL, "private fields too: prices, storage places, addresses"},
-    [CLI_AS] = {"as", 0, "FORM", "patch (RFC 6902) or csv"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -29,7 +29,6 @@ typedef enum cli_option {
     CLI_PREVIEW,
     CLI_ONLY,
     CLI_WITH_PRIVATE,
-    CLI_AS,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 
 #include "line.h"
+#include "memory.h"
 #include "refuse.h"
 #include "speaker.h"
 #include "verbs.h"
@@ -49,6 +50,7 @@ static glassine_status open_bundle(cli_call *call) {
     }
     glassine_report_about(call->report, call->path, glassine_bundle_edition(call->bundle));
     look_at_bundle(call);
+    cli_memory_compare(call, call->bundle);
     if (!writes) {
         return GLASSINE_OK;
     }
@@ -87,6 +89,7 @@ static void place_in_bundle(cli_call *call) {
 
 static glassine_status run(cli_call *call) {
     glassine_status status = open_bundle(call);
+    uint32_t before = call->bundle != NULL ? glassine_bundle_edition(call->bundle) : 0;
     if (status == GLASSINE_OK) {
         status = call->verb->run(call);
         if (status != GLASSINE_OK && call->bundle != NULL) {
@@ -98,6 +101,9 @@ static glassine_status run(cli_call *call) {
     }
     if (status == GLASSINE_OK) {
         status = save(call);
+    }
+    if (status == GLASSINE_OK && call->draft != NULL && glassine_bundle_edition(call->bundle) > before) {
+        cli_memory_keep(call, call->bundle);
     }
     glassine_draft_free(call->draft);
     glassine_bundle_close(call->bundle);

@@ -3,6 +3,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "memory.h"
 #include "record.h"
 #include "refuse.h"
 #include "speaker.h"
@@ -77,6 +78,7 @@ static glassine_status merge_into(cli_call *call, const char *path) {
     glassine_bundle *bundle = NULL;
     glassine_draft *draft = NULL;
     const char *by, *via;
+    uint32_t before = 0;
     glassine_status status = wanted_types(call, &options.only);
     if (status == GLASSINE_OK) {
         status = glassine_bundle_open(path, GLASSINE_WRITE, NULL, &bundle, call->error);
@@ -88,7 +90,12 @@ static glassine_status merge_into(cli_call *call, const char *path) {
         status = glassine_draft_new(bundle, by, via, &draft, call->error);
     }
     if (status == GLASSINE_OK) {
+        cli_memory_compare(call, bundle);
+        before = glassine_bundle_edition(bundle);
         status = glassine_merge(draft, args->words, args->word_count, &options, call->report, call->error);
+    }
+    if (status == GLASSINE_OK && glassine_bundle_edition(bundle) > before) {
+        cli_memory_keep(call, bundle);
     }
     glassine_draft_free(draft);
     glassine_bundle_close(bundle);

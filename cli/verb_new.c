@@ -1,6 +1,7 @@
 /* new: a bundle with its collection record and its keeper. */
 #include <string.h>
 
+#include "memory.h"
 #include "refuse.h"
 #include "speaker.h"
 #include "verbs.h"
@@ -42,6 +43,7 @@ glassine_status cli_new(cli_call *call) {
     glassine_node_string(call->result, "keeper", NULL, glassine_bundle_keeper(made));
     glassine_node_string(call->result, NULL, "keeper", keeper.name);
     glassine_node_string(call->result, "bundle", "bundle", glassine_bundle_uuid(made));
+    cli_memory_keep(call, made);
     glassine_bundle_close(made);
     return GLASSINE_OK;
 }
