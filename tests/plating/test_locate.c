@@ -121,7 +121,7 @@ static double product_of(const small *s, const uint32_t *match, bool hasty) {
 }
 
 static double best_product(const small *s, uint32_t thing, uint32_t taken, uint32_t *match) {
-    if (thing == s->sight.count)
+    if (thing == s->sight.count || thing >= SMALL)
         return fmax(product_of(s, match, false), product_of(s, match, true));
     match[thing] = GL_NONE;
     double best = best_product(s, thing + 1, taken, match);
