@@ -67,12 +67,15 @@ with_lines("R053-a-scan-that-is-cut-off", scan_slip("scan/" + uuid(0x88), SECOND
 with_lines("R056-two-stamps-in-one-place", slip("item/" + uuid(0x89), {"kind": "pair", "label": "H-089"}),
            slip("stamp/" + uuid(0x8A), {"column": 1, "item": "item/" + uuid(0x89), "row": 1}),
            slip("stamp/" + uuid(0x8B), {"column": 1, "item": "item/" + uuid(0x89), "row": 1}))
-with_claim("R200-a-position-expression-that-is-none", "14 or so")
+with_claim("R200-a-position-expression-that-is-none", "7 8")
 with_claim("R201-position-131", "131")
 with_claim("R202-row-13", "row 13")
-with_plate("R203-pane-m", "M7", panes_across=2, panes_down=1, pane_names=["left", "right"])
-with_claim("R206-a-range-downwards", "20-14")
-with_claim("R207-no-position-left", "14 except 14")
+with_plate("R203-pane-m", "7M", panes_across=2)
+with_plate("R204-another-plate", "7R3", panes_across=2)
+with_claim("R205-corner-letters-on-a-plate-without", "AB")
+with_claim("R206-a-range-downwards", "50-41")
+with_claim("R207-no-position-left", "row 1 and row 2")
+with_plate("R208-no-pane", "7", panes_across=2)
 with_plate("R210-a-plate-of-two-million-positions", columns=1000, rows=1000, panes_across=2)
 with_plate("R211-one-name-for-two-panes", panes_across=2, panes_down=1, pane_names=["left"])
 with_lines("R212-a-state-of-another-plate",
