@@ -6,12 +6,13 @@
 struct glassine_positions {
     const gl_plan *plan;
     gl_expression expression;
-    char *state;     /* the initial it named, "" for none */
-    gl_buf printed;  /* the canonical expression, once asked for */
+    char *state;    /* the initial it named, "" for none */
+    gl_buf printed; /* the canonical expression, once asked for */
     gl_buf shown;
 };
 
-glassine_status glassine_plan_new(const glassine_layout *layout, glassine_plan **plan, glassine_error *error) {
+glassine_status glassine_plan_new(const glassine_layout *layout, glassine_plan **plan,
+                                  glassine_error *error) {
     return gl_plan_new(layout, plan, error);
 }
 

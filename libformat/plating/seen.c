@@ -15,6 +15,11 @@ unsigned gl_spot_margins(gl_spot spot) {
            (spot.y > 1000 ? 8u : 0);
 }
 
+bool gl_spot_between(gl_spot spot, double pitch_x, double pitch_y) {
+    return pitch_x > 1000 && pitch_y > 1000 && gl_spot_margins(spot) && spot.x >= 1000 - pitch_x &&
+           spot.x <= pitch_x && spot.y >= 1000 - pitch_y && spot.y <= pitch_y;
+}
+
 /* Two observations that may be one thing. */
 typedef struct pair {
     double distance;

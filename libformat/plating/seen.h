@@ -22,6 +22,11 @@ double gl_spot_distance(gl_spot a, gl_spot b); /* both known */
  * unknown. */
 unsigned gl_spot_margins(gl_spot spot);
 
+/* Does a stamp show this place of its margin: between its own design and those of its neighbours? Pitches,
+ * from subject to subject, in thousandths of the design; unsaid (0): only its own margin is known, and this
+ * is false. */
+bool gl_spot_between(gl_spot spot, double pitch_x, double pitch_y);
+
 typedef struct gl_observation {
     gl_span id; /* breaks ties, so that no order of arrival matters */
     uint32_t contributor;

@@ -28,19 +28,12 @@ static gl_spot seen_from(const gl_ranked_plate *plate, gl_spot spot, int down, i
     return (gl_spot){true, spot.x + across * plate->pitch_x, spot.y + down * plate->pitch_y};
 }
 
-/* A stamp shows the paper up to the neighbour's design, and what lies there is in its margin. */
-static bool in_reach(const gl_ranked_plate *plate, gl_spot spot) {
-    double gap_x = plate->pitch_x - 1000, gap_y = plate->pitch_y - 1000;
-    return gl_spot_margins(spot) && spot.x >= -gap_x && spot.x <= 1000 + gap_x && spot.y >= -gap_y &&
-           spot.y <= 1000 + gap_y;
-}
-
 static bool add_neighbours(const gl_ranked_plate *plate, const gl_known_mark *known, uint32_t number,
                            uint32_t position, gl_shown_list *list) {
     for (int down = -1; down <= 1; down++) {
         for (int across = -1; across <= 1; across++) {
             gl_spot spot = seen_from(plate, known->spot, down, across);
-            if ((down == 0 && across == 0) || !in_reach(plate, spot))
+            if ((down == 0 && across == 0) || !gl_spot_between(spot, plate->pitch_x, plate->pitch_y))
                 continue;
             uint32_t neighbour = gl_plan_step(plate->plan, position, down, across);
             if (neighbour != GL_NONE && gl_posset_has(known->positions, neighbour) &&
@@ -54,7 +47,6 @@ static bool add_neighbours(const gl_ranked_plate *plate, const gl_known_mark *kn
 bool gl_locate_shown(const gl_locate_question *question, uint32_t plate, uint32_t position, uint32_t state,
                      gl_shown_list *list) {
     const gl_ranked_plate *from = &question->plates[plate];
-    bool pitched = from->pitch_x > 1000 && from->pitch_y > 1000;
     list->count = 0;
     for (uint32_t i = 0; i < question->mark_count; i++) {
         const gl_known_mark *known = &question->marks[i];
@@ -62,7 +54,7 @@ bool gl_locate_shown(const gl_locate_question *question, uint32_t plate, uint32_
             continue;
         if (gl_posset_has(known->positions, position) && !add(list, known, i, 0, 0, known->spot))
             return false;
-        if (pitched && gl_spot_margins(known->spot) && !add_neighbours(from, known, i, position, list))
+        if (gl_spot_margins(known->spot) && !add_neighbours(from, known, i, position, list))
             return false;
     }
     return true;

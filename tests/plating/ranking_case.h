@@ -59,13 +59,6 @@ static inline uint32_t state_called(const json_t *plate, const char *name, uint3
     return otherwise;
 }
 
-static inline bool is_in(const json_t *list, const char *text) {
-    for (size_t i = 0; i < json_array_size(list); i++)
-        if (strcmp(text, json_string_value(json_array_get(list, i))) == 0)
-            return true;
-    return false;
-}
-
 static inline void case_plate(ranking_case *c, uint32_t i, const json_t *plate) {
     const json_t *states = json_object_get(plate, "states"), *out = json_object_get(plate, "not_begun");
     const char *within = text_of(plate, "within");
@@ -76,7 +69,7 @@ static inline void case_plate(ranking_case *c, uint32_t i, const json_t *plate) 
                                      .pitch_x = real_of(plate, "pitch_x", 0),
                                      .pitch_y = real_of(plate, "pitch_y", 0)};
     for (uint32_t s = 0; s < c->plates[i].states; s++)
-        c->begun[i][s] = !states || !is_in(out, json_string_value(json_array_get(states, s)));
+        c->begun[i][s] = !states || !is_named(out, json_string_value(json_array_get(states, s)));
     if (!within)
         return;
     gl_expression expression;

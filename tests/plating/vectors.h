@@ -25,6 +25,14 @@ static inline uint32_t whole_of(const json_t *object, const char *key, uint32_t 
     return value ? (uint32_t)json_integer_value(value) : otherwise;
 }
 
+/* Is the text one of a list of texts? */
+static inline bool is_named(const json_t *list, const char *text) {
+    for (size_t i = 0; i < json_array_size(list); i++)
+        if (strcmp(text, json_string_value(json_array_get(list, i))) == 0)
+            return true;
+    return false;
+}
+
 static inline gl_plan *plan_from(const json_t *layout) {
     const char *numbering = text_of(layout, "numbering");
     glassine_layout made = {.rows = whole_of(layout, "rows", 0),
