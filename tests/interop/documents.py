@@ -148,7 +148,7 @@ def main():
     bundle = collection(checks)
     check_answers(checks, bundle)
     document = checks.call("to-json", bundle).out
-    check_schema(checks, "to-json", "document.schema.json", document)
+    check_schema(checks, "to-json", "bundle.schema.json", document)
     checks.ok("an awkward text comes through JSON unchanged", json.dumps(AWKWARD) in json.dumps(json.loads(document)))
     check_lines(checks, bundle)
     check_patch(checks, bundle)
