@@ -113,7 +113,8 @@ GLASSINE_API bool glassine_report_wants_attention(const glassine_report *report)
 
 /* Nodes. Every adder takes NULL as parent and then does nothing, returning NULL. */
 GLASSINE_API glassine_node *glassine_node_object(glassine_node *parent, const char *key, const char *label);
-/* An array; its elements are added with key NULL-able: in an array keys are ignored. */
+/* An array; its elements are added with key NULL-able: in an array keys are ignored, and text shows every element,
+ * labelled or not. */
 GLASSINE_API glassine_node *glassine_node_list(glassine_node *parent, const char *key, const char *label);
 /* An array of objects that text shows as a table: one column for each labelled member of the rows. */
 GLASSINE_API glassine_node *glassine_node_table(glassine_node *parent, const char *key, const char *label);
