@@ -1,0 +1,138 @@
+/* What the tests of the exchange share: a folder of their own, bundles opened and closed, a random sequence
+ * that is always the same. */
+#ifndef TESTS_EXCHANGE_SUPPORT_H
+#define TESTS_EXCHANGE_SUPPORT_H
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "base/calls.h"
+#include "base/clock.h"
+#include "base/error.h"
+#include "base/file.h"
+#include "exchange/draft.h"
+
+#define UNUSED __attribute__((unused))
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/* ------------------------------------------------------------------------------------------- folder */
+
+static char folder[128];
+
+static int sync_nothing(int fd) {
+    (void)fd;
+    return 0;
+}
+
+/* Real syncs would take most of the time, and prove nothing here. */
+UNUSED static int make_folder(void **state) {
+    static gl_calls calls;
+    (void)state;
+    calls = *gl_calls_system();
+    calls.fdatasync = sync_nothing;
+    calls.fsync = sync_nothing;
+    gl_calls_use(&calls);
+    const char *root = getenv("TMPDIR");
+    snprintf(folder, sizeof folder, "%s/glassine-test-XXXXXX", root ? root : "/tmp");
+    return mkdtemp(folder) ? 0 : -1;
+}
+
+UNUSED static int remove_folder(void **state) {
+    char command[160];
+    (void)state;
+    snprintf(command, sizeof command, "rm -rf '%s'", folder);
+    return system(command);
+}
+
+/* "FOLDER/NAME", in memory that the next eight calls leave alone. */
+UNUSED static const char *in_folder(const char *format, ...) {
+    static char paths[8][256];
+    static unsigned next;
+    char *path = paths[next++ % COUNT(paths)];
+    int start = snprintf(path, sizeof paths[0], "%s/", folder);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(path + start, sizeof paths[0] - (size_t)start, format, arguments);
+    va_end(arguments);
+    return path;
+}
+
+UNUSED static void copy_file(const char *from, const char *to) {
+    gl_buf content = GL_BUF_EMPTY;
+    assert_int_equal(gl_file_read_all(from, (size_t)1 << 28, &content), 0);
+    unlink(to);
+    assert_int_equal(gl_file_write_all(to, gl_buf_span(&content), true), 0);
+    gl_buf_free(&content);
+}
+
+UNUSED static uint64_t file_length(const char *path) {
+    struct stat file;
+    assert_int_equal(stat(path, &file), 0);
+    return (uint64_t)file.st_size;
+}
+
+/* ------------------------------------------------------------------------------------------- random */
+
+/* xorshift64* (G. Marsaglia, S. Vigna): the tests need variety, not secrecy. */
+UNUSED static uint32_t random_below(uint64_t *state, uint32_t below) {
+    *state ^= *state >> 12;
+    *state ^= *state << 25;
+    *state ^= *state >> 27;
+    return (uint32_t)(*state * UINT64_C(2685821657736338717) >> 32) % below;
+}
+
+/* ------------------------------------------------------------------------------------------ bundles */
+
+static glassine_error error;
+
+/* The call must succeed. */
+#define MUST(call)                                                                                           \
+    do {                                                                                                     \
+        error = (glassine_error){0};                                                                         \
+        if ((call) != GLASSINE_OK)                                                                           \
+            fail_msg("%s: %s: %s (%s)", #call, error.place, error.message, error.rule);                      \
+    } while (0)
+
+UNUSED static glassine_bundle *opened(const char *path, glassine_mode mode) {
+    glassine_bundle *bundle;
+    MUST(glassine_bundle_open(path, mode, NULL, &bundle, &error));
+    return bundle;
+}
+
+UNUSED static const char *span_text(glassine_span span) {
+    static char texts[8][512];
+    static unsigned next;
+    char *text = texts[next++ % COUNT(texts)];
+    snprintf(text, sizeof texts[0], "%.*s", (int)span.length, span.length ? span.text : "");
+    return text;
+}
+
+/* One change by `by` (NULL: the keeper), saved; the time is SOURCE_DATE_EPOCH's where that is set. */
+typedef struct saying_session {
+    glassine_bundle *bundle;
+    glassine_draft *draft;
+} saying_session;
+
+UNUSED static saying_session begin_saying(const char *path, const char *by) {
+    saying_session session = {.bundle = opened(path, GLASSINE_WRITE)};
+    MUST(glassine_draft_new(session.bundle, by, NULL, &session.draft, &error));
+    return session;
+}
+
+UNUSED static void end_saying(saying_session *session) {
+    MUST(glassine_draft_save(session->draft, "change", &error));
+    glassine_draft_free(session->draft);
+    glassine_bundle_close(session->bundle);
+}
+
+#endif
