@@ -9,9 +9,13 @@
 
 /* ---------------------------------------------------------------------------------------------- values */
 
+static bool is_empty(const glassine_node *node);
+
 static bool is_shown(const glassine_node *node, const glassine_node *parent) {
     if (node->kind == GL_NODE_JSON)
         return false;
+    if (gl_node_is_inner(node) && !node->name->label.length && is_empty(node))
+        return false; /* nothing would say what there is none of */
     if (node->kind == GL_NODE_SAY || node->kind == GL_NODE_DRAWING)
         return true;
     if (node->kind == GL_NODE_TEXT && !node->as.text.text)

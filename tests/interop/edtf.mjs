@@ -74,10 +74,9 @@ function unspecified() {
 function interval() {
   const ends = [qualified(), qualified()];
   if (!below(4)) ends[below(2)] = pick(["", ".."]);
-  const text = ends.join("/");
-  const [a, b] = ours(ends);
-  const apart = a === "refused" || b === "refused" || Number(a.split(" ")[1]) < Number(b.split(" ")[0]);
-  return apart ? text : interval();
+  const [a, b] = ends.map(theirs);
+  const apart = !ends[0] || !ends[1] || ends.includes("..") || Number(a.split(" ")[1]) < Number(b.split(" ")[0]);
+  return apart ? ends.join("/") : interval();
 }
 
 const longYear = () => `Y${pick(["", "-"])}${10000 + below(250000)}`;

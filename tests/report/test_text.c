@@ -34,6 +34,7 @@ static void values_align(void **state) {
     glassine_node_real(result, "weight", "Weight", 0.92361, 4);
     glassine_node_string(result, "faults", "Faults", "");
     glassine_node_list(result, "marks", "Marks");
+    glassine_node_list(result, "unlabelled", "");
     assert_page(report, 40,
                 "Label   H-014\n"
                 "Colour  deep blue, the design blurred as\n"
