@@ -62,6 +62,8 @@ struct glassine_bundle {
 
     struct gl_names *names; /* by label, and who refers to whom */
     gl_map *scans;          /* hex digest -> entry of the directory; NULL: not made */
+    struct gl_joins *joins; /* what the keeper's joins amount to (joins.h); NULL: not made */
+    uint64_t joins_of;      /* the generation that they were made in */
 };
 
 /* about.c */

@@ -6,7 +6,7 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "base/text.h"
-#include "bundle/bundle.h"
+#include "bundle/joins.h"
 
 enum { DEFAULT_WAIT_MS = 10000 };
 
@@ -122,6 +122,7 @@ void glassine_bundle_close(glassine_bundle *bundle) {
     gl_manifest_free(bundle->tags);
     gl_names_free(bundle->names);
     gl_map_free(bundle->scans);
+    gl_joins_free(bundle->joins);
     for (size_t i = 0; i < bundle->piece_count; i++)
         gl_buf_free(&bundle->pieces[i]);
     free(bundle->segments);
