@@ -1,4 +1,5 @@
-/* The promise that a file only grows: random editions against a model, every prefix, every cut, every bit. */
+/* The promise that a file only grows: random editions against a model, every prefix, every cut, a bit of
+ * every byte. */
 #include "support.h"
 
 enum { EDITIONS = 8 };
@@ -88,7 +89,7 @@ static bool count_footer(void *context, const gl_footer *footer) {
 
 static void random_editions(void **state) {
     (void)state;
-    for (uint64_t seed = 1; seed <= 60; seed++) {
+    for (uint64_t seed = 1; seed <= 25; seed++) {
         random_source luck = {seed};
         grown_file grown;
         const char *path = path_in("grown");
@@ -178,7 +179,7 @@ static const char *noticed(const char *path, const gl_footer *right) {
     return by;
 }
 
-static void every_bit_counts(void **state) {
+static void every_byte_counts(void **state) {
     (void)state;
     random_source luck = {3};
     grown_file grown;
@@ -189,12 +190,13 @@ static void every_bit_counts(void **state) {
     close_zip(zip);
     assert_null(noticed(path, &right));
     gl_buf bytes = file_bytes(path);
-    for (size_t bit = 0; bit < 8 * bytes.length; bit++) {
-        bytes.text[bit / 8] ^= (char)(1 << bit % 8);
+    for (size_t at = 0; at < bytes.length; at++) {
+        char bit = (char)(1 << at % 8);
+        bytes.text[at] ^= bit;
         write_file(bent, bytes.text, bytes.length);
-        bytes.text[bit / 8] ^= (char)(1 << bit % 8);
+        bytes.text[at] ^= bit;
         if (!noticed(bent, &right))
-            fail_msg("bit %zu of byte %zu goes unseen", bit % 8, bit / 8);
+            fail_msg("bit %zu of byte %zu goes unseen", at % 8, at);
     }
     gl_buf_free(&bytes);
     free_grown(&grown);
@@ -219,7 +221,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(random_editions),
         cmocka_unit_test(cut_at_every_byte),
-        cmocka_unit_test(every_bit_counts),
+        cmocka_unit_test(every_byte_counts),
         cmocka_unit_test(same_bytes_again),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
