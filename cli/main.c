@@ -147,6 +147,8 @@ static glassine_status run_verb(cli_call *call, char **words, size_t count) {
         status = run(call);
     }
     cli_args_free(&args);
+    call->args = NULL;
+    call->pool = NULL;
     return status;
 }
 

@@ -23,7 +23,7 @@ class Step:
 
 MAKING = {"file", "image", "broken", "bytes", "folder", "copy", "cut", "flip", "remove", "env", "lock"}
 EXPECTING = {">", ">~", "!", "!~", "out", "err", "json", "keep", "same", "grown", "absent", "exists", "holds", "lacks"}
-FLAGS = {"terminal", "full", "gone", "rewrites"}
+FLAGS = {"terminal", "full", "gone", "rewrites", "escaped"}
 
 
 def read_case(path, folder):

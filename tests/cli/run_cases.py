@@ -130,6 +130,8 @@ class Run:
 
     def do_run(self, step):
         arguments = words(expand(step.rest, self.names))
+        if "escaped" in step.flags:
+            arguments = [unescape(word) for word in arguments]
         self.commands += 1
         environment = dict(self.environment, SOURCE_DATE_EPOCH=str(BEGIN + 60 * self.commands))
         before = snapshot(self.work)
@@ -321,6 +323,12 @@ def check_whole(rest, text):
         good = not re.search(pattern, text, re.DOTALL)
     if not good:
         raise Failed(f"it should be {rest}")
+
+
+def unescape(word):
+    """\\xNN becomes that byte, as the command line can carry it."""
+    raw = re.sub(rb"\\x([0-9a-f]{2})", lambda match: bytes.fromhex(match.group(1).decode()), word.encode())
+    return os.fsdecode(raw)
 
 
 def pick(value, part):
