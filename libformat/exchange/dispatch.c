@@ -41,7 +41,8 @@ static glassine_status add_item(dispatching *it, glassine_record *item, glassine
 
 static glassine_status add_selection(dispatching *it, glassine_error *error) {
     glassine_record *selection;
-    glassine_status status = glassine_bundle_find(it->bundle, "selection", it->options->selection, &selection, error);
+    glassine_status status =
+        glassine_bundle_find(it->bundle, "selection", it->options->selection, &selection, error);
     if (status)
         return status;
     glassine_value list = glassine_record_get(it->bundle, selection, "items", NULL), item;
@@ -85,8 +86,8 @@ static bool is_party(void *context, uint32_t slip) {
     dispatching *it = context;
     const gl_slip *said = gl_store_at(it->bundle->store, slip);
     gl_span id = gl_store_record(it->bundle->store, said->record)->id;
-    return said->reach == GLASSINE_SHARED && (gl_span_is(id, it->bundle->about.keeper) ||
-                                              gl_span_equal(id, gl_record_id(it->bundle, it->to)));
+    return said->reach == GLASSINE_SHARED &&
+           (gl_span_is(id, it->bundle->about.keeper) || gl_span_equal(id, gl_record_id(it->bundle, it->to)));
 }
 
 static glassine_status fill(dispatching *it, glassine_error *error) {
@@ -100,36 +101,60 @@ static glassine_status fill(dispatching *it, glassine_error *error) {
     return status ? status : gl_carry_scans(it->make.draft, it->bundle, &it->scans, error);
 }
 
-static void add_item_ids(const dispatching *it, gl_buf *out) {
+static void add_id(gl_buf *out, gl_span id) {
+    if (out->length)
+        gl_buf_add_char(out, ',');
+    gl_buf_add(out, id);
+}
+
+/* The chosen items, and the stamps that are asked about, as lists for the event. */
+static glassine_status list_ids(dispatching *it, gl_buf *items, gl_buf *stamps, glassine_error *error) {
+    gl_span *ids = calloc(it->item_count, sizeof *ids), *asked;
+    size_t count = 0;
+    if (!ids)
+        return gl_fail_memory(error);
     for (size_t i = 0; i < it->item_count; i++) {
-        if (i)
-            gl_buf_add_char(out, ',');
-        gl_buf_add(out, gl_record_id(it->bundle, it->items[i]));
+        ids[i] = gl_record_id(it->bundle, it->items[i]);
+        add_id(items, ids[i]);
     }
+    glassine_status status = gl_letter_stamps(it->make.bundle, ids, it->item_count, &asked, &count, error);
+    for (size_t i = 0; i < count && !status; i++)
+        add_id(stamps, asked[i]);
+    free(ids);
+    return !status && (items->failed || stamps->failed) ? gl_fail_memory(error) : status;
 }
 
 /* The `sent` event: entered in the bundle that sends, and its slips carried into the one that goes. */
 static glassine_status enter_event(dispatching *it, glassine_error *error) {
     char digest[GL_HEX_SIZE], on[GL_TIME_SIZE], to[GL_PERSON_SIZE];
-    gl_buf items = GL_BUF_EMPTY;
+    gl_buf items = GL_BUF_EMPTY, stamps = GL_BUF_EMPTY;
     glassine_bundle_digest(it->make.bundle, digest);
     gl_time_print(gl_clock_now(), on);
     on[10] = '\0'; /* the day */
     snprintf(to, sizeof to, "%.*s", GL_SPAN_ARGS(gl_record_id(it->bundle, it->to)));
-    add_item_ids(it, &items);
-    glassine_assignment fields[] = {{"kind", "sent", NULL},      {"items", items.text, NULL},
-                                    {"on", on, NULL},            {"contributor", to, NULL},
-                                    {"digest", digest, NULL},    {"note", it->options->ask, NULL}};
-    size_t count = it->options->ask && *it->options->ask ? 6 : 5;
+    glassine_status status = list_ids(it, &items, &stamps, error);
+    glassine_assignment fields[8] = {{"kind", "sent", NULL},
+                                     {"items", items.text, NULL},
+                                     {"on", on, NULL},
+                                     {"contributor", to, NULL},
+                                     {"digest", digest, NULL}};
+    size_t count = 5;
+    if (stamps.length)
+        fields[count++] = (glassine_assignment){"stamps", stamps.text, NULL};
+    if (it->options->blind)
+        fields[count++] = (glassine_assignment){"blind", "yes", NULL};
+    if (it->options->ask && *it->options->ask)
+        fields[count++] = (glassine_assignment){"note", it->options->ask, NULL};
     glassine_record *event;
     uint32_t from = gl_store_count(it->bundle->store);
-    glassine_status status = items.failed ? gl_fail_memory(error)
-                                          : gl_draft_enter_as(it->draft, it->event, fields, count, &event, error);
+    if (!status)
+        status = gl_draft_enter_as(it->draft, it->event, fields, count, &event, error);
     gl_buf_free(&items);
+    gl_buf_free(&stamps);
     for (uint32_t slip = from; !status && slip < gl_store_count(it->bundle->store); slip++) {
         bool fresh;
-        status = gl_draft_add_line(it->make.draft, gl_store_line(it->bundle->store, slip), it->bundle->path, &fresh,
-                                   error);
+        status = gl_draft_add_line(it->make.draft, gl_store_line(it->bundle->store, slip), it->bundle->path,
+                                   &fresh, error);
         it->slips += fresh;
     }
     return status ? status : gl_bundle_index(it->make.bundle, error);
@@ -223,11 +248,12 @@ static void report_sending(const dispatching *it, const char *path, bool letter,
     if (letter)
         glassine_node_say(result, "letter.txt beside it has numbered questions to paste into an e-mail.");
     glassine_node_say(result, "Private fields stayed behind%s.",
-                      it->options->blind ? ", and so did claims, opinions and whatever might tell a position" : "");
+                      it->options->blind ? ", and so did claims, opinions and whatever might tell a position"
+                                         : "");
 }
 
-static glassine_status send(dispatching *it, const char *out, const char *path, bool folder, glassine_report *report,
-                            glassine_error *error) {
+static glassine_status send(dispatching *it, const char *out, const char *path, bool folder,
+                            glassine_report *report, glassine_error *error) {
     glassine_status status = begin_make(it, path, error);
     if (!status)
         status = fill(it, error);
@@ -249,8 +275,8 @@ static glassine_status send(dispatching *it, const char *out, const char *path, 
     return status;
 }
 
-glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options, const char *out,
-                                  glassine_report *report, glassine_error *error) {
+glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options,
+                                  const char *out, glassine_report *report, glassine_error *error) {
     dispatching it = {.draft = draft, .bundle = draft->bundle, .options = options};
     gl_buf path = GL_BUF_EMPTY;
     bool folder = false;

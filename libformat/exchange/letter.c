@@ -1,7 +1,30 @@
 #include "exchange/letter.h"
 
+#include "base/error.h"
 #include "base/text.h"
 #include "bundle/names.h"
+
+glassine_status gl_letter_stamps(glassine_bundle *sent, const gl_span *items, size_t count, gl_span **out,
+                                 size_t *out_count, glassine_error *error) {
+    *out_count = 0;
+    *out = NULL;
+    for (size_t i = 0; i < count; i++) {
+        glassine_record **stamps;
+        size_t more;
+        glassine_status status = gl_item_stamps(sent, items[i], &stamps, &more, error);
+        if (status)
+            return status;
+        gl_span *grown = GL_ARENA_ARRAY(sent->arena, gl_span, *out_count + more + 1);
+        if (!grown)
+            return gl_fail_memory(error);
+        if (*out_count)
+            memcpy(grown, *out, *out_count * sizeof *grown);
+        for (size_t k = 0; k < more; k++)
+            grown[(*out_count)++] = gl_record_id(sent, stamps[k]);
+        *out = grown;
+    }
+    return GLASSINE_OK;
+}
 
 static void add_scans(glassine_bundle *sent, glassine_record *record, gl_buf *out) {
     glassine_record *const *scans;
@@ -38,15 +61,16 @@ static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_nam
     }
     gl_buf_add_text(out, "The attached file ");
     gl_text_add_shown(out, file_name, false);
-    gl_buf_add_text(out, " holds the scans and what is known of these stamps. Any unzip program\n"
-                         "opens it; the pictures are in its folder data/scans. With the program glassine, the\n"
-                         "answers can be written into the file itself.\n\n"
-                         "To answer by e-mail, put the number before each answer, for instance\n\n"
-                         "   1: 64, early state, certain\n"
-                         "   2: column 4 but not row 2, possible\n"
-                         "   3: cannot tell\n\n"
-                         "Positions count from the top left, along the rows. An answer is taken as your opinion,\n"
-                         "and as no certificate.\n\n");
+    gl_buf_add_text(out,
+                    " holds the scans and what is known of these stamps. Any unzip program\n"
+                    "opens it; the pictures are in its folder data/scans. With the program glassine, the\n"
+                    "answers can be written into the file itself.\n\n"
+                    "To answer by e-mail, put the number before each answer, for instance\n\n"
+                    "   1: 64, early state, certain\n"
+                    "   2: column 4 but not row 2, possible\n"
+                    "   3: cannot tell\n\n"
+                    "Positions count from the top left, along the rows. An answer is taken as your opinion,\n"
+                    "and as no certificate.\n\n");
 }
 
 glassine_status gl_letter_write(glassine_bundle *sent, const gl_span *items, size_t count, const char *ask,

@@ -4,7 +4,12 @@
 
 #include "bundle/bundle.h"
 
-/* `sent` is the dispatched bundle; `items` are ids of items in it, in the letter's order. */
+/* The stamps that a letter about these items asks about, in its order: the n-th is question n. `sent` is the
+ * dispatched bundle, in whose arena the list is. */
+glassine_status gl_letter_stamps(glassine_bundle *sent, const gl_span *items, size_t count, gl_span **stamps,
+                                 size_t *stamp_count, glassine_error *error);
+
+/* `items` are ids of items in the dispatched bundle, in the letter's order. */
 glassine_status gl_letter_write(glassine_bundle *sent, const gl_span *items, size_t count, const char *ask,
                                 gl_span file_name, gl_buf *out, glassine_error *error);
 
