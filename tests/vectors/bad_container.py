@@ -258,6 +258,15 @@ def capital_base():
     return Bundle("glassine-Kingfisher").save(FIRST_LINES, [PICTURE])
 
 
+@vector("C061-a-second-edition-in-another-base-folder")
+def another_base():
+    """The second edition keeps nothing, and writes all anew somewhere else."""
+    bundle, after = first(), two()
+    bundle.file.base, bundle.file.listed = "glassine-other", []
+    bundle.file.save(2, "2026-03-02T12:00:00Z", [Entry(inner, data) for inner, data in after.files.items()])
+    return bundle
+
+
 @vector("C061-a-base-folder-without-a-slug")
 def no_slug():
     return Bundle("glassine-").save(FIRST_LINES, [PICTURE])
