@@ -15,7 +15,7 @@ static bool is_shown(const glassine_node *node, const glassine_node *parent) {
     if (node->kind == GL_NODE_JSON)
         return false;
     if (gl_node_is_inner(node) && !node->name->label.length && is_empty(node))
-        return false; /* nothing would say what there is none of */
+        return false; /* "none" of what? */
     if (node->kind == GL_NODE_SAY || node->kind == GL_NODE_DRAWING)
         return true;
     if (node->kind == GL_NODE_TEXT && !node->as.text.text)
@@ -261,6 +261,16 @@ static void print_content(gl_page *page, const glassine_node *node, size_t inden
     }
 }
 
+/* Is there a part that would have been shown, had it held anything? */
+static bool has_unlabelled(const glassine_node *result) {
+    if (result->kind != GL_NODE_OBJECT)
+        return true;
+    const glassine_node *child = result->as.inner.first;
+    while (child && !(gl_node_is_inner(child) && child->name->label.text))
+        child = child->next;
+    return child;
+}
+
 int glassine_report_text(const glassine_report *report, glassine_text_style style, glassine_write write,
                          void *context) {
     gl_page page = gl_page_new(style, write, context);
@@ -271,6 +281,8 @@ int glassine_report_text(const glassine_report *report, glassine_text_style styl
         print_part(&page, result, 0);
     else if (result->name && result->name->label.length)
         print_pair(&page, result, 0, label_width(result) + DEEPER);
+    if (!page.started && has_unlabelled(result))
+        gl_page_prose(&page, GL_SPAN(NOTHING), 0, 0);
     return gl_printer_end(&page.out);
 }
 

@@ -149,6 +149,25 @@ static void bare_list_without_rows(void **state) {
     glassine_report_result_list(report, "Claims", true);
     assert_page(report, 80, "Claims  none\n");
     glassine_report_free(report);
+    report = glassine_report_new("list");
+    glassine_report_result_list(report, "", true);
+    assert_page(report, 80, "none\n");
+    glassine_report_free(report);
+}
+
+/* "none" stands for itself where it is all that there is to say, and is left out beside anything else. */
+static void unlabelled_part_without_content(void **state) {
+    (void)state;
+    glassine_report *report = glassine_report_new("list");
+    glassine_node *result = glassine_report_result(report);
+    assert_page(report, 80, "");
+    glassine_node_object(result, "json_only", NULL);
+    assert_page(report, 80, "");
+    glassine_node_table(result, "records", "");
+    assert_page(report, 80, "none\n");
+    glassine_node_string(result, "a", "A", "b");
+    assert_page(report, 80, "A  b\n");
+    glassine_report_free(report);
 }
 
 static void findings_are_one_line_each(void **state) {
@@ -360,6 +379,7 @@ int main(void) {
         cmocka_unit_test(tables_fit_the_page),
         cmocka_unit_test(columns_of_uneven_rows),
         cmocka_unit_test(bare_list_without_rows),
+        cmocka_unit_test(unlabelled_part_without_content),
         cmocka_unit_test(findings_are_one_line_each),
         cmocka_unit_test(lines_keep_within_the_page),
         cmocka_unit_test(colour_changes_no_letter),
