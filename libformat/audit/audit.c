@@ -54,6 +54,8 @@ static glassine_status check_container(auditing *it, size_t *footers, glassine_e
                 (unsigned long long)gl_zip_tail(bundle->zip), gl_zip_footer(bundle->zip)->edition);
         add_finding(it->report, GLASSINE_WARNING, &found);
     }
+    if (gl_zip_tail_fault(bundle->zip))
+        add_finding(it->report, GLASSINE_FAULT, gl_zip_tail_fault(bundle->zip));
     glassine_status status = step(it, gl_zip_walk(bundle->zip, count_footer, footers, &found), &found, error);
     return status ? status : step(it, gl_zip_check_locals(bundle->zip, &found), &found, error);
 }

@@ -87,6 +87,22 @@ static glassine_status read_segments(glassine_bundle *bundle, glassine_error *er
     return status;
 }
 
+/* No sum covers the end record; what it says of itself, the last edition line says as well. */
+static glassine_status check_end_record(const glassine_bundle *bundle, uint32_t last, glassine_error *error) {
+    const gl_footer *footer = gl_zip_footer(bundle->zip);
+    const gl_edition *edition = gl_log_edition(bundle->log, last);
+    char version[32];
+    snprintf(version, sizeof version, "%u.%u", footer->major, footer->minor);
+    if (footer->edition != last)
+        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
+                       "the end record says edition %u, the log ends with edition %u", footer->edition, last);
+    if (edition && !gl_span_is(edition->view.format, version))
+        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
+                       "the end record says format %s, the log's last edition %.*s", version,
+                       GL_SPAN_ARGS(edition->view.format));
+    return GLASSINE_OK;
+}
+
 static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
     uint32_t next = 1;
     for (size_t i = 0; i < bundle->segment_count; i++) {
@@ -104,11 +120,7 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
         if (until && until < next)
             return GLASSINE_OK;
     }
-    if (gl_zip_footer(bundle->zip)->edition != next - 1 && !until)
-        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
-                       "the end record says edition %u, the log ends with edition %u",
-                       gl_zip_footer(bundle->zip)->edition, next - 1);
-    return GLASSINE_OK;
+    return until ? GLASSINE_OK : check_end_record(bundle, next - 1, error);
 }
 
 static glassine_status read_about(glassine_bundle *bundle, glassine_error *error) {

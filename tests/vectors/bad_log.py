@@ -149,6 +149,7 @@ in_one("E020-a-segment-of-edition-2-alone", segment_name="slips/00000002-0000000
 in_one("E020-a-gap-between-segments", others=[("slips/00000003-00000003.jsonl", b"")])
 in_one("E021-a-slip-behind-the-edition-line", tamper=lambda lines: lines + [GOOD])
 in_one("E022-the-end-record-says-2", comment=lambda text: text.replace("edition 1", "edition 2"))
+in_one("E022-the-end-record-says-format-1.1", version="1.1")
 in_one("E022-no-edition", segment_name="slips/notes.txt")
 in_one("E030-about-with-white-space", about_text=about().replace(b'"format":', b'"format": '))
 in_one("E030-about-without-a-line-feed", about_text=about()[:-1])
