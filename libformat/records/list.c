@@ -1,6 +1,18 @@
 #include "records/list.h"
 
+#include <stdint.h>
+
 #include "base/text.h"
+
+/* Takes white space off both ends of what `out` holds from `start` on: a backslash does not protect it. */
+static void trim_from(gl_buf *out, size_t start) {
+    gl_span whole = gl_span_part(gl_buf_span(out), start, SIZE_MAX), trimmed = gl_text_trim(whole);
+    if (out->failed || trimmed.length == whole.length)
+        return;
+    memmove(out->text + start, trimmed.text, trimmed.length);
+    out->length = start + trimmed.length;
+    out->text[out->length] = '\0';
+}
 
 /* Where the element that starts at `from` ends: its comma, or the end of all. */
 static size_t element_end(gl_span typed, size_t from) {
@@ -18,11 +30,13 @@ bool gl_list_next(gl_span typed, size_t *at, gl_buf *out) {
     if (*at == 0 && end == typed.length && element.length == 0)
         return false;
     *at = end + 1;
+    size_t start = out->length;
     for (size_t i = 0; i < element.length; i++) {
         if (element.text[i] == '\\' && i + 1 < element.length)
             i++;
         gl_buf_add_char(out, element.text[i]);
     }
+    trim_from(out, start);
     return true;
 }
 
