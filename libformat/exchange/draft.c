@@ -143,7 +143,10 @@ glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from,
     gl_span inner = gl_zip_inner(from->zip, entry);
     if (gl_manifest_find(draft->bundle->payload, inner, &present))
         return GLASSINE_OK;
-    glassine_status status = gl_draft_writer(draft, error);
+    /* The other file may be anyone's: its bytes are looked at before they are taken over as they are. */
+    glassine_status status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
+    if (!status)
+        status = gl_draft_writer(draft, error);
     if (!status)
         status = gl_writer_add_raw(draft->writer, from->zip, entry, error);
     if (!status)
