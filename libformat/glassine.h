@@ -449,7 +449,8 @@ GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_aud
  * the lock). Same editions, same log, same content digest. */
 GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
                                            glassine_error *error);
-/* An edition (path "FILE#N") as a file of its own; `out` must not exist. */
+/* An edition (path "FILE#N"), or what a folder or another program's archive holds, as a file of its own with its
+ * editions up to that; `out` must not exist. */
 GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,
                                               glassine_error *error);
 /* Writes FOLDER/glassine-SLUG/; follows no link, overwrites nothing. */
@@ -604,6 +605,87 @@ GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gau
  * is beyond 64 bits. */
 GLASSINE_API uint64_t glassine_um_from_pixels(uint64_t pixels, uint64_t dpi_hundredths);
 GLASSINE_API uint64_t glassine_pixels_from_um(uint64_t um, uint64_t dpi_hundredths);
+
+/* What follows is worked out of a bundle (spec/standing.md, spec/ranking.md). Joined records count as one; what is
+ * contested counts as unsaid, and is a finding of the report; a plate without a settled layout takes no part. */
+
+/* What all claims on the bundle's stamps amount to. Holds as long as nothing is said anew; the bundle must outlive
+ * it. */
+typedef struct glassine_standings glassine_standings;
+
+typedef struct glassine_stamp_standing {
+    glassine_record *stamp;
+    const char *standing; /* "unplaced", "narrowed", "placed", "corroborated", "disputed" */
+    const char *state;    /* the same, of the state of the plate */
+    uint32_t count;       /* pairs of plate and position that are left */
+    glassine_record *plate;        /* where it is one; else NULL */
+    uint32_t position;             /* likewise; else GLASSINE_NOWHERE */
+    glassine_record *plate_state;  /* where one state is left; else NULL */
+    uint32_t claims, blind_claims; /* that count */
+    uint32_t voices;               /* contributors whose own view is the one place */
+    uint32_t independent;          /* of these: whose view does not rest on another's */
+    uint32_t blind_voices;         /* of these: who made a claim blind */
+    uint32_t disputes;             /* groups of statements that cannot all be true */
+    uint32_t conclusions;
+} glassine_stamp_standing;
+
+/* `report` gets findings; may be NULL. */
+GLASSINE_API glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
+                                                    glassine_standings **standings, glassine_error *error);
+GLASSINE_API void glassine_standings_free(glassine_standings *standings);
+/* Stamps in a cursor's order; of joined records the first stands for all. */
+GLASSINE_API size_t glassine_standings_count(const glassine_standings *standings);
+GLASSINE_API glassine_stamp_standing glassine_standings_at(const glassine_standings *standings, size_t index);
+/* The stamp's place among them, SIZE_MAX where it has none (set aside, or no stamp). */
+GLASSINE_API size_t glassine_standings_find(const glassine_standings *standings, glassine_record *stamp);
+/* The plates that are left for a stamp, from 0: false at the end. *expression is canonical, "any" where every
+ * position is left; both texts live as long as the standings. */
+GLASSINE_API bool glassine_standings_places(glassine_standings *standings, size_t index, size_t plate,
+                                            glassine_record **record, const char **expression, uint32_t *count);
+/* "plate 1: 10 positions: 4, 24, 34 …", with at most `most` numbers a plate (0: all); NULL when memory ran out. */
+GLASSINE_API const char *glassine_standings_shown(glassine_standings *standings, size_t index, uint32_t most);
+/* An array of one object a stamp. `stamps` NULL: all, in a table; else these, told in full. */
+GLASSINE_API glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *const *stamps,
+                                               size_t count, glassine_report *report, glassine_error *error);
+
+typedef struct glassine_locate_options {
+    const glassine_ranking *ranking; /* NULL: the defaults */
+    glassine_record *plate;          /* only this one; NULL: all of the design */
+    const char *within;              /* only these positions of every plate; NULL: all */
+    uint32_t most;                   /* places that are told; 0: 10 */
+} glassine_locate_options;
+/* {"stamp","label","places":[{"plate","label","position","state","weight","reasons"}…]}, greatest weight first. */
+GLASSINE_API glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
+                                             const glassine_locate_options *options, glassine_report *report,
+                                             glassine_error *error);
+/* Other stamps that show the same marks, most alike first, at most `most` (0: 20). */
+GLASSINE_API glassine_status glassine_alike(glassine_bundle *bundle, glassine_record *stamp,
+                                            const glassine_ranking *ranking, uint32_t most,
+                                            glassine_report *report, glassine_error *error);
+
+/* A plate as a whole, for drawing. */
+typedef struct glassine_chart glassine_chart;
+typedef struct glassine_chart_cell {
+    glassine_place place;
+    const char *best; /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
+    uint32_t placed, corroborated; /* stamps that stand here; corroborated ones count in both */
+    uint32_t owned;                /* of the placed ones: those whose item is owned */
+    uint32_t disputed;             /* disputed stamps of which somebody's own view is this place */
+    uint32_t concluded;            /* stamps concluded to come from here, whatever their standing */
+} glassine_chart_cell;
+GLASSINE_API glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *plate,
+                                                glassine_report *report, glassine_chart **chart,
+                                                glassine_error *error);
+GLASSINE_API void glassine_chart_free(glassine_chart *chart);
+GLASSINE_API const glassine_plan *glassine_chart_plan(const glassine_chart *chart);
+GLASSINE_API glassine_chart_cell glassine_chart_at(const glassine_chart *chart, uint32_t position);
+GLASSINE_API uint32_t glassine_chart_found(const glassine_chart *chart);
+/* {"plate","label","positions","found","expected_further","cells":[…]}; as text a map of the plate. */
+GLASSINE_API glassine_status glassine_chart_report(glassine_bundle *bundle, glassine_record *plate,
+                                                   glassine_report *report, glassine_error *error);
+/* Earliest and latest dates by position, state and mark. */
+GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate,
+                                            glassine_report *report, glassine_error *error);
 
 #ifdef __cplusplus
 }

@@ -49,6 +49,10 @@ int gl_file_copy_range(int from, uint64_t from_offset, int to, uint64_t to_offse
 /* A name beside `path` for a temporary file, not existing at this moment: ".NAME.XXXXXX.part". */
 int gl_file_temporary_name(const char *path, gl_buf *out);
 
+/* A file without a name, for what is too large for memory: in the folder TMPDIR, else /tmp; it is gone once it is
+ * closed. */
+int gl_file_open_nameless(int *fd);
+
 /* Advisory lock of one writer on an open file, held until it is closed. Waits up to `wait_ms`; EWOULDBLOCK
  * when somebody else still holds it; then gl_file_lock_holder says who, as far as the system tells
  * ("process 4711 (glassine)", else "another program"). */

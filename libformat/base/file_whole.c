@@ -1,6 +1,7 @@
 /* Whole small files, and names in folders. */
 #include <errno.h>
 #include <fcntl.h>
+#include <stdlib.h>
 
 #include "base/calls.h"
 #include "base/file.h"
@@ -132,4 +133,18 @@ int gl_file_write_all(const char *path, gl_span content, bool fresh) {
 
 int gl_file_write_private(const char *path, gl_span content) {
     return write_whole(path, content, true, true);
+}
+
+int gl_file_open_nameless(int *fd) {
+    const char *folder = getenv("TMPDIR");
+    gl_buf beside = GL_BUF_EMPTY, name = GL_BUF_EMPTY;
+    gl_buf_printf(&beside, "%s/glassine", folder && *folder ? folder : "/tmp");
+    int code = beside.failed ? ENOMEM : gl_file_temporary_name(beside.text, &name);
+    if (!code)
+        code = gl_file_open_private(name.text, fd);
+    if (!code)
+        gl_file_remove(name.text);
+    gl_buf_free(&beside);
+    gl_buf_free(&name);
+    return code;
 }

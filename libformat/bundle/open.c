@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "base/text.h"
 #include "bundle/joins.h"
+#include "container/intake.h"
 
 enum { DEFAULT_WAIT_MS = 10000 };
 
@@ -57,13 +58,51 @@ static glassine_status open_locked(glassine_bundle *bundle, unsigned wait_ms, gl
     }
 }
 
-static glassine_status open_file(glassine_bundle *bundle, unsigned wait_ms, glassine_error *error) {
-    if (bundle->writing)
-        return open_locked(bundle, wait_ms, error);
+/* A folder, or an archive that another program made of one, as a file that has no name. */
+static glassine_status take_in_foreign(glassine_bundle *bundle, glassine_error *error) {
+    int fd;
+    int code = gl_file_open_nameless(&fd);
+    if (code)
+        return gl_fail_system(error, code, bundle->file, "cannot be unpacked to a temporary file");
+    glassine_status status = gl_intake(bundle->file, &bundle->limits, fd, error);
+    if (!status)
+        status = gl_zip_open(fd, bundle->file, &bundle->limits, &bundle->zip, error);
+    if (status) {
+        gl_file_close(fd);
+        return status;
+    }
+    if (bundle->fd >= 0)
+        gl_file_close(bundle->fd);
+    bundle->fd = fd;
+    return GLASSINE_OK;
+}
+
+/* A file that is no bundle may hold one that another program packed. Where it does not, what was wrong with it as a
+ * bundle is told. */
+static glassine_status open_reading(glassine_bundle *bundle, glassine_error *error) {
+    glassine_error own = {0}, foreign = {0};
     int code = gl_file_open_read(bundle->file, &bundle->fd);
     if (code)
         return gl_fail_system(error, code, bundle->file, "cannot be opened");
-    return GLASSINE_OK;
+    uint64_t size;
+    if (gl_file_size(bundle->fd, &size) == EISDIR)
+        return take_in_foreign(bundle, error);
+    glassine_status status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, &own);
+    if (status && gl_intake_may_help(&own)) {
+        status = take_in_foreign(bundle, &foreign);
+        if (status && strcmp(foreign.rule, "C010") != 0)
+            own = foreign;
+    }
+    if (status && error)
+        *error = own;
+    return status;
+}
+
+static glassine_status open_file(glassine_bundle *bundle, unsigned wait_ms, glassine_error *error) {
+    if (!bundle->writing)
+        return open_reading(bundle, error);
+    glassine_status status = open_locked(bundle, wait_ms, error);
+    return status ? status : gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, error);
 }
 
 glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const glassine_options *options) {
@@ -100,8 +139,6 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
         status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "an old edition can be read and not changed");
     if (!status)
         status = open_file(bundle, wait_ms, error);
-    if (!status)
-        status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, error);
     if (!status)
         status = gl_bundle_load(bundle, edition, error);
     if (status) {

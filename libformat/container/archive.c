@@ -1,0 +1,151 @@
+/* The files in an archive, through libarchive: tar and zip and 7z, plain or compressed. ZIP files are read
+ * from their directory alone: who reads them as a stream can be shown other entries. */
+#include <archive.h>
+#include <archive_entry.h>
+#include <errno.h>
+#include <inttypes.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+
+#include "base/calls.h"
+#include "base/error.h"
+#include "base/text.h"
+#include "container/fault.h"
+#include "container/foreign.h"
+
+enum { BLOCK = 1 << 18, MEBIBYTE = 1 << 20 };
+
+typedef struct packed {
+    const char *path;
+    const glassine_limits *limits;
+    struct archive *archive;
+    uint64_t count, done, most; /* entries met; bytes read, and how many may be */
+    char *name;
+} packed;
+
+/* libarchive's own word, where it has one that blames the system; else the archive is unreadable. */
+static glassine_status unreadable(const packed *it, glassine_error *error) {
+    const char *why = archive_error_string(it->archive);
+    int code = archive_errno(it->archive);
+    if (code == ENOMEM)
+        return gl_fail_memory(error);
+    if (code == EIO || code == EACCES || code == ENOENT || code == EPERM)
+        return gl_fail_system(error, code, it->path, "cannot be read");
+    gl_fail(error, GLASSINE_REFUSED, "C010", it->path,
+            "it is neither a bundle nor an archive that can be read (%s)", why ? why : "unknown form");
+    gl_error_remedy(error, "Unpack it with the program that made it, and use the folder; or get it again");
+    return GLASSINE_REFUSED;
+}
+
+/* The name as UTF-8; it lives until the next entry. */
+static glassine_status take_name(packed *it, struct archive_entry *entry, gl_span *name,
+                                 glassine_error *error) {
+    const char *text = archive_entry_pathname_utf8(entry);
+    if (!text)
+        text = archive_entry_pathname(entry);
+    if (!text || gl_utf8_check(gl_span_of(text)) != strlen(text))
+        return gl_fail(error, GLASSINE_REFUSED, "C060", it->path, "the name of an entry in it is not UTF-8");
+    free(it->name);
+    it->name = strdup(text);
+    *name = gl_span_of(it->name);
+    return it->name ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+static glassine_status check_kind(const packed *it, struct archive_entry *entry, gl_span name,
+                                  glassine_error *error) {
+    if (archive_entry_hardlink(entry) || archive_entry_symlink(entry) ||
+        archive_entry_filetype(entry) != AE_IFREG)
+        return gl_fault_in(error, "C036", it->path, name, "it is neither a plain file nor a folder");
+    if (archive_entry_is_encrypted(entry))
+        return gl_fault_in(error, "C033", it->path, name, "it is encrypted");
+    return GLASSINE_OK;
+}
+
+static glassine_status packed_next(void *source, gl_span *name, bool *end, glassine_error *error) {
+    packed *it = source;
+    for (;;) {
+        struct archive_entry *entry;
+        int code = archive_read_next_header(it->archive, &entry);
+        *end = code == ARCHIVE_EOF;
+        if (*end)
+            return GLASSINE_OK;
+        if (code != ARCHIVE_OK && code != ARCHIVE_WARN)
+            return unreadable(it, error);
+        if (++it->count > it->limits->entries)
+            return gl_fail(error, GLASSINE_REFUSED, "L001", it->path,
+                           "it holds more than %" PRIu64 " entries", it->limits->entries);
+        glassine_status status = take_name(it, entry, name, error);
+        if (status)
+            return status;
+        if (archive_entry_filetype(entry) == AE_IFDIR && !archive_entry_hardlink(entry))
+            continue;
+        return check_kind(it, entry, *name, error);
+    }
+}
+
+static glassine_status packed_read(void *source, char *bytes, size_t room, size_t *got,
+                                   glassine_error *error) {
+    packed *it = source;
+    *got = 0;
+    la_ssize_t length = archive_read_data(it->archive, bytes, room);
+    if (length < 0)
+        return unreadable(it, error);
+    it->done += (uint64_t)length;
+    if (it->done > it->most)
+        return gl_fault_in(error, "L006", it->path, gl_span_of(it->name),
+                           "the archive unpacks to more than %" PRIu64 " times its size", it->limits->ratio);
+    *got = (size_t)length;
+    return GLASSINE_OK;
+}
+
+static void packed_close(void *source) {
+    packed *it = source;
+    archive_read_free(it->archive);
+    free(it->name);
+    free(it);
+}
+
+static const gl_foreign_kind packed_kind = {packed_next, packed_read, packed_close};
+
+/* Not those filters for which libarchive would start another program. */
+static void choose_forms(struct archive *archive) {
+    archive_read_support_filter_gzip(archive);
+    archive_read_support_filter_bzip2(archive);
+    archive_read_support_filter_xz(archive);
+    archive_read_support_filter_lzma(archive);
+    archive_read_support_filter_zstd(archive);
+    archive_read_support_format_tar(archive);
+    archive_read_support_format_zip_seekable(archive);
+    archive_read_support_format_7zip(archive);
+}
+
+/* How much it may unpack to, by its size. */
+static int most_of(packed *it) {
+    struct stat file;
+    if (gl_calls_now()->stat(it->path, &file) != 0)
+        return errno;
+    uint64_t size = (uint64_t)file.st_size, ratio = it->limits->ratio;
+    it->most = size > (UINT64_MAX - MEBIBYTE) / ratio ? UINT64_MAX : size * ratio + MEBIBYTE;
+    return 0;
+}
+
+glassine_status gl_archive_open(const char *path, const glassine_limits *limits, gl_foreign *foreign,
+                                glassine_error *error) {
+    packed *it = calloc(1, sizeof *it);
+    if (!it)
+        return gl_fail_memory(error);
+    *it = (packed){.path = path, .limits = limits, .archive = archive_read_new()};
+    *foreign = (gl_foreign){&packed_kind, it};
+    glassine_status status = it->archive ? GLASSINE_OK : gl_fail_memory(error);
+    int code = status ? 0 : most_of(it);
+    if (code)
+        status = gl_fault_reading(error, code, path);
+    if (!status) {
+        choose_forms(it->archive);
+        if (archive_read_open_filename(it->archive, path, BLOCK) != ARCHIVE_OK)
+            status = unreadable(it, error);
+    }
+    if (status)
+        gl_foreign_close(foreign);
+    return status;
+}
