@@ -122,7 +122,7 @@ static void put(packing *it, const char *name, const char *bytes, size_t length)
 static void put_all(packing *it, const char *before, const char *without) {
     for (size_t i = 0; i < file_count; i++) {
         char name[640];
-        snprintf(name, sizeof name, "%s%s", before, files[i].name);
+        assert_true((size_t)snprintf(name, sizeof name, "%s%s", before, files[i].name) < sizeof name);
         if (!without || !strstr(name, without))
             put(it, name, files[i].bytes, files[i].length);
     }
