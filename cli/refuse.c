@@ -31,18 +31,30 @@ static bool blames_the_name(int code) {
            code == ENAMETOOLONG;
 }
 
-glassine_status cli_system(glassine_error *error, int code, const char *place, const char *remedy,
-                           const char *format, ...) {
-    va_list arguments;
-    va_start(arguments, format);
-    fill(error, blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM, place, remedy, format, arguments);
-    va_end(arguments);
+static void add_reason(glassine_error *error, int code) {
     size_t length = strlen(error->message);
     char reason[128];
     if (strerror_r(code, reason, sizeof reason) != 0) {
         snprintf(reason, sizeof reason, "error %d", code);
     }
     snprintf(error->message + length, sizeof error->message - length, ": %s", reason);
+}
+
+glassine_status cli_system(glassine_error *error, int code, const char *place, const char *remedy,
+                           const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    fill(error, blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM, place, remedy, format, arguments);
+    va_end(arguments);
+    add_reason(error, code);
+    return error->status;
+}
+
+glassine_status cli_cannot_make(glassine_error *error, int code, const char *place, const char *remedy) {
+    bool folder_gone = code == ENOENT || code == ENOTDIR;
+    cli_refuse(error, place, remedy, "cannot be written");
+    error->status = blames_the_name(code) && !folder_gone ? GLASSINE_REFUSED : GLASSINE_SYSTEM;
+    add_reason(error, code);
     return error->status;
 }
 

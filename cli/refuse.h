@@ -11,6 +11,9 @@ glassine_status cli_refuse(glassine_error *error, const char *place, const char 
  * somebody gave (no such file …), it is refused. */
 glassine_status cli_system(glassine_error *error, int code, const char *place, const char *remedy,
                            const char *format, ...) __attribute__((format(printf, 5, 6)));
+/* "PLACE: cannot be written": where a file was to be made, a folder that is not there is the system's
+ * failure. */
+glassine_status cli_cannot_make(glassine_error *error, int code, const char *place, const char *remedy);
 glassine_status cli_memory(glassine_error *error);
 
 /* Puts `outer` before the place of a filled error: "list.txt: line 7". */

@@ -26,7 +26,7 @@ static int write_file(void *context, const char *bytes, size_t length) {
 static glassine_status to_file(cli_call *call, const glassine_json_options *options, const char *out) {
     FILE *file = fopen(out, "wbx");
     if (file == NULL) {
-        return cli_system(call->error, errno, out, "OUT names a new file", "cannot be written");
+        return cli_cannot_make(call->error, errno, out, "OUT names a new file");
     }
     glassine_status status = glassine_to_json(call->bundle, options, write_file, file, call->error);
     if (status == GLASSINE_OK && (fflush(file) != 0 || fsync(fileno(file)) != 0)) {

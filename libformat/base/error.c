@@ -75,16 +75,34 @@ static bool blames_the_name(int code) {
            code == ENAMETOOLONG || code == ESPIPE;
 }
 
-glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...) {
-    glassine_status status = blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM;
-    va_list values;
-    va_start(values, format);
+static void fill_code(glassine_error *error, glassine_status status, int code, const char *place,
+                      const char *format, va_list values) __attribute__((format(printf, 5, 0)));
+
+static void fill_code(glassine_error *error, glassine_status status, int code, const char *place,
+                      const char *format, va_list values) {
     fill(error, status, NULL, place, format, values);
-    va_end(values);
     if (error) {
         append_shown(error->message, sizeof error->message, ": ");
         append_shown(error->message, sizeof error->message, gl_platform_error_text(code));
     }
+}
+
+glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...) {
+    glassine_status status = blames_the_name(code) ? GLASSINE_REFUSED : GLASSINE_SYSTEM;
+    va_list values;
+    va_start(values, format);
+    fill_code(error, status, code, place, format, values);
+    va_end(values);
+    return status;
+}
+
+glassine_status gl_fail_making(glassine_error *error, int code, const char *place, const char *format, ...) {
+    bool folder_gone = code == ENOENT || code == ENOTDIR;
+    glassine_status status = blames_the_name(code) && !folder_gone ? GLASSINE_REFUSED : GLASSINE_SYSTEM;
+    va_list values;
+    va_start(values, format);
+    fill_code(error, status, code, place, format, values);
+    va_end(values);
     return status;
 }
 

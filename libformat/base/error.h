@@ -14,6 +14,10 @@ glassine_status gl_fail(glassine_error *error, glassine_status status, const cha
  * the code blames the name that somebody gave (ENOENT, ENOTDIR, EISDIR, EEXIST, ELOOP, ENAMETOOLONG, ESPIPE). */
 glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* The same where a file was to be made: that its folder is not there (ENOENT, ENOTDIR) is no fault of the name,
+ * which may have led somewhere a moment ago (a disk was taken out), and so GLASSINE_SYSTEM. */
+glassine_status gl_fail_making(glassine_error *error, int code, const char *place, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
 
 /* Memory ran out: GLASSINE_SYSTEM. */
 glassine_status gl_fail_memory(glassine_error *error);

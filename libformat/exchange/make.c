@@ -78,7 +78,7 @@ static glassine_status open_temporary(gl_make *make, glassine_error *error) {
         code = gl_file_open_write(name.text, true, &make->bundle->fd);
     if (code) {
         gl_buf_free(&name);
-        return gl_fail_system(error, code, make->path, "cannot be written");
+        return gl_fail_making(error, code, make->path, "cannot be written");
     }
     make->temporary = name.text; /* taken over */
     return GLASSINE_OK;
@@ -111,7 +111,7 @@ glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *err
     if (!code)
         code = gl_file_sync_folder_of(make->path);
     if (code)
-        return gl_fail_system(error, code, make->path, "cannot be written");
+        return gl_fail_making(error, code, make->path, "cannot be written");
     free(make->temporary);
     make->temporary = NULL;
     return GLASSINE_OK;

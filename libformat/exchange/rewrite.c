@@ -124,7 +124,7 @@ static glassine_status put_in_place(const char *temporary, const char *out, bool
         code = gl_file_sync_folder_of(out);
     if (!code)
         return GLASSINE_OK;
-    gl_fail_system(error, code, out, "cannot be written");
+    gl_fail_making(error, code, out, "cannot be written");
     if (code == EEXIST) {
         error->status = GLASSINE_REFUSED;
         gl_error_remedy(error, "Choose another name, or move the file away");
@@ -139,7 +139,7 @@ glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace,
         code = gl_file_open_write(temporary.text, true, &fd);
     if (code) {
         gl_buf_free(&temporary);
-        return gl_fail_system(error, code, out, "cannot be written");
+        return gl_fail_making(error, code, out, "cannot be written");
     }
     code = replace ? gl_file_take_mode(from->fd, fd) : 0;
     glassine_status status = code ? gl_fail_system(error, code, out, "cannot be given the same permissions")

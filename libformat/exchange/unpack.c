@@ -132,7 +132,7 @@ static glassine_status unpack_into(const glassine_bundle *bundle, const char *ro
                                    uint64_t *bytes, glassine_error *error) {
     unpacking it = {.bundle = bundle, .root = root};
     int code = gl_file_make_folder(root);
-    glassine_status status = code ? gl_fail_system(error, code, root, "cannot be made") : GLASSINE_OK;
+    glassine_status status = code ? gl_fail_making(error, code, root, "cannot be made") : GLASSINE_OK;
     if (!status && !note_made(&it, strdup(root)))
         status = gl_fail_memory(error);
     if (!status)
@@ -155,14 +155,14 @@ static glassine_status unpack_bundle(const glassine_bundle *bundle, const char *
     gl_buf root = GL_BUF_EMPTY;
     int code = path ? gl_file_temporary_name(path, &root) : ENOMEM;
     uint64_t bytes = 0;
-    glassine_status status = code ? gl_fail_system(error, code, folder, "cannot be written") : GLASSINE_OK;
+    glassine_status status = code ? gl_fail_making(error, code, folder, "cannot be written") : GLASSINE_OK;
     if (!status && access(path, F_OK) == 0) {
         status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "it is there already");
         gl_error_remedy(error, "Unpack into another folder, or move it away");
     }
     code = status ? 0 : gl_file_make_folder(folder);
     if (code && code != EEXIST)
-        status = gl_fail_system(error, code, folder, "cannot be made");
+        status = gl_fail_making(error, code, folder, "cannot be made");
     if (!status)
         status = unpack_into(bundle, root.text, path, &bytes, error);
     if (!status && report) {
@@ -183,7 +183,7 @@ static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, g
     gl_buf file = GL_BUF_EMPTY;
     int code = gl_file_temporary_name(folder, &file);
     if (code)
-        return gl_fail_system(error, code, folder, "cannot be written");
+        return gl_fail_making(error, code, folder, "cannot be written");
     glassine_bundle *whole = NULL;
     glassine_status status = gl_rewrite(bundle, file.text, false, error);
     if (!status)

@@ -59,7 +59,10 @@ static void a_wrong_name_is_refused(void **state) {
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         assert_int_equal(gl_fail_system(NULL, names[i], "x", "y"), GLASSINE_REFUSED);
         assert_int_equal(gl_fail_system(NULL, system[i], "x", "y"), GLASSINE_SYSTEM);
+        assert_int_equal(gl_fail_making(NULL, system[i], "x", "y"), GLASSINE_SYSTEM);
     }
+    assert_int_equal(gl_fail_making(NULL, ENOENT, "x", "y"), GLASSINE_SYSTEM); /* the folder is gone */
+    assert_int_equal(gl_fail_making(NULL, EEXIST, "x", "y"), GLASSINE_REFUSED);
 }
 
 static void nobody_need_listen(void **state) {
