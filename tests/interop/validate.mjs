@@ -10,7 +10,7 @@ const text = (path) => readFileSync(path, "utf8");
 const read = (path) => JSON.parse(text(path));
 const uri = (name) => `https://schemas.invalid/${name}`; // references between schemas are relative
 
-const ajv = new Ajv2020({ allErrors: true, strict: true, allowUnionTypes: true });
+const ajv = new Ajv2020({ allErrors: true, strict: true, strictRequired: false, allowUnionTypes: true });
 addFormats(ajv);
 for (const entry of readdirSync(folder, { withFileTypes: true }))
   for (const file of entry.isDirectory() ? readdirSync(join(folder, entry.name)) : [""]) {
