@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 """What the program writes as JSON and CSV, checked by other people's code.
 
-Referees: Ajv (JSON Schema 2020-12), canonicalize (RFC 8785), fast-json-patch (RFC 6902), csv-parse and Python's csv
-(RFC 4180), all but the last from npm.
+Referees: Ajv (JSON Schema 2020-12), canonicalize (RFC 8785), csv-parse (RFC 4180), all from npm, and Python's csv.
 """
 
 import csv
@@ -107,24 +106,6 @@ def check_lines(checks, bundle):
     checks.ok(f"every line is canonical JSON ({done.stdout.strip().splitlines()[-1]})", done.returncode == 0, done.stdout)
 
 
-def check_patch(checks, bundle):
-    old = checks.folder / "old.glassine"
-    checks.call("extract", f"{bundle}#3", "-o", old)
-    answer = checks.run("diff", old, bundle, "--as", "patch")
-    if answer.status not in (0, 1):
-        checks.skip("diff --as patch", "this program has no such output")
-        return
-    first, second = (json.loads(checks.call("to-json", path).out) for path in (old, bundle))
-    for name, text in (("first.json", json.dumps(first)), ("patch.json", answer.out)):
-        (checks.folder / name).write_text(text)
-    if checks.node_package("fast-json-patch", "diff --as patch"):
-        done = outside("node", HERE / "apply_patch.mjs", checks.folder / "first.json", checks.folder / "patch.json")
-        checks.ok("diff --as patch, applied to the first document, gives the second",
-                  done.returncode == 0 and json.loads(done.stdout) == second, done.stdout[-800:])
-    checks.equal("a patch holds add, remove, replace only",
-                 {step["op"] for step in json.loads(answer.out)} - {"add", "remove", "replace"}, set())
-
-
 def check_csv(checks, bundle):
     folder = checks.folder / "sheets"
     checks.call("to-csv", bundle, "-o", folder)
@@ -151,7 +132,6 @@ def main():
     check_schema(checks, "to-json", "bundle.schema.json", document)
     checks.ok("an awkward text comes through JSON unchanged", json.dumps(AWKWARD) in json.dumps(json.loads(document)))
     check_lines(checks, bundle)
-    check_patch(checks, bundle)
     check_csv(checks, bundle)
     checks.finish()
 

@@ -140,7 +140,7 @@ def check_full_disk(checks):
     folder = checks.folder / "small"
     folder.mkdir()
     if outside("mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", folder).returncode != 0:
-        checks.skip(what, "a small file system cannot be mounted here (mount needs root)")
+        checks.skip(what, "a small file system cannot be mounted here (mount needs root)", not_allowed=True)
         return
     try:
         bundle = folder / "full.glassine"
@@ -179,7 +179,7 @@ def check_immutable(checks):
     what = "immutable file"
     bundle = checks.new("fixed.glassine")
     if not shutil.which("chattr") or outside("chattr", "+i", bundle).returncode != 0:
-        checks.skip(what, "chattr +i cannot be used here")
+        checks.skip(what, "chattr +i cannot be used here", not_allowed=True)
         return
     try:
         before = fingerprint(bundle)
