@@ -358,6 +358,31 @@ GLASSINE_API glassine_status glassine_record_history(glassine_bundle *bundle, gl
                                                      glassine_error *error);
 GLASSINE_API glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_t number);
 
+/* A record's life: every change of every field, slip by slip in the order of the history, a slip's own changes in
+ * the order of their names, what it clears last. */
+typedef enum glassine_fate {
+    GLASSINE_FOLLOWED,  /* a later change of the field follows it */
+    GLASSINE_STANDS,    /* it is what the field is now */
+    GLASSINE_DISPUTED,  /* it is one of the values of a contested field */
+    GLASSINE_UNCOUNTED  /* its slip does not count */
+} glassine_fate;
+typedef struct glassine_change {
+    uint32_t slip;
+    glassine_span field;
+    glassine_reach reach;
+    glassine_value value; /* absent: cleared */
+    glassine_fate fate;
+    const glassine_saying *from; /* what the field was for the one who spoke: nothing where it was unsaid, several
+                                    where it was contested (so that this change settled it); the latest first */
+    uint32_t from_count;         /* at most 16 are given … */
+    uint32_t from_total;         /* … of so many */
+    const glassine_field_info *info;
+} glassine_change;
+/* The array lives until the bundle is closed; each call makes a new one. */
+GLASSINE_API glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *record,
+                                                  const glassine_change **changes, size_t *count,
+                                                  glassine_error *error);
+
 /* Values, from canonical JSON. Decoded text lives as long as the bundle. */
 GLASSINE_API glassine_span glassine_value_text(glassine_bundle *bundle, glassine_value value);
 GLASSINE_API bool glassine_value_integer(glassine_value value, int64_t *out);

@@ -17,7 +17,6 @@ typedef struct gl_chart {
     uint32_t positions;
     gl_chart_cell *cells; /* by position */
     uint32_t narrowed;    /* stamps that stand at several places of which some are on this plate */
-    uint32_t disputed;    /* disputed stamps with a cell on this plate */
     uint32_t found;       /* positions with a placed stamp */
     double expected_further;
 } gl_chart;

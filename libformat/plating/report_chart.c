@@ -1,0 +1,219 @@
+/* The chart of a plate out of a bundle, for drawing and as a report. */
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "plating/chart.h"
+#include "plating/standings.h"
+
+struct glassine_chart {
+    glassine_standings *standings;
+    uint32_t plate;
+    gl_chart chart;
+};
+
+static bool is_owned(const gl_survey *survey, uint32_t stamp) {
+    gl_span item = survey->stamps[stamp].item;
+    glassine_record *record = item.text ? glassine_bundle_record(survey->bundle, item, GL_NO_SPAN) : NULL;
+    gl_span holding = record ? glassine_record_text(survey->bundle, record, "holding") : GL_NO_SPAN;
+    return !holding.length || gl_span_is(holding, "owned");
+}
+
+/* The one position of this plate that is left by what is said; GL_NONE where it leaves others too. */
+static uint32_t only_place(const gl_allowance *allowed, uint32_t count, uint32_t plate) {
+    if (!allowed || count != 1 || allowed->plate != plate || !allowed->positions ||
+        gl_posset_count(allowed->positions) != 1)
+        return GL_NONE;
+    return gl_posset_next(allowed->positions, 0);
+}
+
+/* Every place that a claim on a disputed stamp names by itself: each stamp once at each. */
+static bool add_disputes(glassine_chart *chart) {
+    const gl_survey *survey = &chart->standings->survey;
+    uint32_t *last =
+        calloc((size_t)chart->chart.positions + 1, sizeof *last); /* stamp + 1 counted there last */
+    uint32_t *order = calloc((size_t)survey->statement_count + 1, sizeof *order);
+    uint32_t *first = calloc((size_t)survey->stamp_count + 2, sizeof *first);
+    bool room = last && order && first;
+    for (uint32_t i = 0; room && i < survey->statement_count; i++)
+        first[survey->statements[i].stamp + 2]++;
+    for (uint32_t s = 2; room && s < survey->stamp_count + 2; s++)
+        first[s] += first[s - 1];
+    for (uint32_t i = 0; room && i < survey->statement_count; i++)
+        order[first[survey->statements[i].stamp + 1]++] = i;
+    for (uint32_t n = 0; room && n < survey->statement_count; n++) {
+        const gl_statement *statement = &survey->statements[order[n]];
+        if (chart->standings->all[statement->stamp].s.place != GL_DISPUTED)
+            continue;
+        uint32_t at = only_place(statement->allowed, statement->allowed_count, chart->plate);
+        if (at == GL_NONE || last[at] == statement->stamp + 1)
+            continue;
+        last[at] = statement->stamp + 1;
+        chart->chart.cells[at].disputed++;
+    }
+    free(last);
+    free(order);
+    free(first);
+    return room;
+}
+
+static void add_stamps(glassine_chart *chart) {
+    const glassine_standings *standings = chart->standings;
+    for (uint32_t i = 0; i < standings->survey.stamp_count; i++) {
+        const gl_standing *s = &standings->all[i].s;
+        if ((s->place == GL_PLACED || s->place == GL_CORROBORATED) && s->plate == chart->plate)
+            gl_chart_place(&chart->chart, s->position, s->place, is_owned(&standings->survey, i));
+        bool on_plate = false;
+        for (uint32_t n = 0; s->place == GL_NARROWED && n < gl_standings_plates(standings, i); n++) {
+            gl_left left = gl_standings_left(standings, i, n);
+            on_plate |= left.plate == chart->plate && left.count > 0;
+        }
+        chart->chart.narrowed += on_plate;
+    }
+    for (uint32_t i = 0; i < standings->survey.conclusion_count; i++) {
+        const gl_survey_conclusion *conclusion = &standings->survey.conclusions[i];
+        uint32_t at = only_place(conclusion->allowed, conclusion->allowed_count, chart->plate);
+        if (at != GL_NONE)
+            chart->chart.cells[at].concluded++;
+    }
+}
+
+glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *plate, glassine_report *report,
+                                   glassine_chart **out, glassine_error *error) {
+    *out = NULL;
+    glassine_chart *made = calloc(1, sizeof *made);
+    if (!made)
+        return gl_fail_memory(error);
+    glassine_status status = glassine_standings_new(bundle, report, &made->standings, error);
+    if (!status) {
+        const gl_survey *survey = &made->standings->survey;
+        made->plate = gl_map_find(survey->plate_of, gl_survey_id(survey, plate));
+        if (made->plate == GL_NONE)
+            status = gl_survey_no_plate(survey, plate, error);
+    }
+    if (!status && (!gl_chart_make(&made->chart, made->standings->survey.plates[made->plate].plan->count) ||
+                    !add_disputes(made)))
+        status = gl_fail_memory(error);
+    if (status) {
+        glassine_chart_free(made);
+        return status;
+    }
+    add_stamps(made);
+    gl_chart_close(&made->chart);
+    *out = made;
+    return GLASSINE_OK;
+}
+
+void glassine_chart_free(glassine_chart *chart) {
+    if (!chart)
+        return;
+    gl_chart_free(&chart->chart);
+    glassine_standings_free(chart->standings);
+    free(chart);
+}
+
+const glassine_plan *glassine_chart_plan(const glassine_chart *chart) {
+    return chart->standings->survey.plates[chart->plate].plan;
+}
+
+uint32_t glassine_chart_found(const glassine_chart *chart) {
+    return chart->chart.found;
+}
+
+glassine_chart_cell glassine_chart_at(const glassine_chart *chart, uint32_t position) {
+    const gl_chart_cell *cell = &chart->chart.cells[position];
+    return (glassine_chart_cell){.place = gl_plan_place(glassine_chart_plan(chart), position),
+                                 .best = gl_chart_cell_word(cell),
+                                 .placed = cell->placed,
+                                 .corroborated = cell->corroborated,
+                                 .owned = cell->owned,
+                                 .disputed = cell->disputed,
+                                 .concluded = cell->concluded};
+}
+
+/* ---- as a report ---- */
+
+static void tell_cell(const glassine_chart_cell *cell, glassine_node *list) {
+    glassine_node *row = glassine_node_object(list, NULL, NULL);
+    glassine_node_integer(row, "position", NULL, cell->place.number);
+    if (cell->place.pane_name)
+        glassine_node_string(row, "pane", NULL, cell->place.pane_name);
+    glassine_node_integer(row, "row", NULL, cell->place.row);
+    glassine_node_integer(row, "column", NULL, cell->place.column);
+    glassine_node_string(row, "best", NULL, cell->best);
+    glassine_node_integer(row, "placed", NULL, cell->placed);
+    glassine_node_integer(row, "corroborated", NULL, cell->corroborated);
+    glassine_node_integer(row, "owned", NULL, cell->owned);
+    glassine_node_integer(row, "disputed", NULL, cell->disputed);
+    glassine_node_integer(row, "concluded", NULL, cell->concluded);
+}
+
+/* Three columns a position: how many copies, '+' where one is corroborated, '?' where one is disputed, 'c'
+ * where one is only concluded. */
+static void draw_cell(const glassine_chart_cell *cell, gl_buf *out) {
+    char mark = cell->disputed ? '?' : cell->corroborated ? '+' : ' ';
+    if (cell->placed > 9)
+        gl_buf_printf(out, " *%c", mark);
+    else if (cell->placed)
+        gl_buf_printf(out, " %u%c", cell->placed, mark);
+    else
+        gl_buf_printf(out, " %c%c", cell->concluded ? 'c' : '.', mark);
+}
+
+/* The sheet as it is looked at, panes apart. */
+static void draw(const glassine_chart *chart, gl_buf *out) {
+    const gl_plan *plan = glassine_chart_plan(chart);
+    for (uint32_t row = 1; row <= plan->rows * plan->panes_down; row++) {
+        if (row > 1 && (row - 1) % plan->rows == 0)
+            gl_buf_add_char(out, '\n');
+        for (uint32_t column = 1; column <= plan->columns * plan->panes_across; column++) {
+            if (column > 1 && (column - 1) % plan->columns == 0)
+                gl_buf_add_text(out, "  ");
+            glassine_chart_cell cell = glassine_chart_at(chart, gl_plan_from_sheet(plan, row, column));
+            draw_cell(&cell, out);
+        }
+        gl_buf_add_char(out, '\n');
+    }
+}
+
+static glassine_status report_it(const glassine_chart *chart, glassine_report *report,
+                                 glassine_error *error) {
+    const gl_survey *survey = &chart->standings->survey;
+    glassine_record *plate = survey->plates[chart->plate].record;
+    glassine_node *result = glassine_report_result(report);
+    gl_buf drawing = GL_BUF_EMPTY;
+    draw(chart, &drawing);
+    if (drawing.failed) {
+        gl_buf_free(&drawing);
+        return gl_fail_memory(error);
+    }
+    glassine_node_text(result, "plate", NULL, glassine_record_id(survey->bundle, plate));
+    glassine_node_text(result, "label", "plate", gl_tell_label(survey, plate));
+    glassine_node_integer(result, "positions", "positions", chart->chart.positions);
+    glassine_node_integer(result, "found", "found", chart->chart.found);
+    glassine_node_real(result, "expected_further", "further copies expected", chart->chart.expected_further,
+                       1);
+    glassine_node_integer(result, "narrowed", "stamps that stand at several places", chart->chart.narrowed);
+    glassine_node *cells = glassine_node_list(result, "cells", NULL);
+    for (uint32_t i = 0; i < chart->chart.positions; i++) {
+        glassine_chart_cell cell = glassine_chart_at(chart, i);
+        tell_cell(&cell, cells);
+    }
+    glassine_node_drawing(result, drawing.text);
+    glassine_node_say(result,
+                      "A number: so many copies stand there (* more than 9). + one of them is corroborated. "
+                      "? one is disputed. c only concluded. . missing.");
+    glassine_node_say(result, "Further copies: drawn at random, if all positions survive equally.");
+    gl_buf_free(&drawing);
+    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+}
+
+glassine_status glassine_chart_report(glassine_bundle *bundle, glassine_record *plate,
+                                      glassine_report *report, glassine_error *error) {
+    glassine_chart *chart;
+    glassine_status status = glassine_chart_new(bundle, plate, report, &chart, error);
+    if (status)
+        return status;
+    status = report_it(chart, report, error);
+    glassine_chart_free(chart);
+    return status;
+}
