@@ -190,7 +190,7 @@ static glassine_status place_of_bundle(const char *out, gl_buf *path, bool *fold
     }
     if (code) {
         *folder = false;
-        return gl_fail_system(error, code, out, "cannot be made");
+        return gl_fail_making(error, code, out, "cannot be made");
     }
     gl_span name = gl_path_name(gl_span_part(gl_span_of(out), 0, length - 1).text);
     while (name.length && name.text[name.length - 1] == '/')
