@@ -103,6 +103,8 @@ glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *reco
                                   glassine_error *error);
 /* The field of this name and reach in a reading; NULL: nothing touches it. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach);
+/* One value that stands, or stood, as the public interface gives it. */
+glassine_saying gl_saying_of(glassine_bundle *bundle, const gl_said *said);
 /* NULL: a type that the table does not know. */
 const glassine_type_info *gl_type_of_id(gl_span id);
 gl_span gl_record_id(const glassine_bundle *bundle, const glassine_record *record);

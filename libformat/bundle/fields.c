@@ -3,7 +3,7 @@
 #include "bundle/bundle.h"
 #include "records/table.h"
 
-static glassine_saying saying_of(glassine_bundle *bundle, const gl_said *said) {
+glassine_saying gl_saying_of(glassine_bundle *bundle, const gl_said *said) {
     gl_slip_view view;
     gl_slip_look(gl_store_line(bundle->store, said->slip), &view);
     return (glassine_saying){.value = said->value,
@@ -20,7 +20,7 @@ static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, 
     if (!sayings)
         return false;
     for (uint32_t i = 0; i < from->said_count; i++)
-        sayings[i] = saying_of(bundle, &from->said[i]);
+        sayings[i] = gl_saying_of(bundle, &from->said[i]);
     *to = (glassine_field){.name = from->name,
                            .reach = from->reach,
                            .contested = from->contested,
