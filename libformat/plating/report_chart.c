@@ -147,16 +147,18 @@ static void tell_cell(const glassine_chart_cell *cell, glassine_node *list) {
     glassine_node_integer(row, "concluded", NULL, cell->concluded);
 }
 
-/* Three columns a position: how many copies, '+' where one is corroborated, '?' where one is disputed, 'c'
+/* Four columns a position: how many copies, '+' where one is corroborated, '?' where one is disputed, 'c'
  * where one is only concluded. */
 static void draw_cell(const glassine_chart_cell *cell, gl_buf *out) {
-    char mark = cell->disputed ? '?' : cell->corroborated ? '+' : ' ';
+    gl_buf_add_char(out, ' ');
     if (cell->placed > 9)
-        gl_buf_printf(out, " *%c", mark);
+        gl_buf_add_char(out, '*');
     else if (cell->placed)
-        gl_buf_printf(out, " %u%c", cell->placed, mark);
+        gl_buf_printf(out, "%u", cell->placed);
     else
-        gl_buf_printf(out, " %c%c", cell->concluded ? 'c' : '.', mark);
+        gl_buf_add_char(out, cell->concluded ? 'c' : '.');
+    gl_buf_add_char(out, cell->corroborated ? '+' : ' ');
+    gl_buf_add_char(out, cell->disputed ? '?' : ' ');
 }
 
 /* The sheet as it is looked at, panes apart. */
@@ -190,8 +192,8 @@ static glassine_status report_it(const glassine_chart *chart, glassine_report *r
     glassine_node_text(result, "label", "plate", gl_tell_label(survey, plate));
     glassine_node_integer(result, "positions", "positions", chart->chart.positions);
     glassine_node_integer(result, "found", "found", chart->chart.found);
-    glassine_node_real(result, "expected_further", "further copies expected", chart->chart.expected_further,
-                       1);
+    glassine_node_real(result, "expected_further", NULL, chart->chart.expected_further, 4);
+    glassine_node_real(result, NULL, "further copies expected", chart->chart.expected_further, 1);
     glassine_node_integer(result, "narrowed", "stamps that stand at several places", chart->chart.narrowed);
     glassine_node *cells = glassine_node_list(result, "cells", NULL);
     for (uint32_t i = 0; i < chart->chart.positions; i++) {

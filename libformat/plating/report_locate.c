@@ -326,17 +326,23 @@ static glassine_status tell_places(const locating *l, glassine_node *result, gla
     return status;
 }
 
+static bool says_nothing(const locating *l, const bool *separates, uint32_t thing) {
+    return !separates[thing] && l->sight.things[thing].presence == GL_PRESENT;
+}
+
 /* What was seen alike at all leading places does not help to choose between them. */
 static glassine_status tell_separation(const locating *l, glassine_node *result, glassine_error *error) {
-    uint32_t leading = gl_locate_leading(&l->found, LEADING_SHARE, LEADING_MOST);
+    uint32_t leading = gl_locate_leading(&l->found, LEADING_SHARE, LEADING_MOST), idle = 0;
     bool *separates = calloc((size_t)l->sight.count + 1, sizeof *separates);
-    glassine_node *list =
-        glassine_node_list(result, "does_not_separate", "says nothing between the leading places");
     if (!separates)
         return gl_fail_memory(error);
     glassine_status status = gl_locate_separates(&l->question, &l->found, leading, separates, error);
-    for (uint32_t i = 0; i < l->sight.count && !status && leading > 1; i++) {
-        if (separates[i] || l->sight.things[i].presence != GL_PRESENT)
+    for (uint32_t i = 0; i < l->sight.count && leading > 1; i++)
+        idle += says_nothing(l, separates, i);
+    glassine_node *list = glassine_node_list(result, "does_not_separate",
+                                             idle ? "says nothing between the leading places" : NULL);
+    for (uint32_t i = 0; i < l->sight.count && idle; i++) {
+        if (!says_nothing(l, separates, i))
             continue;
         gl_buf words = GL_BUF_EMPTY;
         tell_thing(l, i, &words);

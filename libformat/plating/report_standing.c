@@ -89,13 +89,13 @@ static void tell_counts(const telling *t, const gl_standing *s, glassine_node *r
 
 /* ---- disputes ---- */
 
-static void tell_side(const gl_survey *survey, const gl_side *side, glassine_node *sides,
+static void tell_side(const gl_survey *survey, const gl_side *side, uint32_t about, glassine_node *sides,
                       glassine_node *phrases) {
     glassine_node *list = glassine_node_list(sides, NULL, NULL);
     for (uint32_t i = 0; i < side->count; i++) {
         const gl_source *source = &survey->sources[side->statements[i]];
         gl_buf words = GL_BUF_EMPTY;
-        gl_tell_statement(survey, side->statements[i], &words);
+        gl_tell_statement(survey, side->statements[i], about, &words);
         glassine_node *one = glassine_node_object(list, NULL, NULL);
         glassine_node_text(one, "record", NULL, glassine_record_id(survey->bundle, source->record));
         glassine_node_text(one, "says", NULL, gl_buf_span(&words));
@@ -104,14 +104,15 @@ static void tell_side(const gl_survey *survey, const gl_side *side, glassine_nod
     }
 }
 
-static void tell_group(const gl_survey *survey, const gl_group *group, glassine_node *groups,
-                       glassine_node *row, bool full) {
+static void tell_group(const telling *t, const gl_group *group, uint32_t about, glassine_node *groups,
+                       glassine_node *row) {
+    const gl_survey *survey = t->survey;
     glassine_node *one = glassine_node_object(groups, NULL, NULL),
                   *sides = glassine_node_list(one, "sides", NULL);
     glassine_node *ties = glassine_node_list(one, "ties", NULL);
-    glassine_node *phrases = full ? glassine_node_list(row, NULL, "cannot all be true") : NULL;
+    glassine_node *phrases = t->full ? glassine_node_list(row, NULL, "cannot all be true") : NULL;
     for (uint32_t i = 0; i < group->side_count; i++)
-        tell_side(survey, &group->sides[i], sides, phrases);
+        tell_side(survey, &group->sides[i], about, sides, phrases);
     for (uint32_t i = 0; i < group->source_count; i++) {
         const gl_tie_source *source = &survey->tie_sources[group->sources[i]];
         gl_buf words = GL_BUF_EMPTY;
@@ -128,7 +129,7 @@ static void tell_group(const gl_survey *survey, const gl_group *group, glassine_
 static void tell_disputes(const telling *t, const gl_standing *s, glassine_node *row) {
     glassine_node *groups = glassine_node_list(row, "cannot_all_be_true", NULL);
     for (uint32_t i = 0; i < s->group_count; i++)
-        tell_group(t->survey, &s->groups[i], groups, row, t->full);
+        tell_group(t, &s->groups[i], s->stamp, groups, row);
     glassine_node *minds = glassine_node_list(row, "in_two_minds", NULL);
     for (uint32_t i = 0; i < s->in_two_minds_count; i++)
         glassine_node_string(minds, NULL, NULL, gl_survey_name(t->survey, s->in_two_minds[i]));
@@ -136,7 +137,7 @@ static void tell_disputes(const telling *t, const gl_standing *s, glassine_node 
         glassine_node_list(row, "do_not_count", t->full && s->idle_count ? "does not count" : NULL);
     for (uint32_t i = 0; i < s->idle_count; i++) {
         gl_buf words = GL_BUF_EMPTY;
-        gl_tell_statement(t->survey, s->idle[i], &words);
+        gl_tell_statement(t->survey, s->idle[i], s->stamp, &words);
         glassine_node_text(idle, NULL, NULL, gl_buf_span(&words));
         gl_buf_free(&words);
     }
@@ -194,6 +195,8 @@ static glassine_status tell_stamp(const telling *t, uint32_t stamp, glassine_nod
     const char *where = glassine_standings_shown(t->standings, stamp, t->full ? 0 : NUMBERS_IN_TABLE);
     if (!where)
         return gl_fail_memory(error);
+    if (!t->full && s->place == GL_UNPLACED)
+        where = ""; /* every plate of the design, at length */
     glassine_node_text(row, "stamp", NULL, glassine_record_id(t->survey->bundle, record));
     glassine_node_text(row, "label", "stamp", gl_tell_label(t->survey, record));
     glassine_node_string(row, "standing", "standing", gl_standing_name(s->place));

@@ -32,9 +32,10 @@ gl_left gl_standings_left(const glassine_standings *standings, uint32_t stamp, u
 
 /* ---- in words (tell.c) ---- */
 
-/* "Specialist: plate 1: 7", "selvedge on the left": what a statement says, appended. */
-void gl_tell_statement(const gl_survey *survey, uint32_t statement, gl_buf *out);
-/* "the stamps of H-014 hang together", "Specialist: H-014 and H-020 come from one place". */
+/* "Specialist says plate 1: 7", "H-020: selvedge at the left": what a statement says, appended. The stamp is
+ * named unless it is the one that the sentence is about. */
+void gl_tell_statement(const gl_survey *survey, uint32_t statement, uint32_t about, gl_buf *out);
+/* "the stamps of H-014 hang together", "Specialist says that H-014 and H-020 come from one position". */
 void gl_tell_tie(const gl_survey *survey, uint32_t source, gl_buf *out);
 /* "plate 1: 7 (early)" of allowances. */
 void gl_tell_allowed(const gl_survey *survey, const gl_allowance *allowed, uint32_t count, gl_buf *out);

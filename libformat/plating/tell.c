@@ -57,11 +57,12 @@ static void tell_mark(const gl_survey *survey, glassine_record *observation, gl_
     gl_buf_printf(out, "the margin mark %.*s that was seen", GL_SPAN_ARGS(gl_tell_label(survey, record)));
 }
 
-void gl_tell_statement(const gl_survey *survey, uint32_t number, gl_buf *out) {
+void gl_tell_statement(const gl_survey *survey, uint32_t number, uint32_t about, gl_buf *out) {
     const gl_statement *statement = &survey->statements[number];
     const gl_source *source = &survey->sources[number];
-    gl_span stamp = gl_tell_label(survey, survey->stamps[statement->stamp].record);
-    gl_buf_printf(out, "%.*s: ", GL_SPAN_ARGS(stamp));
+    if (statement->stamp != about)
+        gl_buf_printf(out,
+                      "%.*s: ", GL_SPAN_ARGS(gl_tell_label(survey, survey->stamps[statement->stamp].record)));
     switch (source->kind) {
     case GL_SOURCE_CLAIM:
         gl_buf_printf(out, "%s says ", gl_survey_name(survey, statement->contributor));
