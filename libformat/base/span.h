@@ -12,7 +12,8 @@ typedef glassine_span gl_span; /* { const char *text; size_t length; } text == N
 
 #define GL_SPAN(literal) ((gl_span){(literal), sizeof(literal) - 1})
 #define GL_NO_SPAN ((gl_span){NULL, 0})
-#define GL_SPAN_ARGS(s) (int)(s).length, (s).text /* for "%.*s" */
+#define GL_SPAN_ARGS(s)                                                                                      \
+    (int)(s).length, ((s).text ? (s).text : "") /* for "%.*s"; an absent span prints nothing */
 
 static inline gl_span gl_span_of(const char *text) {
     return (gl_span){text, text ? strlen(text) : 0};
