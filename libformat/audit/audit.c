@@ -1,5 +1,6 @@
 /* The audit: everything that can be checked, each finding with its rule, place, meaning and remedy. */
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "audit/leaving.h"
 #include "audit/record_rules.h"
@@ -8,6 +9,7 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "base/text.h"
+#include "base/work.h"
 #include "bundle/bundle.h"
 
 typedef struct auditing {
@@ -22,8 +24,10 @@ typedef struct auditing {
 static void add_finding(glassine_report *report, glassine_weight weight, const glassine_error *error) {
     const gl_rule *rule = error->rule[0] ? gl_rule_find(error->rule) : NULL;
     glassine_report_finding(report, weight, error->rule[0] ? error->rule : NULL, error->place,
-                            error->remedy[0] ? error->remedy : rule ? rule->remedy : NULL, "%s%s%s", error->message,
-                            rule ? ". " : "", rule ? rule->meaning : "");
+                            error->remedy[0] ? error->remedy
+                            : rule           ? rule->remedy
+                                             : NULL,
+                            "%s%s%s", error->message, rule ? ". " : "", rule ? rule->meaning : "");
     if (weight >= GLASSINE_WARNING)
         glassine_report_attention(report);
 }
@@ -64,17 +68,63 @@ static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
     return entry->method == 0 && gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
 }
 
-static glassine_status check_contents(auditing *it, glassine_error *error) {
-    glassine_bundle *bundle = it->bundle;
+/* What one entry's content was found to be; NULL: as its manifest says. */
+typedef struct content {
+    const gl_entry *entry;
+    glassine_error *fault;
+    glassine_status status;
+} content;
+
+typedef struct contents {
+    glassine_bundle *bundle;
+    content *list;
+} contents;
+
+/* Called on several threads at once: each has its own entry, and the file is only read. */
+static void check_content(void *context, size_t index) {
+    const contents *all = context;
+    content *one = &all->list[index];
+    const glassine_bundle *bundle = all->bundle;
+    glassine_error found = {0};
+    one->status = gl_bag_check(bundle->zip, one->entry, bundle->payload, bundle->tags, &found);
+    if (!one->status)
+        return;
+    one->fault = malloc(sizeof *one->fault);
+    if (one->fault)
+        *one->fault = found;
+    else
+        one->status = GLASSINE_SYSTEM;
+}
+
+/* Findings in the order of the file, whichever thread came first. */
+static glassine_status take_contents(auditing *it, contents *all, size_t count, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < gl_zip_count(bundle->zip) && !status; i++) {
-        const gl_entry *entry = gl_zip_at(bundle->zip, i);
-        it->used += entry->data_at - entry->header_at + entry->packed;
-        if (it->quick && is_scan(bundle->zip, entry))
-            continue;
-        glassine_error found = {0};
-        status = step(it, gl_bag_check(bundle->zip, entry, bundle->payload, bundle->tags, &found), &found, error);
+    for (size_t i = 0; i < count; i++) {
+        content *one = &all->list[i];
+        if (one->status && !one->fault)
+            status = gl_fail_memory(error);
+        else if (one->status && !status)
+            status = step(it, one->status, one->fault, error);
+        free(one->fault);
     }
+    return status;
+}
+
+static glassine_status check_contents(auditing *it, glassine_error *error) {
+    gl_zip *zip = it->bundle->zip;
+    size_t count = 0, entries = gl_zip_count(zip);
+    contents all = {it->bundle, calloc(entries + 1, sizeof(content))};
+    if (!all.list)
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < entries; i++) {
+        const gl_entry *entry = gl_zip_at(zip, i);
+        it->used += entry->data_at - entry->header_at + entry->packed;
+        if (!it->quick || !is_scan(zip, entry))
+            all.list[count++].entry = entry;
+    }
+    gl_work(count, check_content, &all);
+    glassine_status status = take_contents(it, &all, count, error);
+    free(all.list);
     return status;
 }
 
@@ -115,15 +165,16 @@ static void found_in_record(void *context, const glassine_error *error) {
     auditing *it = context;
     /* A dispatch or a reply does not carry everything that its records lead to. */
     bool travels = it->bundle->about.event != NULL;
-    add_finding(it->report, travels && strcmp(error->rule, "R032") == 0 ? GLASSINE_NOTE : GLASSINE_WARNING, error);
+    add_finding(it->report, travels && strcmp(error->rule, "R032") == 0 ? GLASSINE_NOTE : GLASSINE_WARNING,
+                error);
 }
 
 static glassine_status check_record(auditing *it, glassine_record *record, glassine_error *error) {
     glassine_bundle *bundle = it->bundle;
     gl_reading reading;
     uint32_t strays = 0;
-    glassine_status status =
-        gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, &reading, &strays, error);
+    glassine_status status = gl_reading_make(bundle->store, record->subject, record->author, bundle->arena,
+                                             &reading, &strays, error);
     if (status)
         return status;
     it->records++;
@@ -161,7 +212,8 @@ static void check_normal_form(auditing *it) {
     if (!count)
         return;
     glassine_error found = {0};
-    gl_fail(&found, GLASSINE_REFUSED, "S051", it->bundle->file, "%zu slips hold text that is not in NFC", count);
+    gl_fail(&found, GLASSINE_REFUSED, "S051", it->bundle->file, "%zu slips hold text that is not in NFC",
+            count);
     add_finding(it->report, GLASSINE_NOTE, &found);
 }
 
@@ -191,9 +243,11 @@ static void report_counts(auditing *it, size_t footers) {
     glassine_node_integer(result, "slips", "slips", gl_store_count(bundle->store));
     glassine_node_integer(result, "signatures", "signatures", (int64_t)gl_log_signatures(bundle->log));
     glassine_node_integer(result, "records", "records", (int64_t)it->records);
-    glassine_node_integer(result, "incomplete", "records with missing earlier slips", (int64_t)it->incomplete);
+    glassine_node_integer(result, "incomplete", "records with missing earlier slips",
+                          (int64_t)it->incomplete);
     glassine_node_integer(result, "unknown_types", "records of unknown types", (int64_t)it->unknown_types);
-    glassine_node_integer(result, "unknown_lines", "lines of unknown kinds", (int64_t)gl_log_unknown(bundle->log));
+    glassine_node_integer(result, "unknown_lines", "lines of unknown kinds",
+                          (int64_t)gl_log_unknown(bundle->log));
     glassine_node_integer(result, "files", "files", (int64_t)gl_zip_count(bundle->zip));
     report_leftovers(it, size, result);
     glassine_node_string(result, "digest", "digest", digest);
@@ -230,8 +284,8 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
     return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
 }
 
-glassine_status glassine_audit(const char *path, const glassine_audit_options *options, glassine_report *report,
-                               glassine_error *error) {
+glassine_status glassine_audit(const char *path, const glassine_audit_options *options,
+                               glassine_report *report, glassine_error *error) {
     auditing it = {.report = report, .quick = options && options->quick};
     glassine_error found = {0};
     glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &it.bundle, &found);
