@@ -71,6 +71,7 @@ typedef struct glassine_limits {
     uint64_t after;            /* digests in one slip's `after` */
     uint64_t fields;           /* fields one slip touches */
     uint64_t editions;         /* editions in a log, footers in a file */
+    uint64_t record_fields;    /* fields of a record that its type does not have and that several slips touch */
 } glassine_limits;
 GLASSINE_API glassine_limits glassine_limits_default(void);
 
@@ -208,6 +209,7 @@ GLASSINE_API const char *glassine_type_caution(const glassine_type_info *type, c
 
 typedef struct glassine_bundle glassine_bundle;
 typedef struct glassine_record glassine_record;
+typedef struct glassine_key glassine_key; /* somebody's own key, to sign with */
 
 typedef enum glassine_mode {
     GLASSINE_READ,
@@ -264,6 +266,16 @@ GLASSINE_API glassine_edition glassine_bundle_edition_at(const glassine_bundle *
 /* A value as canonical JSON; text == NULL says that the field was cleared. */
 typedef glassine_span glassine_value;
 
+/* Who stands behind a statement (spec/signatures.md). What is GLASSINE_WORD_UNSIGNED does not count: it stays in the
+ * set and in histories, and no reading has it. */
+typedef enum glassine_word {
+    GLASSINE_WORD_PLAIN,   /* nobody's signature; its author does not sign, or did not yet when it came */
+    GLASSINE_WORD_SIGNED,  /* its author's key signed it */
+    GLASSINE_WORD_VOUCHED, /* the keeper vouches for it */
+    GLASSINE_WORD_UNSIGNED /* its author signs, and this carries neither that signature nor the keeper's word */
+} glassine_word;
+GLASSINE_API const char *glassine_word_name(glassine_word word); /* "plain", "signed", "vouched", "unsigned" */
+
 /* One statement that stands for a field: nothing that touches the field follows it. */
 typedef struct glassine_saying {
     glassine_value value;
@@ -272,6 +284,7 @@ typedef struct glassine_saying {
     glassine_span at;
     glassine_span why; /* decoded, or absent */
     uint32_t slip;     /* its number in this handle */
+    glassine_word word; /* who stands behind it */
 } glassine_saying;
 
 typedef struct glassine_field {
@@ -351,6 +364,7 @@ typedef struct glassine_slip {
     glassine_span after; /* canonical array */
     glassine_reach reach;
     uint32_t edition; /* the one that brought it here */
+    glassine_word word; /* who stands behind it */
     char digest[65];
 } glassine_slip;
 GLASSINE_API glassine_status glassine_record_history(glassine_bundle *bundle, glassine_record *record,
@@ -449,6 +463,52 @@ GLASSINE_API glassine_status glassine_draft_save(glassine_draft *draft, const ch
  * not exist. */
 GLASSINE_API glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper,
                                                   glassine_error *error);
+/* The same, signed with the keeper's key. */
+GLASSINE_API glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
+                                                         const glassine_key *key, glassine_error *error);
+
+/* -------------------------------------------------------------------------------- signatures, whose word counts */
+
+/* A person's own key (Ed25519, RFC 8032). The library looks for none by itself: whoever has one gives it to the
+ * bundle, and what is written through that handle is signed with it. */
+GLASSINE_API glassine_status glassine_key_new(glassine_key **key, glassine_error *error);
+GLASSINE_API void glassine_key_free(glassine_key *key);
+/* The public key, as 64 hex digits. */
+GLASSINE_API const char *glassine_key_public(const glassine_key *key);
+/* Into a new file that its owner alone may read: PKCS#8 in PEM, encrypted where `passphrase` is not NULL. */
+GLASSINE_API glassine_status glassine_key_write(const glassine_key *key, const char *path, const char *passphrase,
+                                                glassine_error *error);
+/* `passphrase` NULL: none; refused where the key wants one, or another one. */
+GLASSINE_API glassine_status glassine_key_read(const char *path, const char *passphrase, glassine_key **key,
+                                               glassine_error *error);
+/* Does the file's key want a passphrase? */
+GLASSINE_API glassine_status glassine_key_locked(const char *path, bool *locked, glassine_error *error);
+
+/* What is said, dispatched, replied and merged through this handle is signed with `key` from here on, where the one
+ * who speaks (or writes it down for another) holds it. The first save with it also says whose key it is. `before`:
+ * the key that it takes the place of, which then signs that; NULL: none. Both outlive the bundle's handle. */
+GLASSINE_API void glassine_bundle_sign_with(glassine_bundle *bundle, const glassine_key *key,
+                                            const glassine_key *before);
+/* Slips of the draft that will not count once they are saved: they are in the name of one who signs, and nothing
+ * here signs or vouches for them. */
+GLASSINE_API size_t glassine_draft_unsigned(glassine_draft *draft);
+/* Signs what the draft's speaker said in earlier editions without a signature, as far as it counts; for the keeper
+ * also what the keeper wrote down for others. *count: how many. */
+GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft, size_t *count, glassine_error *error);
+/* The keeper's word on a contributor's key (64 hex digits): that one counts, with the keys it is changed for, and no
+ * other. NULL: the contributor does not sign. Refused for anybody but the keeper. */
+GLASSINE_API glassine_status glassine_draft_trust(glassine_draft *draft, glassine_record *contributor,
+                                                  const char *key, glassine_error *error);
+/* Every contributor's keys: how they are known, whether they count, and how many statements they signed. */
+GLASSINE_API glassine_status glassine_keys(glassine_bundle *bundle, glassine_report *report, glassine_error *error);
+
+/* What contributors who are not the keeper propose: to set a record aside or to take it back, and joins. Each has an
+ * id that glassine_draft_adopt takes. Wants attention where there are some. */
+GLASSINE_API glassine_status glassine_proposed(glassine_bundle *bundle, glassine_report *report,
+                                               glassine_error *error);
+/* The keeper says the same. *record is what it is said on. */
+GLASSINE_API glassine_status glassine_draft_adopt(glassine_draft *draft, const char *proposal,
+                                                  glassine_record **record, glassine_error *error);
 
 /* --------------------------------------------------------------------------------------------- scans out */
 
@@ -504,13 +564,63 @@ GLASSINE_API glassine_status glassine_pending(glassine_bundle *bundle, glassine_
 GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const char *event,
                                             const char *out, glassine_report *report, glassine_error *error);
 
+/* A source of a merge, and what was taken of it. */
+typedef struct glassine_merge_source {
+    const char *path;
+    const char *kind;    /* "bundle", "reply", "answers" */
+    const char *uuid;    /* of the bundle; NULL: it is none */
+    const char *answers; /* the `sent` event that it answers; NULL: none */
+    bool refused;        /* as unsound (skip_bad), with `error`; the rest is 0 */
+    glassine_error error;
+    uint64_t slips, known, scans, signatures; /* slips that were new, and that were here already; the others new */
+    uint64_t unknown_lines;                   /* of its log; they stay there */
+} glassine_merge_source;
+
+/* What a merge comes upon. Notes of one kind come together, in the order of this list, and within a kind by item. */
+typedef enum glassine_met {
+    GLASSINE_MET_SOURCE,        /* `source` */
+    GLASSINE_MET_PERSON,        /* `person` says something new: `slips` of them, on `records`, of which `fresh` are new */
+    GLASSINE_MET_NEW,           /* `record` was not there */
+    GLASSINE_MET_CHANGED,       /* a field of `record` is another than it `was` */
+    GLASSINE_MET_AGREED,        /* somebody says on `record` what it said already */
+    GLASSINE_MET_COMBINED,      /* no field of `record` is contested, and yet nobody wrote it as it now is: it combines
+                                   what several people changed without knowing of each other; a note for each field */
+    GLASSINE_MET_CONTESTED,     /* a field of `record` is contested; `was` may be, too */
+    GLASSINE_MET_STANDING,      /* the standing of the stamp `record`: `before` (NULL: it was not there), `text` */
+    GLASSINE_MET_NOT_COUNTED,   /* something that came for `record` does not count: `text` says why */
+    GLASSINE_MET_FAULT,         /* `record` breaks a rule: `text` */
+    GLASSINE_MET_SAME_LABEL,    /* `record` and `other` go by one name, `text` */
+    GLASSINE_MET_TWINS,         /* `record` and `other` may be one and the same: `text` says why */
+    GLASSINE_MET_LEADS_NOWHERE, /* a reference of `record` leads to what is not here: `text` */
+    GLASSINE_MET_INCOMPLETE,    /* slips of `record` follow some that are not here; it may change when they come */
+    GLASSINE_MET_COMPLETED      /* that was so, and is no more */
+} glassine_met;
+
+typedef struct glassine_merge_note {
+    glassine_met met;
+    const glassine_merge_source *source;
+    glassine_span person;           /* contributor/UUID */
+    glassine_record *record, *other; /* of the bundle that takes in */
+    glassine_record *item;          /* that the record belongs to; NULL: to none */
+    const glassine_field *was, *is; /* NULL: unsaid */
+    uint32_t first;                 /* slips from this number on came now */
+    uint64_t slips, records, fresh;
+    const char *rule, *before, *text; /* NULL, or for this call only */
+} glassine_merge_note;
+/* `bundle` shows all that came, also in a preview; its readings live until the call of glassine_merge returns. */
+typedef void (*glassine_merge_tell)(void *context, glassine_bundle *bundle, const glassine_merge_note *note);
+
 typedef struct glassine_merge_options {
     bool preview;            /* the report only; nothing is written */
+    bool skip_bad;           /* sources that are not sound are left out, and the others are merged */
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *note;
+    glassine_merge_tell tell; /* NULL: nobody but the report is told */
+    void *context;
 } glassine_merge_options;
 /* Takes in the slips and scans of `sources` in one save; `draft` is an empty draft and is saved (dropped for a
- * preview). A source that is not sound is refused whole. */
+ * preview). A source that is not sound is refused whole, and, without skip_bad, all the others with it. `report` may
+ * be NULL. Wants attention where something is contested, combined, not counted or not taken. */
 GLASSINE_API glassine_status glassine_merge(glassine_draft *draft, const char *const *sources, size_t count,
                                             const glassine_merge_options *options, glassine_report *report,
                                             glassine_error *error);
@@ -603,7 +713,8 @@ typedef struct glassine_ranking {
     double together;           /* observations by different people closer than this are one: 30 */
     double other_appearance;   /* K of a mark seen as another appearance: 0.2 */
     double no_place;           /* fit where the mark or what was seen has no place: 0.3 */
-    double stray;              /* something seen that no mark explains: 0.01 */
+    double stray;              /* something seen that no mark explains, at most: 0.01 */
+    double stray_shared;       /* the same, shared by all places in question: 0.035 */
     double trace;              /* the same, where it is a trace of a re-entry that was met: 0.5 */
     double reach;              /* an absent or unclear observation reaches so many σ: 3 */
     double silent;             /* share of its visibility that a mark pays of which nobody spoke: 0.5 */

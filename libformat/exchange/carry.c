@@ -21,12 +21,28 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
     return status ? status : gl_bundle_index(draft->bundle, error);
 }
 
-/* Signature lines by their bytes: those that are there, and then those that came. */
-static bool note_signatures(const gl_log *log, gl_map *seen) {
-    for (size_t i = 0; i < gl_log_signatures(log); i++)
-        if (!gl_map_set(seen, gl_log_signature(log, i), 1))
-            return false;
-    return true;
+/* Signature lines by their bytes: those of the bundle's log, and those that the draft holds. */
+static gl_map *known_signatures(glassine_draft *draft) {
+    if (draft->known_signatures)
+        return draft->known_signatures;
+    const gl_log *log = draft->bundle->log;
+    gl_map *known = gl_map_new();
+    bool done = known != NULL;
+    for (size_t i = 0; i < gl_log_signatures(log) && done; i++)
+        done = gl_map_set(known, gl_log_signature(log, i), 1);
+    gl_span rest = gl_buf_span(&draft->signatures);
+    while (rest.length && done) {
+        const char *feed = memchr(rest.text, '\n', rest.length);
+        size_t length = feed ? (size_t)(feed - rest.text) : rest.length;
+        gl_span line = gl_arena_copy(draft->bundle->arena, gl_span_part(rest, 0, length));
+        done = line.text && gl_map_set(known, line, 1);
+        rest = gl_span_part(rest, length + 1, rest.length);
+    }
+    if (!done) {
+        gl_map_free(known);
+        return NULL;
+    }
+    return draft->known_signatures = known;
 }
 
 glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from, size_t *added,
@@ -34,21 +50,21 @@ glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from
     *added = 0;
     if (!gl_log_signatures(from->log))
         return GLASSINE_OK;
-    gl_map *seen = gl_map_new();
-    glassine_status status =
-        seen && note_signatures(draft->bundle->log, seen) ? GLASSINE_OK : gl_fail_memory(error);
+    gl_map *known = known_signatures(draft);
+    glassine_status status = known ? GLASSINE_OK : gl_fail_memory(error);
     for (size_t i = 0; i < gl_log_signatures(from->log) && !status; i++) {
         gl_span line = gl_log_signature(from->log, i);
         gl_signature_view view;
         gl_digest of;
         gl_signature_look(line, &view);
-        if (gl_map_find(seen, line) != GL_NONE || !gl_digest_parse(view.of, &of) ||
+        if (gl_map_find(known, line) != GL_NONE || !gl_digest_parse(view.of, &of) ||
             gl_store_find(draft->bundle->store, &of) == GL_NONE)
             continue;
-        status = gl_map_set(seen, line, 1) ? gl_draft_add_signature(draft, line, error) : gl_fail_memory(error);
+        gl_span kept = gl_arena_copy(draft->bundle->arena, line);
+        status = kept.text && gl_map_set(known, kept, 1) ? gl_draft_add_signature(draft, kept, error)
+                                                         : gl_fail_memory(error);
         ++*added;
     }
-    gl_map_free(seen);
     return status;
 }
 
@@ -70,7 +86,8 @@ static glassine_status carry_scans_of(glassine_draft *draft, glassine_bundle *fr
     return status;
 }
 
-glassine_status gl_carry_scans(glassine_draft *draft, glassine_bundle *from, size_t *added, glassine_error *error) {
+glassine_status gl_carry_scans(glassine_draft *draft, glassine_bundle *from, size_t *added,
+                               glassine_error *error) {
     glassine_bundle *to = draft->bundle;
     glassine_status status = GLASSINE_OK;
     *added = 0;

@@ -4,7 +4,8 @@
 
 #include "exchange/draft.h"
 
-/* The slips of `from` that `wanted` says yes to (NULL: all), in their order; *added counts those that were new. */
+/* The slips of `from` that `wanted` says yes to (NULL: all), in their order; *added counts those that were
+ * new. */
 glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
                                bool (*wanted)(void *context, uint32_t slip), void *context, size_t *added,
                                glassine_error *error);
@@ -12,6 +13,7 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
 glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from, size_t *added,
                                     glassine_error *error);
 /* The bytes of scans that a record of the draft's bundle describes, that `from` has and it has not. */
-glassine_status gl_carry_scans(glassine_draft *draft, glassine_bundle *from, size_t *added, glassine_error *error);
+glassine_status gl_carry_scans(glassine_draft *draft, glassine_bundle *from, size_t *added,
+                               glassine_error *error);
 
 #endif

@@ -4,8 +4,10 @@
 
 #include "bundle/bundle.h"
 
-/* The contested fields of one record, each as an object of `list`; *count goes up by their number. */
-glassine_status gl_report_contested_of(glassine_bundle *bundle, glassine_record *record, glassine_node *list,
-                                       size_t *count, glassine_error *error);
+/* A contested field with its values, each with who says it, when and why, and, where it was an answer
+ * already, what it settled; as an object of `list` for programs and of `text` for people (may be NULL).
+ * Values of slips from number `first` on are marked as having come now; GL_NONE: none is. */
+void gl_report_contested_field(glassine_bundle *bundle, glassine_record *record, const glassine_field *field,
+                               uint32_t first, glassine_node *list, glassine_node *text);
 
 #endif

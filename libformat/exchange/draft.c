@@ -49,13 +49,20 @@ glassine_status glassine_draft_new(glassine_bundle *bundle, const char *by, cons
     return GLASSINE_OK;
 }
 
+void gl_draft_cut_signatures(glassine_draft *draft, size_t length) {
+    if (draft->signatures.length > length)
+        draft->signatures.length = length;
+    gl_map_free(draft->known_signatures);
+    draft->known_signatures = NULL;
+}
+
 void gl_draft_clear(glassine_draft *draft) {
     gl_bundle_cut(draft->bundle, draft->base);
     for (size_t i = 0; i < draft->brings_count; i++) /* "DIGEST  NAME" */
         gl_manifest_remove(draft->bundle->payload, gl_span_part(draft->brings[i], 66, draft->brings[i].length));
     gl_writer_free(draft->writer);
     draft->writer = NULL;
-    gl_buf_clear(&draft->signatures);
+    gl_draft_cut_signatures(draft, 0);
     draft->brings_count = 0;
     draft->payload_bytes = 0;
 }
@@ -67,6 +74,7 @@ void glassine_draft_free(glassine_draft *draft) {
         gl_draft_clear(draft);
     draft->bundle->drafting = false;
     gl_buf_free(&draft->signatures);
+    gl_map_free(draft->known_signatures);
     free(draft->brings);
     free(draft);
 }
@@ -133,6 +141,16 @@ glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_
     return GLASSINE_OK;
 }
 
+glassine_status gl_draft_take_entry(glassine_draft *draft, glassine_bundle *from, const gl_entry *entry,
+                                    const gl_digest *digest, glassine_error *error) {
+    glassine_status status = gl_draft_writer(draft, error);
+    if (!status)
+        status = gl_writer_add_raw(draft->writer, from->zip, entry, error);
+    if (!status)
+        status = gl_draft_brought(draft, gl_zip_inner(from->zip, entry), digest, entry->size, error);
+    return status;
+}
+
 glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256, bool *taken,
                                    glassine_error *error) {
     *taken = false;
@@ -140,17 +158,12 @@ glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from,
     gl_digest digest, present;
     if (!entry || !gl_digest_parse(gl_span_of(sha256), &digest))
         return GLASSINE_OK;
-    gl_span inner = gl_zip_inner(from->zip, entry);
-    if (gl_manifest_find(draft->bundle->payload, inner, &present))
+    if (gl_manifest_find(draft->bundle->payload, gl_zip_inner(from->zip, entry), &present))
         return GLASSINE_OK;
     /* The other file may be anyone's: its bytes are looked at before they are taken over as they are. */
     glassine_status status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
     if (!status)
-        status = gl_draft_writer(draft, error);
-    if (!status)
-        status = gl_writer_add_raw(draft->writer, from->zip, entry, error);
-    if (!status)
-        status = gl_draft_brought(draft, inner, &digest, entry->size, error);
+        status = gl_draft_take_entry(draft, from, entry, &digest, error);
     *taken = status == GLASSINE_OK;
     return status;
 }

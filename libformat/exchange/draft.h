@@ -13,6 +13,7 @@ struct glassine_draft {
     int64_t at;                                   /* the edition's time, once a writer is there */
     gl_writer *writer;                            /* NULL: nothing was written yet */
     gl_buf signatures;                            /* lines carried from elsewhere, each with its \n */
+    gl_map *known_signatures;                     /* the bundle's lines and these; NULL: not gathered */
     gl_span *brings;                              /* manifest lines of new payload, in the arena */
     size_t brings_count, brings_room;
     uint64_t payload_bytes; /* that they add */
@@ -31,6 +32,11 @@ glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_
 /* A scan's raw bytes out of another bundle; nothing where it is here already, or not there. */
 glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256,
                                    bool *taken, glassine_error *error);
+/* The raw bytes of an entry of another bundle, whose content was checked, and which is not here. */
+glassine_status gl_draft_take_entry(glassine_draft *draft, glassine_bundle *from, const gl_entry *entry,
+                                    const gl_digest *digest, glassine_error *error);
+/* Drops the signatures behind the first `length` bytes of them. */
+void gl_draft_cut_signatures(glassine_draft *draft, size_t length);
 /* Drops what the draft holds and starts it afresh at the bundle's present end. */
 void gl_draft_clear(glassine_draft *draft);
 

@@ -1,5 +1,5 @@
-/* Merging: the slips, signatures and scans of other bundles are taken in, in one save. Nothing is decided here:
- * the set grows, and what it now amounts to is reported (merge_report.c). */
+/* Merging: the slips, signatures and scans of other bundles are taken in, in one save. Nothing is decided
+ * here: the set grows, and what it now amounts to is told (merge_look.c). */
 #include "exchange/merge.h"
 
 #include <stdlib.h>
@@ -8,77 +8,253 @@
 #include "exchange/carry.h"
 #include "records/value.h"
 
-static glassine_status open_source(const char *path, gl_merge_source *source, glassine_error *error) {
-    *source = (gl_merge_source){.path = path};
-    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &source->bundle, error);
-    if (status)
-        return status;
-    source->slips_there = gl_store_count(source->bundle->store);
-    source->unknown_lines = gl_log_unknown(source->bundle->log);
-    return GLASSINE_OK;
+/* ------------------------------------------------------------------------------------- a source is sound */
+
+static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
+    return gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
 }
 
-/* Is this slip's type among those to be taken? */
-static bool wanted(void *context, uint32_t slip) {
-    const gl_merging *it = context;
-    if (!it->options || !it->options->only)
-        return true;
-    const glassine_bundle *from = it->sources[it->source].bundle;
-    gl_span id = gl_store_record(from->store, gl_store_at(from->store, slip)->record)->id, type, uuid;
-    if (!gl_record_id_split(id, &type, &uuid))
-        return false;
-    for (size_t i = 0; it->options->only[i]; i++)
-        if (gl_span_is(type, it->options->only[i]))
-            return true;
-    return false;
-}
-
-static glassine_status take_in(gl_merging *it, glassine_error *error) {
-    gl_merge_source *source = &it->sources[it->source];
-    glassine_bundle *from = source->bundle;
-    glassine_status status = gl_carry_slips(it->draft, from, wanted, it, &source->slips, error);
+/* Every footer of the file, every header, every file but the scans: what opening it left out. Scans are
+ * checked when they are taken. */
+static glassine_status check_structure(const glassine_bundle *from, glassine_error *error) {
+    glassine_status status = gl_zip_walk(from->zip, NULL, NULL, error);
     if (!status)
-        status = gl_carry_signatures(it->draft, from, &source->signatures, error);
-    if (!status)
-        status = gl_carry_scans(it->draft, from, &source->scans, error);
-    return status;
-}
-
-static glassine_status take_in_all(gl_merging *it, const char *const *sources, size_t count, glassine_error *error) {
-    glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < count && !status; i++) {
-        it->source = i;
-        status = open_source(sources[i], &it->sources[i], error);
-        it->source_count = i + 1;
-        if (!status)
-            status = take_in(it, error);
+        status = gl_zip_check_locals(from->zip, error);
+    for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(from->zip, i);
+        if (!is_scan(from->zip, entry))
+            status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
     }
     return status;
 }
 
-static void close_sources(gl_merging *it) {
-    for (size_t i = 0; i < it->source_count; i++)
-        glassine_bundle_close(it->sources[i].bundle);
-    free(it->sources);
+/* ------------------------------------------------------------------------------------------------ slips */
+
+typedef struct taking {
+    gl_merging *merging;
+    glassine_bundle *from;
+    glassine_merge_source *source;
+} taking;
+
+/* Is this slip's type among those to be taken? */
+static bool wanted(void *context, uint32_t slip) {
+    const taking *it = context;
+    const glassine_merge_options *options = it->merging->options;
+    gl_span id = gl_store_record(it->from->store, gl_store_at(it->from->store, slip)->record)->id, type, uuid;
+    if (!options || !options->only)
+        return true;
+    if (!gl_record_id_split(id, &type, &uuid))
+        return false;
+    for (size_t i = 0; options->only[i]; i++)
+        if (gl_span_is(type, options->only[i]))
+            return true;
+    return false;
+}
+
+static glassine_status take_slips(taking *it, glassine_error *error) {
+    size_t added = 0, there = 0;
+    for (uint32_t slip = 0; slip < gl_store_count(it->from->store); slip++)
+        there += wanted(it, slip);
+    glassine_status status = gl_carry_slips(it->merging->draft, it->from, wanted, it, &added, error);
+    it->source->slips = added;
+    it->source->known = there - added;
+    return status;
+}
+
+static glassine_status take_signatures(taking *it, glassine_error *error) {
+    size_t added;
+    glassine_status status = gl_carry_signatures(it->merging->draft, it->from, &added, error);
+    it->source->signatures = added;
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------------------ scans */
+
+static bool describe_field(gl_merging *it, const gl_reading *reading) {
+    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
+        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("sha256"), (glassine_reach)reach);
+        for (uint32_t i = 0; field && i < field->said_count; i++)
+            if (field->said[i].value.text && !gl_map_set(it->described, gl_json_raw(field->said[i].value), 1))
+                return false;
+    }
+    return true;
+}
+
+/* Which scans do records here speak of, by now? */
+static glassine_status note_described(gl_merging *it, glassine_error *error) {
+    if (!it->described && !(it->described = gl_map_new()))
+        return gl_fail_memory(error);
+    for (; it->described_slips < gl_store_count(it->bundle->store); it->described_slips++) {
+        glassine_record *record = gl_bundle_record_of_slip(it->bundle, it->described_slips);
+        const gl_reading *reading;
+        if (!gl_span_is(glassine_record_type(it->bundle, record), "scan"))
+            continue;
+        glassine_status status = gl_record_reading(it->bundle, record, &reading, error);
+        if (status || !describe_field(it, reading))
+            return status ? status : gl_fail_memory(error);
+    }
+    return GLASSINE_OK;
+}
+
+/* "data/scans/SHA256.EXT": a scan that is spoken of here, and is not here. */
+static bool lacks(const gl_merging *it, gl_span inner, gl_digest *digest) {
+    gl_span hex = gl_span_part(inner, 11, 75);
+    char text[GL_HEX_SIZE];
+    if (!gl_digest_parse(hex, digest) || gl_map_find(it->described, hex) == GL_NONE)
+        return false;
+    gl_digest_hex(digest, text);
+    return !gl_manifest_find(it->bundle->payload, inner, NULL) && !gl_bundle_scan(it->bundle, text);
+}
+
+/* Scans that are spoken of here: checked, and then (`take`) taken over as they are, so that a source with a
+ * damaged one is refused before anything of it is written. */
+static glassine_status go_over_scans(taking *it, bool take, glassine_error *error) {
+    glassine_bundle *from = it->from;
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(from->zip, i);
+        gl_digest digest;
+        if (!is_scan(from->zip, entry) || !lacks(it->merging, gl_zip_inner(from->zip, entry), &digest))
+            continue;
+        if (!take) {
+            status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
+            continue;
+        }
+        status = gl_draft_take_entry(it->merging->draft, from, entry, &digest, error);
+        it->source->scans += status == GLASSINE_OK;
+    }
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------------ one source */
+
+static glassine_status take_bundle(taking *it, glassine_error *error) {
+    glassine_merge_source *source = it->source;
+    glassine_status status = glassine_bundle_open(source->path, GLASSINE_READ, NULL, &it->from, error);
+    if (status)
+        return status;
+    glassine_bundle *own = it->merging->bundle;
+    const gl_about *about = &it->from->about;
+    source->kind = about->event && !about->answer_by ? "reply" : "bundle";
+    source->uuid = gl_arena_copy(own->arena, gl_span_of(about->uuid)).text;
+    source->answers = about->event ? gl_arena_copy(own->arena, gl_span_of(about->event)).text : NULL;
+    source->unknown_lines = gl_log_unknown(it->from->log);
+    status = check_structure(it->from, error);
+    if (!status)
+        status = take_slips(it, error);
+    if (!status)
+        status = take_signatures(it, error);
+    if (!status)
+        status = note_described(it->merging, error);
+    if (!status)
+        status = go_over_scans(it, false, error);
+    return status;
+}
+
+/* What a draft holds, to come back to. */
+typedef struct mark {
+    uint32_t slips;
+    size_t signatures;
+} mark;
+
+/* Nothing of an unsound source stays. What it spoke of may be known by now; that does no harm. */
+static void forget_source(gl_merging *it, const mark *before) {
+    gl_bundle_cut(it->bundle, before->slips);
+    if (it->described_slips > before->slips)
+        it->described_slips = before->slips;
+    gl_draft_cut_signatures(it->draft, before->signatures);
+}
+
+static glassine_status take_source(gl_merging *it, glassine_merge_source *source, glassine_error *error) {
+    mark before = {gl_store_count(it->bundle->store), it->draft->signatures.length};
+    taking one = {it, NULL, source};
+    glassine_status status = take_bundle(&one, error);
+    if (!status) {
+        status = go_over_scans(&one, true, error);
+    } else if (status == GLASSINE_REFUSED && it->options && it->options->skip_bad) {
+        const char *path = source->path;
+        *source = (glassine_merge_source){.path = path, .kind = "bundle", .refused = true, .error = *error};
+        forget_source(it, &before);
+        status = GLASSINE_OK;
+    }
+    glassine_bundle_close(one.from);
+    return status;
+}
+
+static glassine_status take_all(gl_merging *it, const char *const *paths, size_t count,
+                                glassine_error *error) {
+    size_t refused = 0;
+    glassine_error own = {0}; /* skip_bad keeps it, so it must be there */
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < count && !status; i++) {
+        it->sources[i].path = paths[i];
+        it->source_count = i + 1;
+        status = take_source(it, &it->sources[i], &own);
+        refused += it->sources[i].refused;
+    }
+    if (!status && count && refused == count)
+        status = GLASSINE_REFUSED; /* nothing of all that can be used: the last error says why */
+    if (status && error)
+        *error = own;
+    return status;
+}
+
+/* ---------------------------------------------------------------------------------------- all of them */
+
+/* Two are told what is met: the caller, and the report. */
+typedef struct listeners {
+    gl_merge_report *report;
+    const glassine_merge_options *options;
+} listeners;
+
+static void tell_both(void *context, glassine_bundle *bundle, const glassine_merge_note *note) {
+    const listeners *both = context;
+    if (both->report)
+        gl_merge_report_note(both->report, bundle, note);
+    if (both->options && both->options->tell)
+        both->options->tell(both->options->context, bundle, note);
+}
+
+/* What is told is told beside what was: the bundle as it is on disk is opened once more. */
+static glassine_status look(gl_merging *it, glassine_report *report, glassine_error *error) {
+    listeners both = {.options = it->options};
+    if (!report && !(it->options && it->options->tell))
+        return GLASSINE_OK;
+    glassine_options options = {.limits = &it->bundle->limits};
+    glassine_status status =
+        glassine_bundle_open(it->bundle->file, GLASSINE_READ, &options, &it->before, error);
+    if (!status && report &&
+        !(both.report = gl_merge_report_new(report, it->options && it->options->preview)))
+        status = gl_fail_memory(error);
+    it->tell = tell_both;
+    it->context = &both;
+    if (!status)
+        status = gl_merge_look(it, error);
+    if (!status && both.report)
+        status = gl_merge_report_end(both.report, it->bundle, error);
+    gl_merge_report_free(both.report);
+    glassine_bundle_close(it->before);
+    return status;
 }
 
 glassine_status glassine_merge(glassine_draft *draft, const char *const *sources, size_t count,
                                const glassine_merge_options *options, glassine_report *report,
                                glassine_error *error) {
-    gl_merging it = {.draft = draft, .bundle = draft->bundle, .options = options, .report = report};
-    it.before = gl_store_count(it.bundle->store);
+    gl_merging it = {.draft = draft, .bundle = draft->bundle, .options = options};
+    it.first = gl_store_count(it.bundle->store);
     it.sources = calloc(count + 1, sizeof *it.sources);
     glassine_status status = it.sources ? GLASSINE_OK : gl_fail_memory(error);
     if (!status)
-        status = take_in_all(&it, sources, count, error);
-    if (!status && report)
-        status = gl_merge_report(&it, error);
+        status = take_all(&it, sources, count, error);
+    if (!status)
+        status = look(&it, report, error);
     if (status || (options && options->preview))
         gl_draft_clear(draft);
     else
         status = glassine_draft_save(draft, options && options->note ? options->note : "merged", error);
     if (!status && report)
         glassine_report_about(report, it.bundle->path, it.bundle->edition);
-    close_sources(&it);
+    gl_map_free(it.described);
+    free(it.sources);
     return status;
 }

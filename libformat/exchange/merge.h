@@ -1,27 +1,41 @@
-/* A merge in progress, for merge.c and its report. */
+/* A merge in progress, for merge.c, what it looks at, and its report. */
 #ifndef GL_EXCHANGE_MERGE_H
 #define GL_EXCHANGE_MERGE_H
 
 #include "exchange/draft.h"
 
-typedef struct gl_merge_source {
-    const char *path;
-    glassine_bundle *bundle;
-    uint64_t slips_there, unknown_lines;
-    size_t slips, signatures, scans; /* that were new */
-} gl_merge_source;
-
 typedef struct gl_merging {
     glassine_draft *draft;
     glassine_bundle *bundle; /* that takes in */
+    glassine_bundle *before; /* the same as it is on disk; NULL: nobody is told */
     const glassine_merge_options *options;
-    glassine_report *report;
-    gl_merge_source *sources;
-    size_t source_count, source; /* the one being taken in */
-    uint32_t before;             /* slips that were there: what came are those behind */
+    glassine_merge_source *sources;
+    size_t source_count;
+    uint32_t first;           /* slips from this number on came */
+    gl_map *described;        /* hex digests of the scans that records here speak of */
+    uint32_t described_slips; /* slips that `described` knows of */
+    glassine_merge_tell tell;
+    void *context;
 } gl_merging;
 
-/* merge_report.c: called when all is taken in, before the save. */
-glassine_status gl_merge_report(gl_merging *it, glassine_error *error);
+/* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
+glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
+
+/* A record that something came for. */
+typedef struct gl_touched {
+    glassine_record *record, *was, *item; /* `was`: in `before`, NULL: it is new */
+} gl_touched;
+
+/* merge_alike.c: records among those touched that go by one name with others, or may be one with them. */
+glassine_status gl_merge_alike(gl_merging *it, const gl_touched *touched, size_t count,
+                               glassine_error *error);
+
+/* merge_report.c: a glassine_merge_tell that fills a report. */
+typedef struct gl_merge_report gl_merge_report;
+gl_merge_report *gl_merge_report_new(glassine_report *report, bool preview);
+void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine_merge_note *note);
+/* After the last note. */
+glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, glassine_error *error);
+void gl_merge_report_free(gl_merge_report *it);
 
 #endif

@@ -139,7 +139,7 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     draft->base = gl_store_count(bundle->store);
     draft->brings_count = 0;
     draft->payload_bytes = 0;
-    gl_buf_clear(&draft->signatures);
+    gl_draft_cut_signatures(draft, 0);
     return gl_bundle_reopen(bundle, error);
 }
 

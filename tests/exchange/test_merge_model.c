@@ -237,10 +237,10 @@ static void speak(world *it, size_t copy) {
 
 /* ------------------------------------------------------------------------------------------- exchanging */
 
-static void merge(size_t into, const char *const *sources, size_t count,
+static void merge(world *it, size_t into, const char *const *sources, size_t count,
                   const glassine_merge_options *options) {
     saying_session on = begin_saying(copy_path(into), NULL);
-    glassine_report *report = glassine_report_new("merge");
+    glassine_report *report = random_below(&it->luck, 4) ? NULL : glassine_report_new("merge");
     MUST(glassine_merge(on.draft, sources, count, options, report, &error));
     glassine_report_free(report);
     glassine_draft_free(on.draft);
@@ -260,7 +260,7 @@ static void exchange_whole(world *it, size_t into) {
         glassine_merge_options preview = {.preview = true};
         uint64_t before = file_length(copy_path(into));
         sources[0] = copy_path(random_below(&it->luck, (uint32_t)it->copies));
-        merge(into, sources, 1, &preview);
+        merge(it, into, sources, 1, &preview);
         assert_int_equal(file_length(copy_path(into)), before);
         check_copy(it, into);
     }
@@ -269,14 +269,14 @@ static void exchange_whole(world *it, size_t into) {
         sources[i] = copy_path(from);
         take_all(it, into, from);
     }
-    merge(into, sources, count, NULL);
+    merge(it, into, sources, count, NULL);
 }
 
 static void exchange_of_a_type(world *it, size_t into) {
     static const char *const only[] = {"item", "claim", NULL};
     size_t from = random_below(&it->luck, (uint32_t)it->copies);
     const char *source = copy_path(from);
-    merge(into, &source, 1, &(glassine_merge_options){.only = only});
+    merge(it, into, &source, 1, &(glassine_merge_options){.only = only});
     for (size_t i = 0; i < it->model.count; i++)
         if (it->has[from][i] && (strncmp(it->model.slips[i].record, "item/", 5) == 0 ||
                                  strncmp(it->model.slips[i].record, "claim/", 6) == 0))
@@ -312,7 +312,7 @@ static void exchange_part(world *it, size_t into) {
     MUST(gl_make_publish(&make, false, &error));
     gl_make_free(&make);
     glassine_bundle_close(some.from);
-    merge(into, &part, 1, NULL);
+    merge(it, into, &part, 1, NULL);
 }
 
 static void exchange(world *it) {
@@ -345,7 +345,7 @@ static void exchange_everything(world *it) {
                     take_all(it, into, from);
                 }
             }
-            merge(into, sources, count, NULL);
+            merge(it, into, sources, count, NULL);
         }
 }
 
@@ -412,7 +412,7 @@ static void check_again(world *it) {
            from = random_below(&it->luck, (uint32_t)it->copies);
     const char *source = copy_path(from);
     uint64_t before = file_length(copy_path(into));
-    merge(into, &source, 1, NULL);
+    merge(it, into, &source, 1, NULL);
     assert_int_equal(file_length(copy_path(into)), before);
 }
 

@@ -1,0 +1,475 @@
+/* What came with a merge and what it amounts to now, told note by note: the bundle as it was beside the
+ * bundle as it would be. */
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "audit/record_rules.h"
+#include "base/error.h"
+#include "bundle/joins.h"
+#include "exchange/compare.h"
+#include "exchange/merge.h"
+#include "exchange/subject.h"
+
+typedef struct looking {
+    gl_merging *merging;
+    glassine_bundle *bundle, *before;
+    gl_touched *touched; /* by item */
+    size_t count;
+    glassine_error *error;
+} looking;
+
+static void tell(const looking *it, glassine_merge_note note) {
+    note.first = it->merging->first;
+    it->merging->tell(it->merging->context, it->bundle, &note);
+}
+
+static void tell_of(const looking *it, glassine_met met, const gl_touched *on, const char *rule,
+                    const char *text) {
+    tell(it, (glassine_merge_note){
+                 .met = met, .record = on->record, .item = on->item, .rule = rule, .text = text});
+}
+
+/* --------------------------------------------------------------------------------------- who said what */
+
+typedef struct speaking {
+    gl_span person;
+    uint64_t slips, records, fresh;
+} speaking;
+
+static int by_person(const void *a, const void *b) {
+    return gl_span_compare(((const speaking *)a)->person, ((const speaking *)b)->person);
+}
+
+/* A line of the list for each slip that came; records are counted where their first such slip is met. */
+static glassine_status tell_people(looking *it) {
+    const gl_store *store = it->bundle->store;
+    uint32_t first = it->merging->first, end = gl_store_count(store);
+    speaking *list = calloc(end - first + 1u, sizeof *list);
+    gl_map *met = gl_map_new();
+    bool done = list && met;
+    for (uint32_t slip = first; slip < end && done; slip++) {
+        glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
+        speaking *one = &list[slip - first];
+        *one = (speaking){.person = gl_store_person(store, gl_store_at(store, slip)->author), .slips = 1};
+        gl_buf key = GL_BUF_EMPTY;
+        gl_buf_printf(&key, "%.*s %u %u", GL_SPAN_ARGS(one->person), record->subject, record->author);
+        gl_span kept = key.failed ? GL_NO_SPAN : gl_arena_copy(it->bundle->arena, gl_buf_span(&key));
+        gl_buf_free(&key);
+        done = kept.text != NULL;
+        if (done && gl_map_find(met, kept) == GL_NONE) {
+            one->records = 1;
+            one->fresh = record->first_slip == slip;
+            done = gl_map_set(met, kept, 1);
+        }
+    }
+    if (done && end > first)
+        qsort(list, end - first, sizeof *list, by_person);
+    for (size_t i = 0, next; done && i < end - first; i = next) {
+        speaking all = list[i];
+        for (next = i + 1; next < end - first && by_person(&list[next], &list[i]) == 0; next++) {
+            all.slips += list[next].slips;
+            all.records += list[next].records;
+            all.fresh += list[next].fresh;
+        }
+        tell(it, (glassine_merge_note){.met = GLASSINE_MET_PERSON,
+                                       .person = all.person,
+                                       .slips = all.slips,
+                                       .records = all.records,
+                                       .fresh = all.fresh});
+    }
+    gl_map_free(met);
+    free(list);
+    return done ? GLASSINE_OK : gl_fail_memory(it->error);
+}
+
+/* ------------------------------------------------------------------------------------- touched records */
+
+static bool list_touched(looking *it, gl_subject_entry **entries) {
+    uint32_t first = it->merging->first, end = gl_store_count(it->bundle->store);
+    gl_map *met = gl_map_new();
+    gl_subject_entry *list = calloc(end - first + 1u, sizeof *list);
+    bool done = met && list;
+    for (uint32_t slip = first; slip < end && done; slip++) {
+        glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
+        gl_span key = glassine_record_key(it->bundle, record);
+        if (key.text && gl_map_find(met, key) != GL_NONE)
+            continue;
+        list[it->count++].record = record;
+        done = key.text && gl_map_set(met, key, 1);
+    }
+    gl_map_free(met);
+    *entries = list;
+    return done && gl_sort_by_item(it->bundle, list, it->count);
+}
+
+static glassine_status find_touched(looking *it) {
+    gl_subject_entry *entries = NULL;
+    bool done = list_touched(it, &entries);
+    it->touched = done ? calloc(it->count + 1, sizeof *it->touched) : NULL;
+    for (size_t i = 0; it->touched && i < it->count; i++)
+        it->touched[i] = (gl_touched){.record = entries[i].record,
+                                      .was = gl_same_record(it->bundle, entries[i].record, it->before),
+                                      .item = entries[i].item};
+    free(entries);
+    return it->touched ? GLASSINE_OK : gl_fail_memory(it->error);
+}
+
+static void tell_new(const looking *it) {
+    for (size_t i = 0; i < it->count; i++)
+        if (!it->touched[i].was)
+            tell_of(it, GLASSINE_MET_NEW, &it->touched[i], NULL, NULL);
+}
+
+/* ---------------------------------------------------------------------------------------------- fields */
+
+/* Calls `each` for every pair of fields; ends where that says so. */
+static glassine_status go_over_fields(const looking *it, const gl_touched *on,
+                                      void (*each)(const looking *it, const gl_touched *on,
+                                                   const glassine_field *was, const glassine_field *is)) {
+    gl_pairs pairs;
+    const glassine_field *was, *is;
+    glassine_status status = gl_pairs_of(it->before, on->was, it->bundle, on->record, &pairs, it->error);
+    while (!status && gl_pairs_next(&pairs, &was, &is))
+        each(it, on, was, is);
+    return status;
+}
+
+static void tell_if_changed(const looking *it, const gl_touched *on, const glassine_field *was,
+                            const glassine_field *is) {
+    if (is && !is->contested && !gl_same_values(was, is))
+        tell(it,
+             (glassine_merge_note){
+                 .met = GLASSINE_MET_CHANGED, .record = on->record, .item = on->item, .was = was, .is = is});
+}
+
+static void tell_if_contested(const looking *it, const gl_touched *on, const glassine_field *was,
+                              const glassine_field *is) {
+    if (is && is->contested)
+        tell(
+            it,
+            (glassine_merge_note){
+                .met = GLASSINE_MET_CONTESTED, .record = on->record, .item = on->item, .was = was, .is = is});
+}
+
+static glassine_status tell_changed(const looking *it) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < it->count && !status; i++)
+        if (it->touched[i].was)
+            status = go_over_fields(it, &it->touched[i], tell_if_changed);
+    return status;
+}
+
+static glassine_status tell_contested(const looking *it) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < it->count && !status; i++)
+        status = go_over_fields(it, &it->touched[i], tell_if_contested);
+    return status;
+}
+
+static glassine_status tell_agreed(const looking *it) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < it->count && !status; i++) {
+        gl_pairs pairs;
+        const glassine_field *was, *is;
+        bool same = it->touched[i].was != NULL;
+        status =
+            gl_pairs_of(it->before, it->touched[i].was, it->bundle, it->touched[i].record, &pairs, it->error);
+        while (!status && same && gl_pairs_next(&pairs, &was, &is))
+            same = gl_same_values(was, is);
+        if (!status && same)
+            tell_of(it, GLASSINE_MET_AGREED, &it->touched[i], NULL, NULL);
+    }
+    return status;
+}
+
+/* --------------------------------------------------------------------------------------------- combined */
+
+/* Do several people's slips stand side by side here, none of which follows another, and did one of them come
+ * now? A slip that touches nothing says nothing, and who follows all of them has seen all of them. */
+static glassine_status combines_in(const looking *it, const gl_touched *on, glassine_reach reach,
+                                   bool *combined) {
+    gl_digest *heads;
+    size_t count;
+    glassine_status status = gl_reading_heads(it->bundle->store, on->record->subject, on->record->author,
+                                              reach, it->bundle->arena, &heads, &count, it->error);
+    uint32_t author = GL_NONE;
+    bool several = false, came = false;
+    for (size_t i = 0; i < count && !status; i++) {
+        uint32_t slip = gl_store_find(it->bundle->store, &heads[i]);
+        glassine_slip said = glassine_bundle_slip(it->bundle, slip);
+        if (said.set.length <= 2 && !said.clear.text)
+            continue;
+        uint32_t by = gl_store_at(it->bundle->store, slip)->author;
+        several = several || (author != GL_NONE && by != author);
+        came = came || slip >= it->merging->first;
+        author = by;
+    }
+    *combined = several && came;
+    return status;
+}
+
+static glassine_status combines(const looking *it, const gl_touched *on, bool *combined) {
+    const gl_reading *reading;
+    *combined = false;
+    glassine_status status = gl_record_reading(it->bundle, on->record, &reading, it->error);
+    if (status || on->record->author != GL_NONE)
+        return status;
+    for (uint32_t i = 0; i < reading->field_count; i++)
+        if (reading->fields[i].contested)
+            return GLASSINE_OK;
+    for (int reach = 0; reach < GLASSINE_REACHES && !status && !*combined; reach++)
+        status = combines_in(it, on, (glassine_reach)reach, combined);
+    return status;
+}
+
+static glassine_status tell_combined(const looking *it) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < it->count && !status; i++) {
+        const glassine_field *fields;
+        size_t count = 0;
+        bool combined;
+        status = combines(it, &it->touched[i], &combined);
+        if (!status && combined)
+            status = glassine_record_fields(it->bundle, it->touched[i].record, &fields, &count, it->error);
+        for (size_t f = 0; f < count && !status; f++)
+            tell(it, (glassine_merge_note){.met = GLASSINE_MET_COMBINED,
+                                           .record = it->touched[i].record,
+                                           .item = it->touched[i].item,
+                                           .is = &fields[f]});
+    }
+    return status;
+}
+
+/* -------------------------------------------------------------------------------------------- standings */
+
+/* Types that a standing depends on. */
+static bool bears_on_standing(const looking *it) {
+    static const char *const types[] = {"claim", "match",       "join", "stamp",       "item", "design",
+                                        "plate", "plate_state", "mark", "observation", NULL};
+    for (size_t i = 0; i < it->count; i++)
+        for (size_t t = 0; types[t]; t++)
+            if (gl_span_is(glassine_record_type(it->bundle, it->touched[i].record), types[t]))
+                return true;
+    return false;
+}
+
+/* "placed: plate 1: 1 position: 64" */
+static bool show_standing(glassine_standings *standings, size_t index, gl_buf *out) {
+    glassine_stamp_standing is = glassine_standings_at(standings, index);
+    bool unplaced = strcmp(is.standing, "unplaced") == 0;
+    const char *places = unplaced || !is.count ? "" : glassine_standings_shown(standings, index, 6);
+    gl_buf_printf(out, "%s%s%s", is.standing, places && *places ? ": " : "", places ? places : "");
+    return places && !out->failed;
+}
+
+static bool tell_standing(const looking *it, glassine_standings *was, glassine_standings *is, size_t index) {
+    glassine_record *stamp = glassine_standings_at(is, index).stamp;
+    glassine_record *earlier = gl_same_record(it->bundle, stamp, it->before);
+    size_t place = earlier ? glassine_standings_find(was, earlier) : SIZE_MAX;
+    gl_buf now = GL_BUF_EMPTY, then = GL_BUF_EMPTY;
+    bool done = show_standing(is, index, &now) && (place == SIZE_MAX || show_standing(was, place, &then));
+    bool told = place == SIZE_MAX ? done && strcmp(now.text, "unplaced") != 0
+                                  : done && !gl_span_equal(gl_buf_span(&now), gl_buf_span(&then));
+    if (told)
+        tell(it, (glassine_merge_note){.met = GLASSINE_MET_STANDING,
+                                       .record = stamp,
+                                       .item = gl_item_of(it->bundle, stamp),
+                                       .before = place == SIZE_MAX ? NULL : then.text,
+                                       .text = now.text});
+    gl_buf_free(&now);
+    gl_buf_free(&then);
+    return done;
+}
+
+static glassine_status tell_standings(const looking *it) {
+    glassine_standings *was = NULL, *is = NULL;
+    if (!bears_on_standing(it))
+        return GLASSINE_OK;
+    glassine_status status = glassine_standings_new(it->before, NULL, &was, it->error);
+    if (!status)
+        status = glassine_standings_new(it->bundle, NULL, &is, it->error);
+    for (size_t i = 0; !status && i < glassine_standings_count(is); i++)
+        if (!tell_standing(it, was, is, i))
+            status = gl_fail_memory(it->error);
+    glassine_standings_free(was);
+    glassine_standings_free(is);
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------------ not counted */
+
+/* Does the entry of `after` lead to a slip that is none of the record's, or of another reach or author? */
+static bool is_stray(const looking *it, const gl_slip *slip, const glassine_record *record,
+                     const gl_digest *digest) {
+    uint32_t number = gl_store_find(it->bundle->store, digest);
+    if (number == GL_NONE)
+        return false;
+    const gl_slip *other = gl_store_at(it->bundle->store, number);
+    return other->record != slip->record || other->reach != slip->reach ||
+           (record->author != GL_NONE && other->author != slip->author);
+}
+
+/* What the slips that came for a record hold that does not count. */
+typedef struct oddities {
+    size_t strays, silent;
+    bool aside;
+} oddities;
+
+static bool touches(gl_span set, const char *field) {
+    return gl_json_member(set, field).text != NULL;
+}
+
+static oddities odd_slips(const looking *it, const gl_touched *on) {
+    oddities odd = {0};
+    const gl_store *store = it->bundle->store;
+    for (uint32_t number = gl_store_record(store, on->record->subject)->last;
+         number != GL_NONE && number >= it->merging->first; number = gl_store_at(store, number)->previous) {
+        const gl_slip *slip = gl_store_at(store, number);
+        gl_slip_view view;
+        gl_digest digest;
+        size_t at = 0;
+        if (on->record->author != GL_NONE && slip->author != on->record->author)
+            continue;
+        gl_slip_look(gl_store_line(store, number), &view);
+        odd.silent += slip->silent;
+        odd.aside = odd.aside || (touches(view.set, "set_aside") &&
+                                  !gl_span_is(gl_json_raw(view.by), it->bundle->about.keeper));
+        while (gl_slip_after_next(&view, &at, &digest))
+            odd.strays += is_stray(it, slip, on->record, &digest);
+    }
+    return odd;
+}
+
+/* Authored records of one id by several people: who came first is not asked, each speaks for its author. */
+static bool is_beside_another(const gl_touched *on, const glassine_bundle *bundle) {
+    if (on->record->author == GL_NONE)
+        return false;
+    for (const glassine_record *record = bundle->newest_of[on->record->subject]; record;
+         record = record->older)
+        if (record != on->record)
+            return true;
+    return false;
+}
+
+static void tell_not_counted_of(const looking *it, const gl_touched *on) {
+    char text[200];
+    oddities odd = odd_slips(it, on);
+    if (odd.silent)
+        tell_of(it, GLASSINE_MET_NOT_COUNTED, on, NULL,
+                "its author signs, and this is signed by no key of theirs: it is kept and shown, and does "
+                "not count");
+    if (odd.strays) {
+        snprintf(text, sizeof text, "%zu references to earlier slips lead to another record, reach or author",
+                 odd.strays);
+        tell_of(it, GLASSINE_MET_NOT_COUNTED, on, "S050", text);
+    }
+    if (odd.aside)
+        tell_of(it, GLASSINE_MET_NOT_COUNTED, on, NULL,
+                "setting aside is the keeper's: this is a proposal (`revise … set_aside=yes` takes it up)");
+    if (gl_span_is(glassine_record_type(it->bundle, on->record), "join") &&
+        !gl_span_is(glassine_record_author(it->bundle, on->record), it->bundle->about.keeper))
+        tell_of(it, GLASSINE_MET_NOT_COUNTED, on, NULL,
+                "joins are the keeper's: this is a proposal (`join` takes it up)");
+    if (is_beside_another(on, it->bundle))
+        tell_of(it, GLASSINE_MET_NOT_COUNTED, on, "R048",
+                "somebody else has a record of this id: each speaks for its author alone");
+}
+
+/* Joins of the keeper's that cannot be applied, and could before. */
+static glassine_status tell_join_faults(const looking *it) {
+    const gl_joins *was, *is;
+    const gl_join_fault *old, *now;
+    glassine_status status = gl_bundle_joins(it->before, &was, it->error);
+    if (!status)
+        status = gl_bundle_joins(it->bundle, &is, it->error);
+    size_t old_count = status ? 0 : gl_joins_faults(was, &old),
+           count = status ? 0 : gl_joins_faults(is, &now);
+    for (size_t i = 0; i < count; i++) {
+        bool known = false;
+        for (size_t k = 0; k < old_count && !known; k++)
+            known =
+                gl_span_equal(gl_record_id(it->before, old[k].join), gl_record_id(it->bundle, now[i].join));
+        gl_touched on = {.record = now[i].join};
+        if (!known)
+            tell_of(it, GLASSINE_MET_NOT_COUNTED, &on, now[i].rule, now[i].what);
+    }
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------------------ rules */
+
+typedef struct ruling {
+    const looking *looking;
+    const gl_touched *on;
+    bool nowhere; /* tells references that lead nowhere; else all the others */
+} ruling;
+
+static void tell_rule(void *context, const glassine_error *error) {
+    const ruling *it = context;
+    if ((strcmp(error->rule, "R032") == 0) == it->nowhere)
+        tell_of(it->looking, it->nowhere ? GLASSINE_MET_LEADS_NOWHERE : GLASSINE_MET_FAULT, it->on,
+                error->rule, error->message);
+}
+
+static void tell_rules(const looking *it, bool nowhere) {
+    for (size_t i = 0; i < it->count; i++) {
+        ruling one = {it, &it->touched[i], nowhere};
+        if (glassine_record_info(it->bundle, one.on->record) &&
+            !glassine_record_incomplete(it->bundle, one.on->record) &&
+            !glassine_record_set_aside(it->bundle, one.on->record))
+            gl_record_rules(it->bundle, one.on->record, tell_rule, &one);
+    }
+}
+
+static void tell_completeness(const looking *it, bool completed) {
+    for (size_t i = 0; i < it->count; i++) {
+        const gl_touched *on = &it->touched[i];
+        bool is = glassine_record_incomplete(it->bundle, on->record);
+        bool was = on->was && glassine_record_incomplete(it->before, on->was);
+        if (completed ? was && !is : is)
+            tell_of(it, completed ? GLASSINE_MET_COMPLETED : GLASSINE_MET_INCOMPLETE, on, NULL, NULL);
+    }
+}
+
+/* ------------------------------------------------------------------------------------------- all of it */
+
+static glassine_status look(looking *it) {
+    for (size_t i = 0; i < it->merging->source_count; i++)
+        tell(it, (glassine_merge_note){.met = GLASSINE_MET_SOURCE, .source = &it->merging->sources[i]});
+    glassine_status status = tell_people(it);
+    if (!status)
+        tell_new(it);
+    if (!status)
+        status = tell_changed(it);
+    if (!status)
+        status = tell_agreed(it);
+    if (!status)
+        status = tell_combined(it);
+    if (!status)
+        status = tell_contested(it);
+    if (!status)
+        status = tell_standings(it);
+    for (size_t i = 0; i < it->count && !status; i++)
+        tell_not_counted_of(it, &it->touched[i]);
+    if (!status)
+        status = tell_join_faults(it);
+    if (!status)
+        tell_rules(it, false);
+    if (!status)
+        status = gl_merge_alike(it->merging, it->touched, it->count, it->error);
+    if (status)
+        return status;
+    tell_rules(it, true);
+    tell_completeness(it, false);
+    tell_completeness(it, true);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_merge_look(gl_merging *merging, glassine_error *error) {
+    looking it = {.merging = merging, .bundle = merging->bundle, .before = merging->before, .error = error};
+    glassine_status status = find_touched(&it);
+    if (!status)
+        status = look(&it);
+    free(it.touched);
+    return status;
+}

@@ -1,0 +1,173 @@
+#include "exchange/subject.h"
+
+#include <stdlib.h>
+
+#include "base/text.h"
+#include "records/table.h"
+
+/* A hostile bundle may hold references that lead round in a circle. */
+enum { STEPS_MOST = 4 };
+
+static glassine_record *led_to(glassine_bundle *bundle, glassine_record *record, const char *field) {
+    glassine_value value = glassine_record_get(bundle, record, field, NULL), first = value;
+    size_t at = 0;
+    if (gl_json_kind_of(value) == GL_JSON_ARRAY) {
+        glassine_value second;
+        if (!glassine_value_next(value, &at, NULL, &first) || glassine_value_next(value, &at, NULL, &second))
+            return NULL;
+    }
+    return gl_json_kind_of(first) == GL_JSON_STRING
+               ? glassine_bundle_record(bundle, gl_json_raw(first), GL_NO_SPAN)
+               : NULL;
+}
+
+glassine_record *gl_item_of(glassine_bundle *bundle, glassine_record *record) {
+    static const char *const leads[] = {"item", "stamp", "items", "stamps", NULL};
+    for (unsigned step = 0; record && step < STEPS_MOST; step++) {
+        if (gl_span_is(glassine_record_type(bundle, record), "item"))
+            return record;
+        glassine_record *next = NULL;
+        for (size_t i = 0; leads[i] && !next; i++)
+            next = led_to(bundle, record, leads[i]);
+        record = next;
+    }
+    return NULL;
+}
+
+/* What an entry is sorted by. */
+typedef struct sort_key {
+    gl_span label, id; /* of the item */
+    size_t order;      /* in a cursor's order */
+    gl_subject_entry entry;
+} sort_key;
+
+static int by_item(const void *a, const void *b) {
+    const sort_key *x = a, *y = b;
+    if (!x->entry.item || !y->entry.item) {
+        if (x->entry.item || y->entry.item)
+            return x->entry.item ? -1 : 1;
+        return (x->order > y->order) - (x->order < y->order);
+    }
+    int order = gl_text_natural(x->label, y->label);
+    if (!order)
+        order = gl_span_compare(x->id, y->id);
+    return order ? order : (x->order > y->order) - (x->order < y->order);
+}
+
+static int by_record(const void *a, const void *b) {
+    const sort_key *x = a, *y = b;
+    return (x->entry.record > y->entry.record) - (x->entry.record < y->entry.record);
+}
+
+/* Each key's place in a cursor's order; `keys` are sorted by record. */
+static bool number_records(glassine_bundle *bundle, sort_key *keys, size_t count) {
+    glassine_record **records = malloc(count * sizeof(glassine_record *));
+    if (!records)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        records[i] = keys[i].entry.record;
+    gl_records_sort(bundle, records, count);
+    for (size_t i = 0; i < count; i++) {
+        sort_key wanted = {.entry.record = records[i]};
+        sort_key *found = bsearch(&wanted, keys, count, sizeof *keys, by_record);
+        found->order = i;
+    }
+    free(records);
+    return true;
+}
+
+bool gl_sort_by_item(glassine_bundle *bundle, gl_subject_entry *entries, size_t count) {
+    if (!count)
+        return true;
+    sort_key *keys = calloc(count, sizeof *keys);
+    if (!keys)
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        glassine_record *item = entries[i].item = gl_item_of(bundle, entries[i].record);
+        keys[i] = (sort_key){.entry = entries[i],
+                             .label = item ? glassine_record_label(bundle, item) : GL_NO_SPAN,
+                             .id = item ? gl_record_id(bundle, item) : GL_NO_SPAN};
+    }
+    qsort(keys, count, sizeof *keys, by_record);
+    bool done = number_records(bundle, keys, count);
+    qsort(keys, count, sizeof *keys, by_item);
+    for (size_t i = 0; i < count && done; i++)
+        entries[i] = keys[i].entry;
+    free(keys);
+    return done;
+}
+
+gl_span gl_person_shown(glassine_bundle *bundle, gl_span person) {
+    glassine_record *record = person.text ? glassine_bundle_record(bundle, person, GL_NO_SPAN) : NULL;
+    return record ? glassine_record_label(bundle, record) : person;
+}
+
+/* Fields that only say what a record is about, or that say nothing to a reader. */
+static bool is_plain_lead(gl_span name) {
+    static const char *const leads[] = {"item", "stamp", "sha256", "bytes", "media", "digest", NULL};
+    for (size_t i = 0; leads[i]; i++)
+        if (gl_span_is(name, leads[i]))
+            return true;
+    return false;
+}
+
+static void add_said(glassine_bundle *bundle, const glassine_field *field, gl_buf *out) {
+    if (field->reach == GLASSINE_PRIVATE || is_plain_lead(field->name))
+        return;
+    if (!field->contested && !field->sayings[0].value.text)
+        return;
+    gl_buf_printf(out, "%s%.*s: ", out->length ? ", " : "", GL_SPAN_ARGS(field->name));
+    gl_field_shown(bundle, field, out);
+}
+
+void gl_record_says(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    const glassine_field *fields;
+    size_t count;
+    if (glassine_record_fields(bundle, record, &fields, &count, NULL))
+        return;
+    const glassine_type_info *info = glassine_record_info(bundle, record);
+    for (size_t i = 0; info && i < info->field_count; i++)
+        for (size_t k = 0; k < count; k++)
+            if (fields[k].info == &info->fields[i])
+                add_said(bundle, &fields[k], out);
+    for (size_t k = 0; k < count; k++)
+        if (!fields[k].info)
+            add_said(bundle, &fields[k], out);
+}
+
+/* Is it the same value as the saying before it? They are sorted by value. */
+static bool is_repeated(const glassine_field *field, size_t index) {
+    if (!index)
+        return false;
+    gl_span value = field->sayings[index].value, before = field->sayings[index - 1].value;
+    return (value.text == NULL) == (before.text == NULL) && gl_span_equal(value, before);
+}
+
+void gl_field_shown(glassine_bundle *bundle, const glassine_field *field, gl_buf *out) {
+    if (!field)
+        gl_buf_add_text(out, "nothing");
+    for (size_t i = 0; field && i < field->saying_count; i++) {
+        gl_span value = field->sayings[i].value;
+        if (is_repeated(field, i))
+            continue;
+        if (i)
+            gl_buf_add_text(out, " | ");
+        gl_buf_add(out,
+                   value.text ? glassine_value_shown(bundle, value, field->info) : GL_SPAN("(taken away)"));
+    }
+}
+
+void gl_field_json(const glassine_field *field, gl_buf *out) {
+    bool first = true;
+    gl_buf_add_char(out, '[');
+    for (size_t i = 0; field && i < field->saying_count; i++) {
+        gl_span value = field->sayings[i].value;
+        if (is_repeated(field, i))
+            continue;
+        if (!first)
+            gl_buf_add_char(out, ',');
+        first = false;
+        gl_buf_add(out, value.text ? value : GL_SPAN("null"));
+    }
+    gl_buf_add_char(out, ']');
+}
