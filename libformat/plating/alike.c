@@ -39,7 +39,7 @@ static void keep_pairs(gl_alike *alike, const gl_explanation *why, const gl_sigh
 static bool rank_by(const glassine_ranking *parameters, const gl_sight *one, const gl_sight *other,
                     bool pairs, gl_alike *alike) {
     gl_shown_mark *marks = calloc((size_t)other->count + 1, sizeof *marks);
-    gl_ranker *ranker = gl_ranker_new(parameters, one);
+    gl_ranker *ranker = gl_ranker_new(parameters, one, 0);
     uint32_t count = marks ? as_marks(other, marks) : 0;
     const gl_explanation *why = marks && ranker ? gl_rank(ranker, marks, count) : NULL;
     if (why) {

@@ -37,6 +37,13 @@ static uint64_t count_pairs(const gl_locate_question *question, uint64_t *places
     return pairs;
 }
 
+uint64_t gl_locate_pairs(const gl_locate_question *question) {
+    uint64_t pairs = 0;
+    for (uint32_t i = 0; i < question->plate_count; i++)
+        pairs += states_left(&question->plates[i]) ? question->plates[i].plan->count : 0;
+    return pairs;
+}
+
 /* ---- weighing ---- */
 
 typedef struct weighing {
@@ -111,7 +118,7 @@ glassine_status gl_locate_make(const gl_locate_question *question, gl_locate *lo
     if (places > UINT32_MAX / 2)
         return gl_fail(error, GLASSINE_REFUSED, "R221", NULL, "there are too many places to rank");
     locate->places = calloc(places ? places : 1, sizeof *locate->places);
-    w.ranker = gl_ranker_new(question->parameters, question->sight);
+    w.ranker = gl_ranker_new(question->parameters, question->sight, gl_locate_pairs(question));
     bool room = locate->places && w.ranker;
     for (uint32_t i = 0; i < question->plate_count && room; i++)
         room = weigh_plate(&w, i);
@@ -144,7 +151,7 @@ uint32_t gl_locate_leading(const gl_locate *locate, double share, uint32_t most)
 glassine_status gl_locate_separates(const gl_locate_question *question, const gl_locate *locate,
                                     uint32_t leading, bool *separates, glassine_error *error) {
     uint32_t things = question->sight->count;
-    gl_ranker *ranker = gl_ranker_new(question->parameters, question->sight);
+    gl_ranker *ranker = gl_ranker_new(question->parameters, question->sight, gl_locate_pairs(question));
     double *first = calloc(things + 1, sizeof *first);
     gl_shown_list list = {NULL, 0, 0};
     bool room = ranker && first;

@@ -47,6 +47,8 @@ typedef struct gl_locate {
     uint32_t states_out;     /* states that the stamp is too early for */
 } gl_locate;
 
+/* Pairs of plate and position that are in question, within or not: of plates that have a state left. */
+uint64_t gl_locate_pairs(const gl_locate_question *question);
 glassine_status gl_locate_make(const gl_locate_question *question, gl_locate *locate, glassine_error *error);
 void gl_locate_free(gl_locate *locate);
 

@@ -11,6 +11,7 @@
 struct gl_ranker {
     const glassine_ranking *parameters;
     const gl_sight *sight;
+    double stray;          /* factor of a thing that no mark explains */
     unsigned margins_seen; /* sides of the margin in which anything was observed */
     uint32_t *present;     /* things that are present */
     uint32_t present_count;
@@ -78,7 +79,7 @@ static double log_left(const gl_ranker *r, const gl_shown_mark *mark, gl_verdict
 }
 
 static double log_stray(const gl_ranker *r, const gl_seen *thing, bool re_entry_met) {
-    return log(re_entry_met && thing->trace ? r->parameters->trace : r->parameters->stray);
+    return log(re_entry_met && thing->trace ? r->parameters->trace : r->stray);
 }
 
 /* ---- the greatest product ---- */
@@ -209,12 +210,14 @@ static void explanation_free(gl_explanation *e) {
     free(e->log_mark);
 }
 
-gl_ranker *gl_ranker_new(const glassine_ranking *parameters, const gl_sight *sight) {
+gl_ranker *gl_ranker_new(const glassine_ranking *parameters, const gl_sight *sight, uint64_t places) {
     gl_ranker *r = calloc(1, sizeof *r);
     if (!r)
         return NULL;
     r->parameters = parameters;
     r->sight = sight;
+    r->stray =
+        places ? fmin(parameters->stray, parameters->stray_shared / (double)places) : parameters->stray;
     r->present = calloc(sight->count + 1, sizeof *r->present);
     r->match = calloc(sight->count + 1, sizeof *r->match);
     if (!r->present || !r->match || !explanation_make(&r->best, sight->count) ||

@@ -34,10 +34,11 @@ typedef struct gl_explanation {
     double *log_mark;    /* for each mark left over: its factor's logarithm; 0 for one that was met */
 } gl_explanation;
 
-/* Room for explanations, used again and again. */
+/* Room for explanations, used again and again. `places` is how many pairs of plate and position are in
+ * question: what nothing known explains is one possibility for all of them, not one for each; 0: they are not
+ * counted. NULL: memory ran out. */
 typedef struct gl_ranker gl_ranker;
-gl_ranker *gl_ranker_new(const glassine_ranking *parameters,
-                         const gl_sight *sight); /* NULL: memory ran out */
+gl_ranker *gl_ranker_new(const glassine_ranking *parameters, const gl_sight *sight, uint64_t places);
 void gl_ranker_free(gl_ranker *ranker);
 
 double gl_rank_sigma(const glassine_ranking *parameters, const gl_shown_mark *mark);

@@ -10,6 +10,7 @@ glassine_ranking glassine_ranking_default(void) {
                               .other_appearance = 0.2,
                               .no_place = 0.3,
                               .stray = 0.01,
+                              .stray_shared = 0.035,
                               .trace = 0.5,
                               .reach = 3,
                               .silent = 0.5,

@@ -308,7 +308,7 @@ static glassine_node *place_row(const locating *l, const gl_ranked_place *from, 
 static glassine_status tell_places(const locating *l, glassine_node *result, glassine_error *error) {
     uint32_t most = l->options->most ? l->options->most : PLACES_TOLD;
     glassine_node *table = glassine_node_table(result, "places", "Places");
-    gl_ranker *ranker = gl_ranker_new(&l->ranking, &l->sight);
+    gl_ranker *ranker = gl_ranker_new(&l->ranking, &l->sight, gl_locate_pairs(&l->question));
     gl_shown_list shown = {NULL, 0, 0};
     glassine_status status = ranker ? GLASSINE_OK : gl_fail_memory(error);
     for (uint32_t i = 0; i < l->found.count && i < most && !status; i++) {

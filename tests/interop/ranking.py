@@ -12,7 +12,8 @@ import os
 import sys
 
 P = dict(visibility=0.8, visibility_least=0.05, visibility_most=0.95, spread_least=15.0, together=30.0,
-         other_appearance=0.2, no_place=0.3, stray=0.01, trace=0.5, reach=3.0, silent=0.5, hasty=0.3)
+         other_appearance=0.2, no_place=0.3, stray=0.01, stray_shared=0.035,
+         trace=0.5, reach=3.0, silent=0.5, hasty=0.3)
 TRACES = ("doubling", "remains")
 
 
@@ -170,39 +171,41 @@ def matchings(things, marks, taken=()):
                 yield {**rest, things[0]: j}
 
 
-def product_of(match, things, marks, leave):
+def product_of(match, things, marks, leave, stray):
     met = any(marks[j]["own"] and marks[j].get("cause") == "re_entry" for j in match.values())
     product = 1.0
     for i, seen in enumerate(things):
         if i in match:
             product *= visibility(marks[match[i]]) * fit(seen, marks[match[i]])
         elif seen["seen"] == "present":
-            product *= P["trace"] if met and seen["appearance"] in TRACES else P["stray"]
+            product *= P["trace"] if met and seen["appearance"] in TRACES else stray
     for j in range(len(marks)):
         product *= 1.0 if j in match.values() else leave[j]
     return product
 
 
-def best(things, marks):
+def best(things, marks, stray):
     present = [i for i, t in enumerate(things) if t["seen"] == "present"]
     greatest = 0.0
     for hasty in (False, True):
         leave = [left_over(m, things, hasty) for m in marks]
         share = P["hasty"] if hasty else 1.0
         for match in matchings(present, marks):
-            greatest = max(greatest, share * product_of(match, things, marks, leave))
+            greatest = max(greatest, share * product_of(match, things, marks, leave, stray))
     return greatest
 
 
 def rank(case):
     plates = [Plate(p) for p in case["plates"]]
     pairs = sum(len(p.within) for p in plates if p.left)
+    in_question = sum(p.rows * p.columns for p in plates if p.left)
+    stray = min(P["stray"], P["stray_shared"] / in_question)
     things = gather(case.get("observations", []))
     weights = []
     for plate in plates:
         for position in sorted(plate.within):
             for state in plate.left:
-                product = best(things, plate.shown(case.get("marks", []), position, state))
+                product = best(things, plate.shown(case.get("marks", []), position, state), stray)
                 weights.append((product / pairs / len(plate.left), plate.record["label"], position, state))
     total = sum(w[0] for w in weights)
     out = []

@@ -163,7 +163,7 @@ static void products_against_brute_force(void **state) {
     for (int round = 0; round < 5000; round++) {
         small s;
         random_small(&s, &seed);
-        gl_ranker *ranker = gl_ranker_new(&s.parameters, &s.sight);
+        gl_ranker *ranker = gl_ranker_new(&s.parameters, &s.sight, 0);
         assert_non_null(ranker);
         const gl_explanation *why = gl_rank(ranker, s.marks, s.mark_count);
         assert_non_null(why);
