@@ -7,6 +7,7 @@
 #include "container/bag.h"
 #include "slips/log.h"
 #include "slips/reading.h"
+#include "slips/trust.h"
 
 /* What about.json says; spans live as long as the bundle. */
 typedef struct gl_about {
@@ -45,6 +46,8 @@ struct glassine_bundle {
     gl_zip *zip;
     gl_store *store;
     gl_log *log;
+    gl_trust *trust;
+    const glassine_key *key, *key_before; /* to sign with; NULL: none */
     gl_manifest *payload, *tags;
     gl_about about;
     gl_segment *segments;
@@ -110,6 +113,14 @@ const glassine_type_info *gl_type_of_id(gl_span id);
 gl_span gl_record_id(const glassine_bundle *bundle, const glassine_record *record);
 /* "item K-001 (item/6f…)" for messages; appended. */
 void gl_record_shown(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
+
+/* trust.c */
+/* The store asks the bundle's trust, and the table of types, from now on. */
+void gl_bundle_judge(glassine_bundle *bundle);
+/* Whose word counts may be another than before: readings, names and what follows from them are made anew. */
+glassine_status gl_bundle_trust_changed(glassine_bundle *bundle, glassine_error *error);
+/* Who stands behind a slip; GLASSINE_WORD_UNSIGNED when memory ran out. */
+glassine_word gl_bundle_word(glassine_bundle *bundle, uint32_t slip);
 
 /* values.c */
 gl_span gl_bundle_decoded(glassine_bundle *bundle, gl_span json_string);

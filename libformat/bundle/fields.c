@@ -11,7 +11,8 @@ glassine_saying gl_saying_of(glassine_bundle *bundle, const gl_said *said) {
                              .via = view.via.text ? gl_json_raw(view.via) : GL_NO_SPAN,
                              .at = gl_json_raw(view.at),
                              .why = view.why.text ? gl_bundle_decoded(bundle, view.why) : GL_NO_SPAN,
-                             .slip = said->slip};
+                             .slip = said->slip,
+                             .word = gl_bundle_word(bundle, said->slip)};
 }
 
 static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, const gl_read_field *from,

@@ -70,6 +70,7 @@ glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_t number) {
     slip.after = view.after;
     slip.reach = (glassine_reach)it->reach;
     slip.edition = it->edition;
+    slip.word = gl_bundle_word(bundle, number);
     gl_digest_hex(&it->digest, slip.digest);
     return slip;
 }

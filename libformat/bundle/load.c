@@ -134,6 +134,8 @@ static glassine_status read_about(glassine_bundle *bundle, glassine_error *error
                                               bundle->limits.small_file_bytes, &text, error);
     if (!status)
         status = gl_about_parse(bundle->arena, gl_buf_span(&text), place, &bundle->about, error);
+    if (!status)
+        gl_trust_keeper(bundle->trust, gl_span_of(bundle->about.keeper));
     gl_buf_free(&text);
     if (!status && !gl_span_equal(gl_span_of(bundle->about.base), gl_zip_base(bundle->zip)))
         return gl_fail(error, GLASSINE_REFUSED, "E033", place, "says the base folder is %s, the entries lie in %.*s",

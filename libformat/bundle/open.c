@@ -116,13 +116,15 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
     bundle->arena = gl_arena_new();
     bundle->store = gl_store_new();
     bundle->log = bundle->store ? gl_log_new(bundle->store) : NULL;
+    bundle->trust = bundle->log ? gl_trust_new(bundle->store, bundle->log) : NULL;
     bundle->payload = gl_manifest_new();
     bundle->tags = gl_manifest_new();
     bundle->names = gl_names_new();
-    if (!bundle->path || !bundle->arena || !bundle->log || !bundle->payload || !bundle->tags || !bundle->names) {
+    if (!bundle->path || !bundle->arena || !bundle->trust || !bundle->payload || !bundle->tags || !bundle->names) {
         glassine_bundle_close(bundle);
         return NULL;
     }
+    gl_bundle_judge(bundle);
     return bundle;
 }
 
@@ -153,6 +155,7 @@ void glassine_bundle_close(glassine_bundle *bundle) {
     if (!bundle)
         return;
     gl_zip_close(bundle->zip);
+    gl_trust_free(bundle->trust);
     gl_log_free(bundle->log);
     gl_store_free(bundle->store);
     gl_manifest_free(bundle->payload);

@@ -72,10 +72,39 @@ static void forget_reading(glassine_record *record) {
     record->fields = NULL;
 }
 
+/* Every record is to be indexed by name again. */
+static glassine_status name_anew(glassine_bundle *bundle, glassine_error *error) {
+    gl_names_forget(bundle->names);
+    for (size_t i = 0; i < bundle->record_count; i++)
+        bundle->records[i]->queued = false;
+    for (size_t i = 0; i < bundle->record_count; i++)
+        if (!gl_names_queue(bundle->names, bundle->records[i]))
+            return gl_fail_memory(error);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_bundle_trust_changed(glassine_bundle *bundle, glassine_error *error) {
+    gl_trust_changed(bundle->trust);
+    for (size_t i = 0; i < bundle->record_count; i++)
+        forget_reading(bundle->records[i]);
+    bundle->generation++;
+    return name_anew(bundle, error);
+}
+
+/* Does one of the slips from number `from` on bear on whose word counts? */
+static bool touch_trust(const glassine_bundle *bundle, uint32_t from) {
+    for (uint32_t slip = from; slip < gl_store_count(bundle->store); slip++)
+        if (gl_trust_touched_by(gl_store_record(bundle->store, gl_store_at(bundle->store, slip)->record)->id,
+                                gl_store_line(bundle->store, slip)))
+            return true;
+    return false;
+}
+
 glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) {
     if (!reserve_subjects(bundle))
         return gl_fail_memory(error);
     bundle->generation++;
+    bool judged_anew = touch_trust(bundle, bundle->indexed_slips);
     for (uint32_t slip = bundle->indexed_slips; slip < gl_store_count(bundle->store); slip++) {
         const gl_slip *it = gl_store_at(bundle->store, slip);
         uint32_t author = author_for(bundle, it);
@@ -89,10 +118,11 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
             return gl_fail_memory(error);
         bundle->indexed_slips = slip + 1;
     }
-    return GLASSINE_OK;
+    return judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;
 }
 
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
+    bool judged_anew = touch_trust(bundle, count);
     for (uint32_t slip = count; slip < bundle->indexed_slips; slip++) {
         glassine_record *record = gl_bundle_record_of_slip(bundle, slip);
         if (record)
@@ -105,12 +135,11 @@ void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
     if (bundle->indexed_slips > count)
         bundle->indexed_slips = count;
     bundle->generation++;
-    gl_names_forget(bundle->names);
-    for (size_t i = 0; i < bundle->record_count; i++)
-        bundle->records[i]->queued = false;
-    for (size_t i = 0; i < bundle->record_count; i++)
-        gl_names_queue(bundle->names, bundle->records[i]);
+    name_anew(bundle, NULL); /* needs no more room than there is */
     gl_store_cut(bundle->store, count);
+    gl_trust_cut(bundle->trust, count);
+    if (judged_anew)
+        gl_bundle_trust_changed(bundle, NULL);
 }
 
 glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,

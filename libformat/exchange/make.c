@@ -55,6 +55,7 @@ static bool fill_about(glassine_bundle *bundle, const char *path, const gl_about
         own->uuid = kept(bundle->arena, about->uuid ? about->uuid : uuid, &failed);
         own->made = kept(bundle->arena, about->made ? about->made : made, &failed);
         own->keeper = kept(bundle->arena, about->keeper, &failed);
+        gl_trust_keeper(bundle->trust, gl_span_of(own->keeper));
         own->title = kept(bundle->arena, about->title, &failed);
         own->version = kept(bundle->arena, "1.0", &failed);
         own->answer_by = kept(bundle->arena, about->answer_by, &failed);

@@ -254,6 +254,8 @@ static glassine_status check_edition(const check *c) {
         return REFUSE(c, "E010", "the edition's `log` is no SHA-256 value of 64 hex digits");
     if (!is_kind(member(c, GL_NOTE), GL_JSON_STRING) || !is_kind(member(c, GL_TOOL), GL_JSON_STRING))
         return REFUSE(c, "E010", "the edition's `note` and `tool` are not both texts");
+    if (member(c, GL_KEY).text && !is_hex(string_of(member(c, GL_KEY)), HEX_KEY))
+        return REFUSE(c, "E018", "the edition's `key` is no public key of 64 hex digits");
     return check_brings(c);
 }
 

@@ -55,9 +55,12 @@ static bool fill(gl_graph *graph, uint32_t last, bool own) {
         gl_graph_node *node = &graph->nodes[i];
         const gl_slip *slip = gl_store_at(graph->store, node->slip);
         gl_slip_view view;
+        int counts = gl_store_counts(graph->store, node->slip);
+        if (counts < 0)
+            return false;
         gl_slip_look(gl_store_line(graph->store, node->slip), &view);
         *node = (gl_graph_node){.slip = node->slip,
-                                .counts = !slip->silent,
+                                .counts = counts > 0,
                                 .reach = (glassine_reach)slip->reach,
                                 .at = gl_json_raw(view.at).text,
                                 .set = view.set,

@@ -6,7 +6,7 @@
 
 typedef struct gl_graph_node {
     uint32_t slip; /* number in the store */
-    bool counts;   /* not silent */
+    bool counts;   /* in readings */
     glassine_reach reach;
     const char *at;     /* its time, GL_TIME_SIZE - 1 bytes */
     gl_span set, clear; /* canonical; `clear` may be absent */

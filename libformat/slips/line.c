@@ -77,6 +77,7 @@ void gl_edition_look(gl_span line, gl_edition_view *view) {
                               .tool = of[GL_TOOL],
                               .log = bare(of[GL_LOG]),
                               .format = bare(of[GL_FORMAT]),
+                              .key = bare(of[GL_KEY]),
                               .brings = of[GL_BRINGS],
                               .edition = count_of(of[GL_EDITION]),
                               .slips = count_of(of[GL_SLIPS])};

@@ -19,6 +19,7 @@ typedef struct gl_signature_view {
 
 typedef struct gl_edition_view {
     gl_span at, by, note, tool, log, format; /* at, by, log, format without quotes; note, tool with */
+    gl_span key;                             /* without quotes; absent where who saved does not sign */
     gl_span brings;                          /* canonical array */
     int64_t edition, slips;
 } gl_edition_view;

@@ -252,6 +252,10 @@ static void write_edition(const gl_edition_parts *parts, gl_buf *before, gl_buf 
     gl_json_add_string(before, parts->by);
     gl_buf_printf(before, ",\"edition\":%" PRIu32 ",\"format\":\"%d.%d\"", parts->edition,
                   GLASSINE_FORMAT_MAJOR, GLASSINE_FORMAT_MINOR);
+    if (parts->key.text) {
+        gl_buf_add_text(before, ",\"key\":");
+        gl_json_add_string(before, parts->key);
+    }
     gl_buf_add_text(behind, ",\"note\":");
     gl_json_add_string(behind, parts->note);
     gl_buf_printf(behind, ",\"slips\":%" PRIu64 ",\"tool\":", parts->slips);

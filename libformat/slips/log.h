@@ -41,6 +41,7 @@ gl_span gl_log_signature(const gl_log *log, size_t index);
 typedef struct gl_edition_parts {
     uint32_t edition;
     gl_span at, by, note, tool; /* plain text */
+    gl_span key;                /* 64 hex digits; absent where who saves does not sign */
     uint64_t slips;
     gl_span brings; /* canonical array */
 } gl_edition_parts;

@@ -16,12 +16,14 @@ typedef struct touch {
     uint32_t bit; /* of the field among those that several slips touch; GL_NONE where only this one does */
     glassine_reach reach;
     bool stands; /* no other touching slip follows it */
+    bool left_out;
 } touch;
 
 typedef struct touches {
     touch *at; /* sorted by name, reach, node */
     size_t count, room;
     uint32_t bits;
+    bool overfull;
 } touches;
 
 static bool add_touch(touches *all, const gl_graph *graph, uint32_t node, gl_span name, gl_span value) {
@@ -31,7 +33,12 @@ static bool add_touch(touches *all, const gl_graph *graph, uint32_t node, gl_spa
             return false;
         all->at = grown;
     }
-    all->at[all->count++] = (touch){name, value, node, GL_NONE, graph->nodes[node].reach, true};
+    all->at[all->count++] = (touch){.name = name,
+                                    .value = value,
+                                    .node = node,
+                                    .bit = GL_NONE,
+                                    .reach = graph->nodes[node].reach,
+                                    .stands = true};
     return true;
 }
 
@@ -72,14 +79,21 @@ static size_t field_end(const touches *all, size_t from) {
     return end;
 }
 
-static void number_fields(touches *all) {
+/* Fields that several slips touch cost a bit for each slip. Those that the record's type has are few; of others
+ * there may be as many as the limit, the first ones by name and reach. */
+static void number_fields(touches *all, const gl_store *store, gl_span record) {
+    uint64_t most = gl_store_record_fields(store), strange = 0;
     for (size_t from = 0, end; from < all->count; from = end) {
         end = field_end(all, from);
         if (end - from < 2)
             continue;
-        for (size_t i = from; i < end; i++)
-            all->at[i].bit = all->bits;
-        all->bits++;
+        bool left_out = !gl_store_knows(store, record, all->at[from].name) && strange++ >= most;
+        for (size_t i = from; i < end; i++) {
+            all->at[i].bit = left_out ? GL_NONE : all->bits;
+            all->at[i].left_out = left_out;
+        }
+        all->bits += !left_out;
+        all->overfull = all->overfull || left_out;
     }
 }
 
@@ -216,8 +230,9 @@ static uint32_t fill_field(const touches *all, const gl_graph *graph, size_t fro
 static glassine_status make_fields(const touches *all, const gl_graph *graph, gl_arena *arena,
                                    gl_reading *reading, glassine_error *error) {
     size_t fields = 0, said = 0, longest = 0;
-    for (size_t from = 0, end; from < all->count; from = end, fields++) {
+    for (size_t from = 0, end; from < all->count; from = end) {
         end = field_end(all, from);
+        fields += !all->at[from].left_out;
         longest = end - from > longest ? end - from : longest;
     }
     for (size_t i = 0; i < all->count; i++)
@@ -233,6 +248,8 @@ static glassine_status make_fields(const touches *all, const gl_graph *graph, gl
     }
     for (size_t from = 0, end; from < all->count; from = end) {
         end = field_end(all, from);
+        if (all->at[from].left_out)
+            continue;
         gl_read_field *field = &reading->fields[reading->field_count++];
         field->said = next;
         next += fill_field(all, graph, from, end, answers, field);
@@ -254,12 +271,13 @@ glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t
     } else {
         if (all.count)
             qsort(all.at, all.count, sizeof *all.at, compare_touches);
-        number_fields(&all);
+        number_fields(&all, store, gl_store_record(store, record)->id);
         status = find_standing(&all, &graph, error);
     }
     if (!status)
         status = make_fields(&all, &graph, arena, reading, error);
     reading->incomplete = graph.incomplete;
+    reading->overfull = all.overfull;
     if (stray)
         *stray = graph.stray;
     free(all.at);

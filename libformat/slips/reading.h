@@ -22,11 +22,12 @@ typedef struct gl_reading {
     gl_read_field *fields; /* sorted by name, then reach */
     uint32_t field_count;
     bool incomplete; /* an `after` leads to a slip that is not in the set */
+    bool overfull;   /* fields were left out: more than the limit that the type does not have (L025) */
 } gl_reading;
 
 /* `author` GL_NONE: everybody's slips (not authored types); else that person's only. An `after` that leads to
  * another record, reach or (with an author) author is no edge; `stray` (may be NULL) counts these. However
- * the graph is shaped, it takes time in proportion to (slips + `after` entries) * (fields that several slips
+ * the graph is shaped, and whoever wrote it to be slow, it takes time in proportion to (slips + `after` entries) * (fields that several slips
  * touch / 64, rounded up), and sorting what they touch; memory in proportion to the slips and what they
  * touch. Names and values are spans into the store's lines. */
 glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,

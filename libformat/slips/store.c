@@ -23,6 +23,7 @@ struct gl_store {
     gl_index by_digest, by_voice;
     gl_map *record_ids, *person_ids;
     gl_hash *hash;
+    gl_store_judge judge;
     uint64_t key[4]; /* of the two indexes: random, so that nobody can prepare slips that collide */
 };
 
@@ -279,6 +280,24 @@ gl_span gl_store_line(const gl_store *store, uint32_t slip) {
 
 void gl_store_silence(gl_store *store, uint32_t slip, bool silent) {
     store->slips[slip].silent = silent;
+}
+
+void gl_store_use_judge(gl_store *store, gl_store_judge judge) {
+    store->judge = judge;
+}
+
+int gl_store_counts(const gl_store *store, uint32_t slip) {
+    if (store->slips[slip].silent)
+        return 0;
+    return store->judge.counts ? store->judge.counts(store->judge.context, slip) : 1;
+}
+
+bool gl_store_knows(const gl_store *store, gl_span record, gl_span field) {
+    return store->judge.knows && store->judge.knows(store->judge.context, record, field);
+}
+
+uint64_t gl_store_record_fields(const gl_store *store) {
+    return store->judge.record_fields ? store->judge.record_fields : glassine_limits_default().record_fields;
 }
 
 uint32_t gl_store_records(const gl_store *store) {

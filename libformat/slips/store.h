@@ -15,7 +15,7 @@ typedef struct gl_slip {
     uint32_t own_previous, own_place; /* the same among its author's slips on that record */
     uint32_t edition;                 /* that brought it */
     uint8_t reach;
-    bool silent; /* does not count in readings (signatures); stays in the set */
+    bool silent; /* does not count in readings, whatever the judge says; stays in the set */
     gl_digest digest;
 } gl_slip;
 
@@ -50,6 +50,19 @@ uint32_t gl_store_count(const gl_store *store);
 const gl_slip *gl_store_at(const gl_store *store, uint32_t slip);
 gl_span gl_store_line(const gl_store *store, uint32_t slip);
 void gl_store_silence(gl_store *store, uint32_t slip, bool silent);
+
+/* What readings ask of those who know more than the store does; either may be NULL. */
+typedef struct gl_store_judge {
+    int (*counts)(void *context, uint32_t slip); /* 1, 0, or -1 when memory ran out */
+    bool (*knows)(void *context, gl_span record, gl_span field); /* does the record's type have the field? */
+    void *context;
+    uint64_t record_fields; /* the limit of that name; 0: the default */
+} gl_store_judge;
+void gl_store_use_judge(gl_store *store, gl_store_judge judge);
+/* Does the slip count in readings: 1, 0, -1. */
+int gl_store_counts(const gl_store *store, uint32_t slip);
+bool gl_store_knows(const gl_store *store, gl_span record, gl_span field);
+uint64_t gl_store_record_fields(const gl_store *store);
 
 uint32_t gl_store_records(const gl_store *store);
 const gl_subject *gl_store_record(const gl_store *store, uint32_t record);

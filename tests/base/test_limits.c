@@ -26,6 +26,7 @@ static size_t all_limits(limit out[16]) {
         {"L022", "after", l.after},
         {"L023", "fields", l.fields},
         {"L024", "editions", l.editions},
+        {"L025", "record_fields", l.record_fields},
     };
     memcpy(out, all, sizeof all);
     return UNIT_COUNT(all);
