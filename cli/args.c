@@ -35,6 +35,8 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_PREVIEW] = {"preview", 0, NULL, "only tell what would happen"},
     [CLI_ONLY] = {"only", 0, "TYPES", "only records of these types"},
     [CLI_WITH_PRIVATE] = {"with-private", 0, NULL, "private fields too: prices, storage places, addresses"},
+    [CLI_WITHIN] = {"within", 0, "POSITIONS", "only these positions"},
+    [CLI_WITH_CLAIMS] = {"with-claims", 0, NULL, "only places that the standing of the stamp leaves"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -29,6 +29,8 @@ typedef enum cli_option {
     CLI_PREVIEW,
     CLI_ONLY,
     CLI_WITH_PRIVATE,
+    CLI_WITHIN,
+    CLI_WITH_CLAIMS,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

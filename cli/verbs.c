@@ -85,6 +85,27 @@ static const cli_verb VERBS[] = {
      .summary = "take one's own claim, match or join back",
      .help = "CLAIM is its id, or a stamp on which one claim of yours stands. It stays in the history.",
      .example = "withdraw sorrel.glassine H-014.1 why='the dot is dust'"},
+    {"conclude", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 3,
+     .options = SAYS, .run = cli_conclude,
+     .usage = "FILE STAMP [PLATE] POSITIONS [state=STATE] [why=REASON] [basis=A,B]",
+     .summary = "say what you take as settled for now",
+     .help = "A conclusion stands beside the claims and hides no dispute: both are shown.",
+     .example = "conclude sorrel.glassine H-014.1 1 64 state=early why='two independent opinions'"},
+    {"match", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 3, .most = 3, .options = SAYS,
+     .run = cli_match,
+     .usage = "FILE STAMP STAMP same|different|neighbour [down=N] [across=N] [confidence=…]",
+     .summary = "say that two stamps come from one place, or from places side by side",
+     .help = "Of neighbours, down= and across= say where the second stamp lies from the first. No confidence "
+             "says probable; what is certain or probable binds the two in their standing.",
+     .example = "match sorrel.glassine H-014 H-022 same confidence=certain\n"
+                "match sorrel.glassine H-014 H-023 neighbour across=1"},
+    {"join", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 2, .most = MANY,
+     .options = SAYS, .run = cli_join, .usage = "FILE RECORD RECORD… [why=REASON]",
+     .summary = "say that records are one and the same thing",
+     .help =
+         "Standings, charts, dates and rankings then treat them as one. The keeper's joins count; others' "
+         "are proposals. 'withdraw' takes one's own back.",
+     .example = "join sorrel.glassine plate/4fae12 plate/97b003 why='both are plate 1'"},
     {"settle", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
      .options = SAYS, .run = cli_settle, .usage = "FILE RECORD name=value …",
      .summary = "answer a field on which people differ",
@@ -135,6 +156,44 @@ static const cli_verb VERBS[] = {
      .summary = "the content digest, alone on a line",
      .help = "Two bundles with equal digests hold the same statements, in whatever order they arrived.",
      .example = "digest sorrel.glassine"},
+
+    {"standing", CLI_PLATING, CLI_READS, .bundle = true, .fields = true, .most = MANY, .run = cli_standing,
+     .usage = "FILE [STAMP…] [standing=S] [plate=P] [contributor=WHO]",
+     .summary = "what all claims on stamps amount to",
+     .help = "One line a stamp, or the stamps that are named or chosen, in full: who holds which view, what "
+             "the stamp itself imposes, and which statements cannot all be true.\n"
+             "unplaced: nothing binds; narrowed: several places are left; placed: one is; corroborated: two "
+             "people's own views are that place, neither resting on the other; disputed: none is left.",
+     .example = "standing sorrel.glassine\n"
+                "standing sorrel.glassine H-014.1\n"
+                "standing sorrel.glassine standing=disputed"},
+    {"locate", CLI_PLATING, CLI_READS, .bundle = true, .fields = true, .least = 1, .most = 2,
+     .options = CLI_BIT(CLI_WITHIN) | CLI_BIT(CLI_WITH_CLAIMS), .run = cli_locate,
+     .usage = "FILE STAMP [PLATE] [--within POSITIONS] [--with-claims] [PARAMETER=N …]",
+     .summary = "rank the places it may come from by the marks seen on it",
+     .help =
+         "Weighs what was observed on the stamp against the known marks of every place, with reasons, and "
+         "says where to look next. The weights add up to 1. They are a help to the eye and no proof.\n"
+         "Parameters, each described in spec/ranking.md: visibility, visibility_least, visibility_most, "
+         "spread_least, together, other_appearance, no_place, stray, stray_shared, trace, reach, silent, "
+         "hasty.",
+     .example = "locate sorrel.glassine H-014 1 --within 'column 4'\n"
+                "locate sorrel.glassine H-014 spread_least=20"},
+    {"alike", CLI_PLATING, CLI_READS, .bundle = true, .fields = true, .least = 1, .most = 1, .run = cli_alike,
+     .usage = "FILE STAMP [PARAMETER=N …]", .summary = "other stamps that show the same marks",
+     .help = "Placed or not, the most alike first, with the marks they share; marks that several copies show "
+             "alike are constant. The parameters are those of 'locate'.",
+     .example = "alike sorrel.glassine H-014"},
+    {"chart", CLI_PLATING, CLI_READS, .bundle = true, .most = 1, .run = cli_chart, .usage = "FILE [PLATE]",
+     .summary = "a map of a plate: found, missing, disputed",
+     .help = "With how many further copies are expected to complete the plate, if all positions survive "
+             "equally.",
+     .example = "chart sorrel.glassine 1"},
+    {"dates", CLI_PLATING, CLI_READS, .bundle = true, .most = 1, .run = cli_dates, .usage = "FILE [PLATE]",
+     .summary = "earliest and latest dates by position, state and mark",
+     .help = "What each date rests on, new earliest ones, and dates that cannot be: used before the state "
+             "began.",
+     .example = "dates sorrel.glassine 1"},
 
     {"dispatch", CLI_TOGETHER, CLI_SAVES_ITSELF, .bundle = true,
      .options = SAVES | CLI_BIT(CLI_TO) | CLI_BIT(CLI_ITEMS) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_OUT) |
@@ -240,8 +299,9 @@ uint64_t cli_verb_options(const cli_verb *verb) {
 }
 
 const char *cli_group_name(cli_group group) {
-    static const char *const NAMES[] = {"entering and changing", "reading",         "working with others",
-                                        "the file itself",       "other documents", "help"};
+    static const char *const NAMES[] = {
+        "entering and changing", "reading",         "plating", "working with others",
+        "the file itself",       "other documents", "help"};
     return NAMES[group];
 }
 

@@ -14,6 +14,7 @@ typedef enum cli_mode {
 typedef enum cli_group {
     CLI_WRITING,
     CLI_READING,
+    CLI_PLATING,
     CLI_TOGETHER,
     CLI_FILE,
     CLI_CONVERTING,
@@ -47,11 +48,15 @@ glassine_status cli_verb_unknown(const char *name, glassine_error *error);
 /* Refuses too few or too many words, with the usage. `words` are those after FILE. */
 glassine_status cli_verb_check_words(const cli_verb *verb, size_t words, glassine_error *error);
 
+glassine_status cli_alike(cli_call *call);
 glassine_status cli_attach(cli_call *call);
 glassine_status cli_audit(cli_call *call);
 glassine_status cli_batch(cli_call *call);
+glassine_status cli_chart(cli_call *call);
 glassine_status cli_claim(cli_call *call);
+glassine_status cli_conclude(cli_call *call);
 glassine_status cli_contested(cli_call *call);
+glassine_status cli_dates(cli_call *call);
 glassine_status cli_diff(cli_call *call);
 glassine_status cli_digest(cli_call *call);
 glassine_status cli_dispatch(cli_call *call);
@@ -60,7 +65,10 @@ glassine_status cli_enter(cli_call *call);
 glassine_status cli_extract(cli_call *call);
 glassine_status cli_gather(cli_call *call);
 glassine_status cli_help(cli_call *call);
+glassine_status cli_join(cli_call *call);
 glassine_status cli_list(cli_call *call);
+glassine_status cli_locate(cli_call *call);
+glassine_status cli_match(cli_call *call);
 glassine_status cli_merge(cli_call *call);
 glassine_status cli_new(cli_call *call);
 glassine_status cli_observe(cli_call *call);
@@ -69,6 +77,7 @@ glassine_status cli_reply(cli_call *call);
 glassine_status cli_revise(cli_call *call);
 glassine_status cli_settle(cli_call *call);
 glassine_status cli_show(cli_call *call);
+glassine_status cli_standing(cli_call *call);
 glassine_status cli_tidy(cli_call *call);
 glassine_status cli_to_csv(cli_call *call);
 glassine_status cli_to_json(cli_call *call);

@@ -81,6 +81,10 @@ class Schema:
         if is_type(value, "number") and value < wanted:
             yield f"{place}: is less than {wanted}"
 
+    def _maximum(self, value, wanted, place, node):
+        if is_type(value, "number") and value > wanted:
+            yield f"{place}: is more than {wanted}"
+
     def _minItems(self, value, wanted, place, node):
         if isinstance(value, list) and len(value) < wanted:
             yield f"{place}: has fewer than {wanted} elements"
