@@ -201,6 +201,10 @@ GLASSINE_API size_t glassine_type_count(void);
 GLASSINE_API const glassine_type_info *glassine_type_at(size_t index);
 GLASSINE_API const glassine_type_info *glassine_type_find(const char *name); /* NULL: unknown */
 GLASSINE_API const glassine_field_info *glassine_type_field(const glassine_type_info *type, const char *name);
+/* Where a writer puts the field of a record whose field `kind` says this (NULL: unsaid): a purchase or a sale is private
+ * whole. */
+GLASSINE_API glassine_reach glassine_type_reach(const glassine_type_info *type, const glassine_field_info *field,
+                                                const char *kind);
 /* The type's caution where it holds for a record whose field `kind` says this (NULL: unsaid or not yet known):
  * of an event it holds for treatments and repairs only. NULL: none. */
 GLASSINE_API const char *glassine_type_caution(const glassine_type_info *type, const char *kind);
@@ -312,6 +316,18 @@ GLASSINE_API glassine_span glassine_record_label(glassine_bundle *bundle, glassi
 /* The reading: fields sorted by name, then reach. Made when first asked for. */
 GLASSINE_API glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record *record,
                                                     const glassine_field **fields, size_t *count,
+                                                    glassine_error *error);
+/* The reading as it was for somebody who had these slips (digests, of whatever reach) and what they follow, and
+ * nothing else on this record: what a sheet or a document was made from. Refused where one of them is not here or is no
+ * slip on this record. Lives until the bundle is closed; each call makes a new one. */
+GLASSINE_API glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record,
+                                                       const char (*slips)[65], size_t slip_count,
+                                                       const glassine_field **fields, size_t *count,
+                                                       glassine_error *error);
+/* Digests of the latest slips of one reach, sorted: those that a new one would follow. Live until the bundle is
+ * closed. */
+GLASSINE_API glassine_status glassine_record_latest(glassine_bundle *bundle, glassine_record *record,
+                                                    glassine_reach reach, const char (**slips)[65], size_t *count,
                                                     glassine_error *error);
 /* The field's one value over shared, telling and private (in this order, the first that says it); absent where
  * it is unsaid, cleared or contested (*contested tells; may be NULL). */
@@ -445,6 +461,28 @@ GLASSINE_API glassine_status glassine_draft_revise(glassine_draft *draft, glassi
 GLASSINE_API glassine_status glassine_draft_settle(glassine_draft *draft, glassine_record *record,
                                                    const glassine_assignment *fields, size_t count,
                                                    const char *why, glassine_error *error);
+/* One field of a statement that comes out of a sheet or a document. */
+typedef struct glassine_statement {
+    const char *field;
+    const char *typed;    /* as in glassine_assignment; NULL: */
+    glassine_value value; /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
+    const char *reach;    /* as in glassine_assignment */
+} glassine_statement;
+/* Says something that was thought out elsewhere, from an older state of the record perhaps: the slips follow exactly
+ * `after` (digests, of whatever reach), so that what was said since then stands beside it. What was so already in the
+ * reading of these slips is left out; where nothing remains, *changed is false. A field that was contested there is
+ * settled. `id`: TYPE/UUID, or a type alone for a new record; of an authored type the speaker's own is meant. A record
+ * that is not there is entered, and then `after` is empty. */
+GLASSINE_API glassine_status glassine_draft_state(glassine_draft *draft, const char *id,
+                                                  const glassine_statement *statements, size_t count,
+                                                  const char (*after)[65], size_t after_count, const char *why,
+                                                  glassine_record **record, bool *changed, glassine_error *error);
+/* A slip as its line stands (somebody's, from elsewhere; canonical JSON). *added is false where it is here already. */
+GLASSINE_API glassine_status glassine_draft_take(glassine_draft *draft, glassine_span line, bool *added,
+                                                 glassine_error *error);
+/* Takes back all but the first `slips` slips that were gathered (glassine_draft_slips). Records that only they
+ * brought are gone. */
+GLASSINE_API void glassine_draft_back(glassine_draft *draft, size_t slips);
 /* A scan of an item: the file's bytes go into the bundle at the save, its record at once. Extra fields as in
  * enter. Recognised by content: JPEG, PNG, TIFF with width, height, resolution; any other file is kept as it
  * is. *record is the scan, existing already where *known. Warnings go into `report` (may be NULL). */

@@ -104,6 +104,10 @@ glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t sub
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip);
 glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
                                   glassine_error *error);
+/* The reading as it was with these slips (digests in hex) and what they follow. Refused where one of them is not here,
+ * or is no slip on this record. */
+glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
+                                     size_t count, gl_reading *reading, glassine_error *error);
 /* The field of this name and reach in a reading; NULL: nothing touches it. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach);
 /* One value that stands, or stood, as the public interface gives it. */

@@ -31,25 +31,40 @@ static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, 
     return true;
 }
 
+static glassine_field *make_fields(glassine_bundle *bundle, glassine_record *record, const gl_reading *reading) {
+    glassine_field *made = GL_ARENA_ARRAY(bundle->arena, glassine_field, reading->field_count + 1u);
+    const glassine_type_info *type = glassine_record_info(bundle, record);
+    for (uint32_t i = 0; made && i < reading->field_count; i++)
+        if (!make_field(bundle, type, &reading->fields[i], &made[i]))
+            return NULL;
+    return made;
+}
+
 glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record *record,
                                        const glassine_field **fields, size_t *count, glassine_error *error) {
     const gl_reading *reading;
     glassine_status status = gl_record_reading(bundle, record, &reading, error);
     if (status)
         return status;
-    if (!record->fields) {
-        glassine_field *made = GL_ARENA_ARRAY(bundle->arena, glassine_field, reading->field_count + 1u);
-        if (!made)
-            return gl_fail_memory(error);
-        const glassine_type_info *type = glassine_record_info(bundle, record);
-        for (uint32_t i = 0; i < reading->field_count; i++)
-            if (!make_field(bundle, type, &reading->fields[i], &made[i]))
-                return gl_fail_memory(error);
-        record->fields = made;
-    }
+    if (!record->fields)
+        record->fields = make_fields(bundle, record, reading);
+    if (!record->fields)
+        return gl_fail_memory(error);
     *fields = record->fields;
     *count = reading->field_count;
     return GLASSINE_OK;
+}
+
+glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
+                                          size_t slip_count, const glassine_field **fields, size_t *count,
+                                          glassine_error *error) {
+    gl_reading reading;
+    glassine_status status = gl_record_reading_at(bundle, record, slips, slip_count, &reading, error);
+    if (status)
+        return status;
+    *fields = make_fields(bundle, record, &reading);
+    *count = reading.field_count;
+    return *fields ? GLASSINE_OK : gl_fail_memory(error);
 }
 
 glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record, const char *name,

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "base/hash.h"
 #include "bundle/bundle.h"
 #include "records/table.h"
 
@@ -158,6 +159,29 @@ glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *reco
     return GLASSINE_OK;
 }
 
+/* The number of a slip on this record. */
+static glassine_status find_slip(glassine_bundle *bundle, glassine_record *record, const char *hex, uint32_t *slip,
+                                 glassine_error *error) {
+    gl_digest digest;
+    *slip = gl_digest_parse(gl_span_of(hex), &digest) ? gl_store_find(bundle->store, &digest) : GL_NONE;
+    if (*slip == GL_NONE)
+        return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "it has no slip %.12s…", hex);
+    if (gl_bundle_record_of_slip(bundle, *slip) != record)
+        return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "slip %.12s… is on another record", hex);
+    return GLASSINE_OK;
+}
+
+glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
+                                     size_t count, gl_reading *reading, glassine_error *error) {
+    uint32_t *numbers = GL_ARENA_ARRAY(bundle->arena, uint32_t, count + 1);
+    glassine_status status = numbers ? GLASSINE_OK : gl_fail_memory(error);
+    for (size_t i = 0; i < count && !status; i++)
+        status = find_slip(bundle, record, slips[i], &numbers[i], error);
+    return status ? status
+                  : gl_reading_make_at(bundle->store, record->subject, record->author, numbers, count, bundle->arena,
+                                       reading, error);
+}
+
 /* Fields are sorted by name, then reach. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
     size_t low = 0, high = reading->field_count;
@@ -223,6 +247,23 @@ glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span i
                                        gl_store_person(bundle->store, first->author)) < 0))
             first = it;
     return first;
+}
+
+glassine_status glassine_record_latest(glassine_bundle *bundle, glassine_record *record, glassine_reach reach,
+                                       const char (**slips)[65], size_t *count, glassine_error *error) {
+    gl_digest *heads = NULL;
+    *slips = NULL;
+    glassine_status status =
+        gl_reading_heads(bundle->store, record->subject, record->author, reach, bundle->arena, &heads, count, error);
+    if (status || !*count)
+        return status;
+    char(*hex)[65] = gl_arena_array(bundle->arena, *count, sizeof *hex);
+    if (!hex)
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < *count; i++)
+        gl_digest_hex(&heads[i], hex[i]);
+    *slips = (const char(*)[65])hex;
+    return GLASSINE_OK;
 }
 
 bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record) {

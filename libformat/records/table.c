@@ -70,6 +70,11 @@ const glassine_field_info *glassine_type_field(const glassine_type_info *type, c
     return name ? gl_field_of(type, gl_span_of(name)) : NULL;
 }
 
+glassine_reach glassine_type_reach(const glassine_type_info *type, const glassine_field_info *field,
+                                   const char *kind) {
+    return gl_field_reach(type, field, gl_span_of(kind));
+}
+
 const char *glassine_type_caution(const glassine_type_info *type, const char *kind) {
     if (!type || !kind || strcmp(type->name, "event") != 0)
         return type ? type->caution : NULL;

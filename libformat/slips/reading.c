@@ -258,29 +258,71 @@ static glassine_status make_fields(const touches *all, const gl_graph *graph, gl
     return GLASSINE_OK;
 }
 
-glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
-                                gl_reading *reading, uint32_t *stray, glassine_error *error) {
-    *reading = (gl_reading){0};
-    gl_graph graph;
+/* The reading of what counts in the graph. */
+static glassine_status read_graph(const gl_graph *graph, gl_span record, gl_arena *arena, gl_reading *reading,
+                                  glassine_error *error) {
     touches all = {0};
-    glassine_status status = gl_graph_make(store, record, author, &graph, error);
-    if (status)
-        return status;
-    if (!gather(&all, &graph)) {
+    glassine_status status = GLASSINE_OK;
+    if (!gather(&all, graph)) {
         status = gl_fail_memory(error);
     } else {
         if (all.count)
             qsort(all.at, all.count, sizeof *all.at, compare_touches);
-        number_fields(&all, store, gl_store_record(store, record)->id);
-        status = find_standing(&all, &graph, error);
+        number_fields(&all, graph->store, record);
+        status = find_standing(&all, graph, error);
     }
     if (!status)
-        status = make_fields(&all, &graph, arena, reading, error);
-    reading->incomplete = graph.incomplete;
+        status = make_fields(&all, graph, arena, reading, error);
+    reading->incomplete = graph->incomplete;
     reading->overfull = all.overfull;
+    free(all.at);
+    return status;
+}
+
+glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
+                                gl_reading *reading, uint32_t *stray, glassine_error *error) {
+    *reading = (gl_reading){0};
+    gl_graph graph;
+    glassine_status status = gl_graph_make(store, record, author, &graph, error);
+    if (status)
+        return status;
+    status = read_graph(&graph, gl_store_record(store, record)->id, arena, reading, error);
     if (stray)
         *stray = graph.stray;
-    free(all.at);
+    gl_graph_free(&graph);
+    return status;
+}
+
+/* What is not among `slips` and not followed by them falls silent. Edges lead from newer nodes to older ones, so one
+ * pass in that order finds all. */
+static glassine_status silence_others(gl_graph *graph, const uint32_t *slips, size_t count, glassine_error *error) {
+    bool *known = calloc(graph->count, sizeof *known);
+    uint32_t *order = malloc(graph->count * sizeof *order), found = 0;
+    glassine_status status =
+        known && order ? gl_graph_newest_first(graph, order, &found, error) : gl_fail_memory(error);
+    for (uint32_t i = 0; i < found; i++) {
+        gl_graph_node *node = &graph->nodes[order[i]];
+        for (size_t k = 0; k < count && !known[order[i]]; k++)
+            known[order[i]] = slips[k] == node->slip;
+        node->counts = node->counts && known[order[i]];
+        for (size_t e = node->edge; known[order[i]] && e < node[1].edge; e++)
+            known[graph->edges[e]] = true;
+    }
+    free(known);
+    free(order);
+    return status;
+}
+
+glassine_status gl_reading_make_at(const gl_store *store, uint32_t record, uint32_t author, const uint32_t *slips,
+                                   size_t count, gl_arena *arena, gl_reading *reading, glassine_error *error) {
+    *reading = (gl_reading){0};
+    gl_graph graph;
+    glassine_status status = gl_graph_make(store, record, author, &graph, error);
+    if (status)
+        return status;
+    status = silence_others(&graph, slips, count, error);
+    if (!status)
+        status = read_graph(&graph, gl_store_record(store, record)->id, arena, reading, error);
     gl_graph_free(&graph);
     return status;
 }
