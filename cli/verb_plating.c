@@ -188,10 +188,9 @@ static glassine_status take_parameters(cli_call *call, glassine_ranking *ranking
 glassine_status cli_locate(cli_call *call) {
     const cli_args *args = call->args;
     glassine_ranking ranking;
-    glassine_locate_options options = {
-        .ranking = &ranking,
-        .within = args->option[CLI_WITHIN],
-    };
+    glassine_locate_options options = {.ranking = &ranking,
+                                       .within = args->option[CLI_WITHIN],
+                                       .with_claims = cli_has(args, CLI_WITH_CLAIMS)};
     glassine_record *stamp;
     glassine_status status = take_parameters(call, &ranking);
     if (status == GLASSINE_OK) {

@@ -826,6 +826,7 @@ typedef struct glassine_locate_options {
     const glassine_ranking *ranking; /* NULL: the defaults */
     glassine_record *plate;          /* only this one; NULL: all of the design */
     const char *within;              /* only these positions of every plate; NULL: all */
+    bool with_claims;                /* only positions that the stamp's standing leaves */
     uint32_t most;                   /* places that are told; 0: 10 */
 } glassine_locate_options;
 /* {"stamp","label","places":[{"plate","label","position","state","weight","reasons"}…]}, greatest weight first. */

@@ -15,6 +15,7 @@
 typedef struct locating {
     gl_survey *survey;
     const glassine_locate_options *options;
+    glassine_standings *standings; /* with_claims; else NULL */
     glassine_ranking ranking;
     uint32_t stamp;
     gl_sight sight;
@@ -81,6 +82,35 @@ static glassine_status within_of(const locating *l, uint32_t plate, const gl_pos
     return GLASSINE_OK;
 }
 
+/* Of `within` (NULL: all), the positions of the plate that the stamp's standing leaves. */
+static glassine_status leave_claimed(const locating *l, uint32_t plate, const gl_posset **within, bool *fits,
+                                     glassine_error *error) {
+    const gl_survey_plate *from = &l->survey->plates[plate];
+    size_t index = glassine_standings_find(l->standings, l->survey->stamps[l->stamp].record);
+    *fits = false;
+    for (uint32_t i = 0; index != SIZE_MAX && i < gl_standings_plates(l->standings, (uint32_t)index); i++) {
+        gl_left left = gl_standings_left(l->standings, (uint32_t)index, i);
+        if (left.count == 0 || l->standings->survey.plates[left.plate].record != from->record)
+            continue;
+        *fits = true;
+        if (!left.positions)
+            return GLASSINE_OK;
+        size_t words = ((size_t)left.positions->size + 63) / 64;
+        gl_posset *both = GL_ARENA_NEW(l->survey->arena, gl_posset);
+        uint64_t *bits = GL_ARENA_ARRAY(l->survey->arena, uint64_t, words + 1);
+        if (!both || !bits)
+            return gl_fail_memory(error);
+        *both = (gl_posset){bits, left.positions->size};
+        gl_posset_assign(both, left.positions);
+        if (*within)
+            gl_posset_and(both, *within);
+        *fits = !gl_posset_empty(both);
+        *within = both;
+        return GLASSINE_OK;
+    }
+    return GLASSINE_OK;
+}
+
 static glassine_status add_plate(locating *l, uint32_t plate, const char **fault, glassine_error *error) {
     const gl_survey_plate *from = &l->survey->plates[plate];
     const gl_posset *within;
@@ -88,6 +118,8 @@ static glassine_status add_plate(locating *l, uint32_t plate, const char **fault
     if (!begun)
         return gl_fail_memory(error);
     glassine_status status = within_of(l, plate, &within, &fits, fault, error);
+    if (!status && fits && l->standings)
+        status = leave_claimed(l, plate, &within, &fits, error);
     if (status || !fits)
         return status;
     for (uint32_t i = 0; i < from->state_count; i++)
@@ -407,7 +439,7 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
                                 const glassine_locate_options *options, glassine_report *report,
                                 glassine_error *error) {
     gl_survey survey;
-    const glassine_locate_options none = {NULL, NULL, NULL, 0};
+    const glassine_locate_options none = {0};
     glassine_status status = gl_survey_make(bundle, report, &survey, error);
     if (status)
         return status;
@@ -417,6 +449,8 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
     if (l.stamp == GL_NONE)
         status = gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(&survey, stamp).text,
                          "it is set aside, so nothing is worked out for it");
+    if (!status && l.options->with_claims)
+        status = glassine_standings_new(bundle, NULL, &l.standings, error);
     if (!status)
         status = look_at_stamp(&l, error);
     if (!status)
@@ -429,6 +463,7 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
         status = report_it(&l, report, error);
     gl_locate_free(&l.found);
     gl_sight_free(&l.sight);
+    glassine_standings_free(l.standings);
     gl_survey_free(&survey);
     return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
 }
