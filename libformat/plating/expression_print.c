@@ -355,9 +355,13 @@ static void try_all(printer *p) {
 glassine_status gl_expression_print(const gl_plan *plan, const gl_posset *set, gl_buf *out,
                                     glassine_error *error) {
     uint32_t count = gl_posset_count(set);
-    if (count == plan->count)
+    bool every = count == plan->count;
+    bool one = count == 1 && plan->rows * plan->columns > 1; /* nothing is shorter than its number then */
+    if (every)
         gl_buf_add_text(out, "any");
-    if (count == 0 || count == plan->count)
+    else if (one)
+        gl_plan_add_number(plan, gl_posset_next(set, 0), out);
+    if (count == 0 || every || one)
         return out->failed ? gl_fail_memory(error) : GLASSINE_OK;
     printer p = {.plan = plan, .set = set};
     bool room = gl_posset_init(&p.base, plan->count) && gl_posset_init(&p.scratch, plan->count) &&
