@@ -144,6 +144,14 @@ glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const ch
 glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed, gl_span within,
                                glassine_record **record, glassine_error *error);
 
+/* payload.c */
+/* What `edition` makes of the payload before it: less what it lost, with what it brought (E016, E040, E041). */
+glassine_status gl_payload_step(const gl_edition *edition, gl_manifest *payload, const char *place,
+                                glassine_error *error);
+/* The payload of edition N by the log, into an empty manifest. */
+glassine_status gl_payload_of(const gl_log *log, uint32_t edition, gl_manifest *payload, const char *place,
+                              glassine_error *error);
+
 /* scans.c */
 /* The payload entry of this digest (64 hex digits), whatever its extension; NULL: not there. */
 const gl_entry *gl_bundle_scan(glassine_bundle *bundle, const char *sha256);

@@ -16,24 +16,21 @@ typedef struct rewrite {
     int64_t at;
 } rewrite;
 
-/* What editions 1 … N brought, from their lines. */
+/* What editions 1 … N brought. Of an edition before one that tells of a loss not all of it is there any more. */
 static glassine_status list_payload(rewrite *it, glassine_error *error) {
-    for (uint32_t number = 1; number <= it->from->edition; number++) {
-        gl_json_walk walk = gl_json_walk_of(gl_log_edition(it->from->log, number)->view.brings);
-        gl_span name, item;
-        while (gl_json_next(&walk, &name, &item)) {
-            gl_buf line = GL_BUF_EMPTY;
-            gl_digest digest;
-            gl_json_add_decoded(&line, item);
-            gl_span text = gl_buf_span(&line);
-            bool done = !line.failed && text.length > 66 && gl_digest_parse(gl_span_part(text, 0, 64), &digest) &&
-                        gl_manifest_set(it->payload, gl_span_part(text, 66, text.length), &digest);
-            gl_buf_free(&line);
-            if (!done)
-                return gl_fail_memory(error);
-        }
+    glassine_status status = gl_payload_of(it->from->log, it->from->edition, it->payload, it->from->file, error);
+    size_t at = 0;
+    gl_span name;
+    gl_digest digest;
+    while (!status && gl_manifest_next(it->payload, &at, &name, &digest)) {
+        gl_digest there;
+        if (gl_manifest_find(it->from->payload, name, &there) && gl_digest_equal(&there, &digest))
+            continue;
+        status = gl_fail(error, GLASSINE_REFUSED, "E041", it->from->path, "%.*s of edition %u was lost in a damage since",
+                         GL_SPAN_ARGS(name), it->from->edition);
+        gl_error_remedy(error, "What it says can be read in place; only a later edition can be a file of its own");
     }
-    return GLASSINE_OK;
+    return status;
 }
 
 /* An entry as it stands, after its content was found to be what its manifest says. */

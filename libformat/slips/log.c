@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "slips/chain.h"
 #include "slips/members.h"
 
 struct gl_log {
@@ -60,31 +61,6 @@ gl_span gl_log_signature(const gl_log *log, size_t index) {
     return log->signatures[index];
 }
 
-/* ---------------------------------------------------------------------------------------------- the chain */
-
-static gl_digest chain_on(gl_hash *hash, const gl_digest *chain, const gl_digest *line) {
-    uint8_t both[2 * sizeof chain->bytes];
-    memcpy(both, chain->bytes, sizeof chain->bytes);
-    memcpy(both + sizeof chain->bytes, line->bytes, sizeof line->bytes);
-    return gl_hash_once(hash, both, sizeof both);
-}
-
-/* The chain's value for an edition line that lies in two parts, its `log` member having been between them. */
-static gl_digest chain_edition(gl_hash *hash, const gl_digest *chain, gl_span before, gl_span behind) {
-    gl_hash_start(hash);
-    gl_hash_add(hash, before.text, before.length);
-    gl_hash_add(hash, behind.text, behind.length);
-    gl_digest line = gl_hash_end(hash);
-    return chain_on(hash, chain, &line);
-}
-
-/* The member is cut out with the comma before it: `at` stands before it in every edition line. */
-static gl_digest chain_edition_line(gl_hash *hash, const gl_digest *chain, gl_span line, gl_span log_value) {
-    const size_t name = sizeof ",\"log\":\"" - 1;
-    size_t from = (size_t)(log_value.text - line.text) - name, to = from + name + log_value.length + 1;
-    return chain_edition(hash, chain, gl_span_part(line, 0, from), gl_span_part(line, to, line.length));
-}
-
 /* -------------------------------------------------------------------------------------------- reading it */
 
 static glassine_status read_slip(gl_log *log, gl_span line, const glassine_limits *limits,
@@ -98,7 +74,7 @@ static glassine_status read_slip(gl_log *log, gl_span line, const glassine_limit
     if (!added)
         return gl_fail(error, GLASSINE_REFUSED, "S013", NULL, "the same slip is in the log already");
     log->slips++;
-    log->chain = chain_on(log->hash, &log->chain, &gl_store_at(log->store, slip)->digest);
+    log->chain = gl_chain_link(log->hash, &log->chain, &gl_store_at(log->store, slip)->digest);
     return GLASSINE_OK;
 }
 
@@ -115,7 +91,7 @@ static glassine_status read_other(gl_log *log, gl_span line, bool signature, gla
         log->unknown++;
     }
     gl_digest digest = gl_hash_once(log->hash, line.text, line.length);
-    log->chain = chain_on(log->hash, &log->chain, &digest);
+    log->chain = gl_chain_link(log->hash, &log->chain, &digest);
     return GLASSINE_OK;
 }
 
@@ -151,7 +127,7 @@ static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, con
                        edition.number, edition.view.slips, log->slips);
     gl_digest said;
     edition.slips = log->slips;
-    edition.log = chain_edition_line(log->hash, &log->chain, line, edition.view.log);
+    edition.log = gl_chain_edition(log->hash, &log->chain, line, edition.view.log);
     if (!gl_digest_parse(edition.view.log, &said) || !gl_digest_equal(&said, &edition.log))
         return gl_fail(error, GLASSINE_REFUSED, "E013", NULL,
                        "the `log` value of edition %" PRIu32 " does not fit the lines up to it",
@@ -232,17 +208,6 @@ glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32
 
 /* --------------------------------------------------------------------------------------------- writing it */
 
-static gl_digest chain_lines(gl_hash *hash, gl_digest chain, gl_span lines) {
-    for (size_t at = 0; at < lines.length;) {
-        const char *end = memchr(lines.text + at, '\n', lines.length - at);
-        size_t length = end ? (size_t)(end - lines.text) - at : lines.length - at;
-        gl_digest line = gl_hash_once(hash, lines.text + at, length);
-        chain = chain_on(hash, &chain, &line);
-        at += length + 1;
-    }
-    return chain;
-}
-
 static void write_edition(const gl_edition_parts *parts, gl_buf *before, gl_buf *behind) {
     gl_buf_add_text(before, "{\"at\":");
     gl_json_add_string(before, parts->at);
@@ -255,6 +220,10 @@ static void write_edition(const gl_edition_parts *parts, gl_buf *before, gl_buf 
     if (parts->key.text) {
         gl_buf_add_text(before, ",\"key\":");
         gl_json_add_string(before, parts->key);
+    }
+    if (parts->lost.text) {
+        gl_buf_add_text(behind, ",\"lost\":");
+        gl_buf_add(behind, parts->lost);
     }
     gl_buf_add_text(behind, ",\"note\":");
     gl_json_add_string(behind, parts->note);
@@ -269,9 +238,10 @@ static glassine_status close_log(const gl_log *log, gl_hash *hash, gl_span lines
     write_edition(parts, before, behind);
     if (before->failed || behind->failed)
         return gl_fail_memory(error);
-    gl_digest chain = chain_lines(hash, log ? log->chain : (gl_digest){{0}}, lines);
+    gl_digest start = log ? log->chain : (gl_digest){{0}};
+    gl_digest chain = gl_chain_lines(hash, &start, lines);
     char hex[GL_HEX_SIZE];
-    chain = chain_edition(hash, &chain, gl_buf_span(before), gl_buf_span(behind));
+    chain = gl_chain_parts(hash, &chain, gl_buf_span(before), gl_buf_span(behind));
     gl_digest_hex(&chain, hex);
     gl_buf_printf(before, ",\"log\":\"%s\"", hex);
     gl_buf_add(before, gl_buf_span(behind));

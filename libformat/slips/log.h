@@ -44,6 +44,7 @@ typedef struct gl_edition_parts {
     gl_span key;                /* 64 hex digits; absent where who saves does not sign */
     uint64_t slips;
     gl_span brings; /* canonical array */
+    gl_span lost;   /* the same; absent where nothing was lost */
 } gl_edition_parts;
 glassine_status gl_log_close(const gl_log *log, gl_span lines, const gl_edition_parts *parts, gl_buf *out,
                              glassine_error *error);

@@ -163,6 +163,11 @@ in_one("E033-another-base", about_text=about(base=BASE + "-two"))
 in_one("E040-a-scan-that-no-edition-brought", edition={"brings": [ABOUT_LINE]})
 in_one("E040-an-edition-brought-what-is-not-there",
        edition={"brings": sorted([ABOUT_LINE, SCAN_LINE, "%s  data/scans/%s.png" % ("f" * 64, "f" * 64)])})
+in_one("E041-lost-what-was-never-there", edition={"lost": ["%s  data/scans/%s.png" % ("f" * 64, "f" * 64)]})
+in_one("E041-lost-is-a-text", edition={"lost": SCAN_LINE})
+LOST_SCAN = {"drop": [SCAN_LINE[66:]], "lines": []}
+bad["E041-lost-twice"] = two(**LOST_SCAN, edition={"lost": [SCAN_LINE, SCAN_LINE]}).data
+bad["E041-lost-with-another-digest"] = two(**LOST_SCAN, edition={"lost": ["f" * 64 + SCAN_LINE[64:]]}).data
 
 # --------------------------------------------------------------------------------------------- dispatch
 

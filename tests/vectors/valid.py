@@ -67,6 +67,20 @@ def rewritten():
 made["rewritten"] = rewritten()
 
 
+SCAN_FILE = "data/scans/%s.png" % sha256(PICTURE)
+SCAN_LINE = "%s  %s" % (sha256(PICTURE), SCAN_FILE)
+
+
+def lost():
+    """A scan was lost in a damage; later it was brought again."""
+    bundle = two().save(drop=[SCAN_FILE], edition={"lost": [SCAN_LINE]}, note="recovered")
+    return bundle
+
+
+made["lost"] = lost()
+made["lost-and-found"] = lost().save(scans=[PICTURE], note="scanned again")
+
+
 def deflated_scan():
     """A scan whose bytes hold an end record: it is deflated, and so summed."""
     marked = b"PK\x05\x06" + bytes(18) + b"glassine 1.0 edition 9 follows 0 sum " + b"0" * 64
