@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <zlib.h>
 
-enum { LEVEL = 6, MEMORY = 8, PIECE = 64 * 1024, INPUT = 1 << 30 };
+enum { LEVEL = 6, MEMORY = 8, PIECE = 64 * 1024, INPUT = 1 << 30, BETWEEN_FLUSHES = 64 * 1024 };
 
 struct gl_deflater {
     z_stream stream;
@@ -32,12 +32,12 @@ void gl_deflater_free(gl_deflater *deflater) {
     free(deflater);
 }
 
-static int deflate_input(gl_deflater *deflater, bool last) {
+static int deflate_input(gl_deflater *deflater, int flush) {
     z_stream *stream = &deflater->stream;
     do {
         stream->next_out = deflater->out;
         stream->avail_out = PIECE;
-        deflate(stream, last ? Z_FINISH : Z_NO_FLUSH);
+        deflate(stream, flush);
         size_t length = PIECE - stream->avail_out;
         int code = length ? deflater->write(deflater->context, (const char *)deflater->out, length) : 0;
         if (code)
@@ -46,7 +46,7 @@ static int deflate_input(gl_deflater *deflater, bool last) {
     return 0;
 }
 
-int gl_deflater_add(gl_deflater *deflater, const void *bytes, size_t length, bool last) {
+static int add(gl_deflater *deflater, const void *bytes, size_t length, int flush) {
     const uint8_t *at = length ? bytes : (const uint8_t *)"";
     do {
         size_t piece = length < INPUT ? length : INPUT; /* zlib counts in unsigned int */
@@ -54,11 +54,15 @@ int gl_deflater_add(gl_deflater *deflater, const void *bytes, size_t length, boo
         deflater->stream.avail_in = (uInt)piece;
         length -= piece;
         at += piece;
-        int code = deflate_input(deflater, last && length == 0);
+        int code = deflate_input(deflater, length == 0 ? flush : Z_NO_FLUSH);
         if (code)
             return code;
     } while (length > 0);
     return 0;
+}
+
+int gl_deflater_add(gl_deflater *deflater, const void *bytes, size_t length, bool last) {
+    return add(deflater, bytes, length, last ? Z_FINISH : Z_NO_FLUSH);
 }
 
 static int gather(void *context, const char *bytes, size_t length) {
@@ -67,9 +71,23 @@ static int gather(void *context, const char *bytes, size_t length) {
     return out->failed ? ENOMEM : 0;
 }
 
-bool gl_deflate(gl_span content, gl_buf *out) {
+/* How much of the content goes in before the next flush. */
+static size_t stretch(gl_span content, bool lines) {
+    if (!lines || content.length <= BETWEEN_FLUSHES)
+        return content.length;
+    const char *end = memchr(content.text + BETWEEN_FLUSHES, '\n', content.length - BETWEEN_FLUSHES);
+    return end ? (size_t)(end + 1 - content.text) : content.length;
+}
+
+bool gl_deflate(gl_span content, bool lines, gl_buf *out) {
     gl_deflater *deflater = gl_deflater_new(gather, out);
-    int code = deflater ? gl_deflater_add(deflater, content.text, content.length, true) : ENOMEM;
+    int code = deflater ? 0 : ENOMEM;
+    for (bool last = false; !code && !last;) {
+        size_t length = stretch(content, lines);
+        last = length == content.length;
+        code = add(deflater, content.text, length, last ? Z_FINISH : Z_FULL_FLUSH);
+        content = gl_span_part(content, length, content.length);
+    }
     gl_deflater_free(deflater);
     return code == 0;
 }

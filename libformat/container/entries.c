@@ -10,7 +10,6 @@
 /* What a record says beside the entry itself. */
 typedef struct raw_record {
     const uint8_t *bytes;
-    uint64_t at; /* its offset in the file */
     size_t name_length, extra_length;
 } raw_record;
 
@@ -113,32 +112,41 @@ static glassine_status read_record(const gl_file *file, const raw_record *record
     return status ? status : check_values(file, record, entry, error);
 }
 
-/* The record at `at` of the directory, as far as its lengths go. */
-static bool next_record(const gl_directory *directory, size_t length, size_t at, raw_record *record) {
-    if (length - at < GL_RECORD_SIZE)
+/* The record at the beginning of `bytes`, as far as its lengths go. */
+static bool split_record(const uint8_t *bytes, size_t length, raw_record *record) {
+    if (length < GL_RECORD_SIZE)
         return false;
-    const uint8_t *bytes = (const uint8_t *)directory->bytes + at;
     record->bytes = bytes;
-    record->at = directory->end.footer.directory_at + at;
     record->name_length = gl_get16(bytes + 28);
     record->extra_length = gl_get16(bytes + 30);
     size_t variable = record->name_length + record->extra_length + gl_get16(bytes + 32);
-    return gl_get32(bytes) == GL_RECORD_SIGN && length - at - GL_RECORD_SIZE >= variable;
+    return gl_get32(bytes) == GL_RECORD_SIGN && length - GL_RECORD_SIZE >= variable;
+}
+
+size_t gl_record_read(const gl_file *file, const uint8_t *bytes, size_t length, gl_entry *entry,
+                      glassine_status *status, glassine_error *error) {
+    raw_record record;
+    *status = GLASSINE_OK;
+    if (!split_record(bytes, length, &record))
+        return 0;
+    *status = read_record(file, &record, entry, error);
+    return GL_RECORD_SIZE + record.name_length + record.extra_length;
 }
 
 static glassine_status read_records(const gl_file *file, gl_directory *directory, glassine_error *error) {
     const gl_footer *footer = &directory->end.footer;
     size_t length = (size_t)footer->directory_size, at = 0;
     for (size_t i = 0; i < directory->count; i++) {
-        raw_record record;
-        if (!next_record(directory, length, at, &record))
+        glassine_status status;
+        size_t size = gl_record_read(file, (const uint8_t *)directory->bytes + at, length - at,
+                                     &directory->entries[i], &status, error);
+        if (size == 0)
             return gl_fault_at(error, "C030", file->path, footer->directory_at + at,
                                "the directory should hold %" PRIu64 " records, and is broken after %zu",
                                footer->entries, i);
-        glassine_status status = read_record(file, &record, &directory->entries[i], error);
         if (status)
             return status;
-        at += GL_RECORD_SIZE + record.name_length + record.extra_length;
+        at += size;
     }
     if (at != length)
         return gl_fault_at(error, "C030", file->path, footer->directory_at + at,

@@ -11,7 +11,14 @@ typedef struct gl_file {
     const char *path;
     uint64_t size;
     glassine_limits limits; /* filled: no zeros */
+    bool forgiving;         /* what the disk cannot give any more reads as zeros */
 } gl_file;
+
+/* Those that the container keeps to, no zeros among them; NULL: the defaults. */
+glassine_limits gl_limits_filled(const glassine_limits *limits);
+
+/* gl_file_read_at, forgiving where the file is. */
+int gl_bytes_read(const gl_file *file, void *bytes, size_t length, uint64_t offset);
 
 /* An end record, its own fields checked. */
 typedef struct gl_end {
@@ -47,6 +54,11 @@ void gl_directory_free(gl_directory *directory);
 
 /* Fills `entries`, `fresh` and `base` from `bytes` (C030 … C065). */
 glassine_status gl_directory_parse(const gl_file *file, gl_directory *directory, glassine_error *error);
+
+/* One directory record at the beginning of `bytes`: its size, 0 where there is none; *status says whether it
+ * keeps the rules. The entry's name lies in `bytes`, its place is as the record says. */
+size_t gl_record_read(const gl_file *file, const uint8_t *bytes, size_t length, gl_entry *entry,
+                      glassine_status *status, glassine_error *error);
 
 /* Is the entry's local header what its directory record demands? */
 glassine_status gl_local_check(const gl_file *file, const gl_entry *entry, glassine_error *error);

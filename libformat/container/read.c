@@ -1,10 +1,12 @@
 /* The content of entries: stored or inflated, checked, in bounded memory. */
+#include <errno.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <zlib.h>
 
 #include "base/error.h"
 #include "base/file.h"
+#include "container/content.h"
 #include "container/fault.h"
 #include "container/marker.h"
 #include "container/opened.h"
@@ -12,7 +14,7 @@
 enum { PIECE = 256 * 1024, FREE_OF_RATIO = 1024 * 1024 };
 
 typedef struct entry_reader {
-    const gl_zip *zip;
+    const gl_file *file;
     const gl_entry *entry;
     glassine_write write;
     void *context;
@@ -25,8 +27,28 @@ typedef struct entry_reader {
     gl_marker marker;
 } entry_reader;
 
+int gl_bytes_read(const gl_file *file, void *bytes, size_t length, uint64_t offset) {
+    enum { SECTOR = 4096 };
+    int code = gl_file_read_at(file->fd, bytes, length, offset);
+    if (code != EIO || !file->forgiving)
+        return code;
+    uint8_t *at = bytes;
+    while (length) {
+        size_t part = SECTOR - offset % SECTOR < length ? (size_t)(SECTOR - offset % SECTOR) : length;
+        code = gl_file_read_at(file->fd, at, part, offset);
+        if (code == EIO)
+            memset(at, 0, part);
+        else if (code)
+            return code;
+        at += part;
+        offset += part;
+        length -= part;
+    }
+    return 0;
+}
+
 static const char *path_of(const entry_reader *reading) {
-    return reading->zip->path;
+    return reading->file->path;
 }
 
 static glassine_status give(entry_reader *reading, const uint8_t *bytes, size_t length) {
@@ -43,8 +65,7 @@ static glassine_status give(entry_reader *reading, const uint8_t *bytes, size_t 
 static glassine_status take(entry_reader *reading, size_t *length) {
     uint64_t left = reading->entry->packed - reading->taken;
     *length = left < PIECE ? (size_t)left : PIECE;
-    int code = gl_file_read_at(reading->zip->file.fd, reading->raw, *length,
-                               reading->entry->data_at + reading->taken);
+    int code = gl_bytes_read(reading->file, reading->raw, *length, reading->entry->data_at + reading->taken);
     if (code)
         return gl_fault_reading(reading->error, code, path_of(reading));
     reading->taken += *length;
@@ -120,7 +141,7 @@ static glassine_status give_inflated(entry_reader *reading) {
 
 static glassine_status check_ratio(const entry_reader *reading) {
     const gl_entry *entry = reading->entry;
-    uint64_t ratio = reading->zip->file.limits.ratio;
+    uint64_t ratio = reading->file->limits.ratio;
     uint64_t weighed = entry->size > FREE_OF_RATIO ? entry->size - FREE_OF_RATIO : 0;
     if (weighed / ratio + (weighed % ratio != 0) <= entry->packed)
         return GLASSINE_OK;
@@ -145,17 +166,15 @@ static glassine_status read_entry(entry_reader *reading) {
     reading->content = deflated ? malloc(PIECE) : NULL;
     if (!reading->raw || (deflated && !reading->content))
         return gl_fail_memory(reading->error);
-    glassine_status status = gl_local_check(&reading->zip->file, reading->entry, reading->error);
-    if (!status)
-        status = check_ratio(reading);
+    glassine_status status = check_ratio(reading);
     if (!status)
         status = deflated ? give_inflated(reading) : give_stored(reading);
     return status ? status : check_end(reading);
 }
 
-glassine_status gl_zip_stream(const gl_zip *zip, const gl_entry *entry, glassine_write write, void *context,
-                              gl_digest *digest, glassine_error *error) {
-    entry_reader reading = {.zip = zip, .entry = entry, .write = write, .context = context, .error = error};
+glassine_status gl_content_stream(const gl_file *file, const gl_entry *entry, glassine_write write,
+                                  void *context, gl_digest *digest, glassine_error *error) {
+    entry_reader reading = {.file = file, .entry = entry, .write = write, .context = context, .error = error};
     if (digest) {
         reading.hash = gl_hash_new();
         if (!reading.hash)
@@ -169,6 +188,12 @@ glassine_status gl_zip_stream(const gl_zip *zip, const gl_entry *entry, glassine
     free(reading.raw);
     free(reading.content);
     return status;
+}
+
+glassine_status gl_zip_stream(const gl_zip *zip, const gl_entry *entry, glassine_write write, void *context,
+                              gl_digest *digest, glassine_error *error) {
+    glassine_status status = gl_local_check(&zip->file, entry, error);
+    return status ? status : gl_content_stream(&zip->file, entry, write, context, digest, error);
 }
 
 static int gather(void *context, const char *bytes, size_t length) {

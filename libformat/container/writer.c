@@ -176,7 +176,8 @@ static glassine_status pack(const gl_writer *writer, gl_entry *entry, gl_span co
         *raw = content;
         return GLASSINE_OK;
     }
-    if (!gl_deflate(content, packed))
+    bool lines = gl_span_starts(gl_writer_inner(writer, entry->name), GL_SPAN("slips/"));
+    if (!gl_deflate(content, lines, packed))
         return gl_fail_memory(error);
     entry->method = 8;
     *raw = gl_buf_span(packed);
@@ -226,12 +227,10 @@ glassine_status gl_writer_add(gl_writer *writer, gl_span inner, gl_span content,
     return status;
 }
 
-glassine_status gl_writer_add_raw(gl_writer *writer, const gl_zip *from, const gl_entry *entry,
-                                  glassine_error *error) {
+glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry, gl_span inner,
+                                   glassine_error *error) {
     gl_entry copy;
-    glassine_status status = gl_writer_entry(writer, gl_zip_inner(from, entry), &copy, error);
-    if (!status)
-        status = gl_local_check(&from->file, entry, error);
+    glassine_status status = gl_writer_entry(writer, inner, &copy, error);
     if (status)
         return status;
     copy.method = entry->method;
@@ -239,11 +238,16 @@ glassine_status gl_writer_add_raw(gl_writer *writer, const gl_zip *from, const g
     copy.size = entry->size;
     copy.crc = entry->crc;
     copy.data_at = copy.header_at + gl_layout_local_size(&copy);
-    int code = gl_file_copy_range(gl_zip_fd(from), entry->data_at, writer->fd, copy.data_at, copy.packed);
+    int code = gl_file_copy_range(from->fd, entry->data_at, writer->fd, copy.data_at, copy.packed);
     if (code) {
         writer->broken = true;
-        return gl_fail_system(error, code, writer->path, "an entry of %s cannot be copied",
-                              gl_zip_path(from));
+        return gl_fail_system(error, code, writer->path, "an entry of %s cannot be copied", from->path);
     }
     return gl_writer_seal(writer, &copy, error);
+}
+
+glassine_status gl_writer_add_raw(gl_writer *writer, const gl_zip *from, const gl_entry *entry,
+                                  glassine_error *error) {
+    glassine_status status = gl_local_check(&from->file, entry, error);
+    return status ? status : gl_writer_take_raw(writer, &from->file, entry, gl_zip_inner(from, entry), error);
 }

@@ -3,7 +3,7 @@
 #define GL_CONTAINER_WRITING_H
 
 #include "base/map.h"
-#include "container/layout.h"
+#include "container/footer.h"
 #include "container/writer.h"
 
 struct gl_writer {
@@ -43,6 +43,9 @@ glassine_status gl_writer_put(gl_writer *writer, const void *bytes, size_t lengt
                               glassine_error *error);
 /* Forgets what was written from writer->at on; returns `status`. */
 glassine_status gl_writer_forget(gl_writer *writer, glassine_status status);
+/* An entry's raw bytes out of another file, under the name `inner`; see gl_writer_add_raw. */
+glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry, gl_span inner,
+                                   glassine_error *error);
 gl_span gl_writer_inner(const gl_writer *writer, gl_span name);
 
 #endif

@@ -12,13 +12,14 @@ static void fill_limit(uint64_t *limit, uint64_t usual) {
         *limit = usual;
 }
 
-static glassine_limits filled(const glassine_limits *limits) {
+glassine_limits gl_limits_filled(const glassine_limits *limits) {
     glassine_limits usual = glassine_limits_default();
     glassine_limits all = limits ? *limits : usual;
     fill_limit(&all.entries, usual.entries);
     fill_limit(&all.directory_bytes, usual.directory_bytes);
     fill_limit(&all.ratio, usual.ratio);
     fill_limit(&all.editions, usual.editions);
+    fill_limit(&all.log_bytes, usual.log_bytes);
     return all;
 }
 
@@ -74,7 +75,7 @@ static gl_zip *new_zip(int fd, const char *path, const glassine_limits *limits) 
         return NULL;
     zip->path = strdup(path);
     zip->names = gl_map_new();
-    zip->file = (gl_file){.fd = fd, .path = zip->path, .limits = filled(limits)};
+    zip->file = (gl_file){.fd = fd, .path = zip->path, .limits = gl_limits_filled(limits)};
     if (zip->path && zip->names)
         return zip;
     gl_zip_close(zip);

@@ -1,0 +1,445 @@
+#include "container/salvage.h"
+
+#include <errno.h>
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "base/file.h"
+#include "container/content.h"
+#include "container/fault.h"
+#include "container/name.h"
+#include "container/salvaging.h"
+#include "container/writing.h"
+
+enum { SHIFTS = 16 };
+
+/* How far entries lie from where directories say: bytes may have come before the bundle, or into its middle.
+ */
+typedef struct shifts {
+    int64_t list[SHIFTS];
+    size_t count;
+} shifts;
+
+/* ------------------------------------------------------------------------------------ what is taken already
+ */
+
+/* The first pair that ends behind `offset`. */
+static size_t taken_behind(const gl_salvage *it, uint64_t offset) {
+    size_t low = 0, high = it->taken_count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (it->taken[2 * middle + 1] > offset)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return low;
+}
+
+static bool is_free(const gl_salvage *it, uint64_t from, uint64_t to) {
+    size_t next = taken_behind(it, from);
+    return next == it->taken_count || it->taken[2 * next] >= to;
+}
+
+static bool take_range(gl_salvage *it, uint64_t from, uint64_t to) {
+    uint64_t *grown = gl_grow(it->taken, &it->taken_room, it->taken_count + 1, 2 * sizeof *grown);
+    if (!grown)
+        return false;
+    it->taken = grown;
+    size_t at = taken_behind(it, from);
+    memmove(it->taken + 2 * at + 2, it->taken + 2 * at, (it->taken_count - at) * 2 * sizeof *grown);
+    it->taken[2 * at] = from;
+    it->taken[2 * at + 1] = to;
+    it->taken_count++;
+    return true;
+}
+
+bool gl_salvage_gap(const gl_salvage *it, uint64_t *at, uint64_t *from, uint64_t *to) {
+    while (*at < it->file.size) {
+        size_t next = taken_behind(it, *at);
+        *from = *at;
+        *to = next < it->taken_count ? it->taken[2 * next] : it->file.size;
+        *at = next < it->taken_count ? it->taken[2 * next + 1] : it->file.size;
+        if (*from < *to)
+            return true;
+    }
+    return false;
+}
+
+/* ------------------------------------------------------------------------------------------- making pieces
+ */
+
+static glassine_status read_name(gl_salvage *it, const gl_sighting *seen, gl_span *name,
+                                 glassine_error *error) {
+    char bytes[GL_NAME_MAX];
+    uint64_t at = seen->seen + (seen->listed ? GL_RECORD_SIZE : GL_LOCAL_SIZE);
+    int code = gl_bytes_read(&it->file, bytes, seen->name_length, at);
+    if (code)
+        return gl_fault_reading(error, code, it->path);
+    *name = gl_arena_copy(it->arena, (gl_span){bytes, seen->name_length});
+    return name->text ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+static gl_piece *add_piece(gl_salvage *it, const gl_piece *piece) {
+    gl_piece *grown = gl_grow(it->pieces, &it->room, it->count + 1, sizeof *grown);
+    if (!grown)
+        return NULL;
+    it->pieces = grown;
+    it->pieces[it->count] = *piece;
+    return &it->pieces[it->count++];
+}
+
+static void place(gl_piece *piece, uint64_t at) {
+    piece->entry.header_at = at;
+    piece->entry.data_at = at + gl_layout_local_size(&piece->entry);
+}
+
+static glassine_status make_piece(gl_salvage *it, const gl_sighting *seen, gl_piece *piece,
+                                  glassine_error *error) {
+    *piece = (gl_piece){.entry = {.size = seen->size,
+                                  .packed = seen->packed,
+                                  .crc = seen->crc,
+                                  .method = seen->method,
+                                  .date = seen->date,
+                                  .time = seen->time}};
+    glassine_status status = read_name(it, seen, &piece->entry.name, error);
+    if (status)
+        return status;
+    const char *slash = memchr(piece->entry.name.text, '/', piece->entry.name.length);
+    size_t base = slash ? (size_t)(slash - piece->entry.name.text) : 0;
+    piece->inner = gl_span_part(piece->entry.name, base + 1, piece->entry.name.length);
+    place(piece, seen->at);
+    return GLASSINE_OK;
+}
+
+/* Is the content there, and what it should be? Reads it, as far as the budget goes. */
+static glassine_status check_piece(gl_salvage *it, gl_piece *piece, glassine_error *error) {
+    const gl_entry *entry = &piece->entry;
+    uint64_t size = it->file.size;
+    piece->whole = false;
+    if (entry->data_at > size || entry->packed > size - entry->data_at ||
+        !is_free(it, entry->header_at, entry->data_at + entry->packed) || entry->packed > it->budget)
+        return GLASSINE_OK;
+    it->budget -= entry->packed;
+    glassine_error fault = {0};
+    gl_digest named;
+    glassine_status status = gl_content_stream(&it->file, entry, NULL, NULL, &piece->digest, &fault);
+    if (status == GLASSINE_SYSTEM) {
+        if (error)
+            *error = fault;
+        return status;
+    }
+    if (status || (gl_name_is_scan(piece->inner, &named) && !gl_digest_equal(&named, &piece->digest)))
+        return GLASSINE_OK;
+    piece->whole = true;
+    return take_range(it, entry->header_at, entry->data_at + entry->packed) ? GLASSINE_OK
+                                                                            : gl_fail_memory(error);
+}
+
+/* Entries by their own headers. What lies inside a whole one is its content, whatever it looks like. */
+static glassine_status take_headers(gl_salvage *it, const gl_sightings *found, glassine_error *error) {
+    uint64_t end = 0;
+    for (size_t i = 0; i < found->count; i++) {
+        const gl_sighting *seen = &found->list[i];
+        gl_piece piece;
+        if (seen->listed || seen->at < end)
+            continue;
+        glassine_status status = make_piece(it, seen, &piece, error);
+        if (!status)
+            status = check_piece(it, &piece, error);
+        if (!status && !add_piece(it, &piece))
+            status = gl_fail_memory(error);
+        if (status)
+            return status;
+        if (piece.whole)
+            end = piece.entry.data_at + piece.entry.packed;
+    }
+    return GLASSINE_OK;
+}
+
+/* ------------------------------------------------------------------------------- what only directories say
+ */
+
+static int by_content(const void *a, const void *b) {
+    const gl_sighting *x = *(const gl_sighting *const *)a, *y = *(const gl_sighting *const *)b;
+    if (x->name_hash != y->name_hash)
+        return x->name_hash < y->name_hash ? -1 : 1;
+    if (x->crc != y->crc)
+        return x->crc < y->crc ? -1 : 1;
+    if (x->size != y->size)
+        return x->size < y->size ? -1 : 1;
+    return (x->packed > y->packed) - (x->packed < y->packed);
+}
+
+static void learn_shift(shifts *known, uint64_t actual, uint64_t said) {
+    if (said > INT64_MAX) /* a place in a file is an off_t */
+        return;
+    int64_t shift = (int64_t)actual - (int64_t)said;
+    for (size_t i = 0; i < known->count; i++)
+        if (known->list[i] == shift)
+            return;
+    if (known->count < SHIFTS)
+        known->list[known->count++] = shift;
+}
+
+/* The records of which no local header is left. Of the others it is learnt how far off records are. */
+static size_t leave_orphans(const gl_sightings *found, const gl_sighting **headers, size_t count,
+                            const gl_sighting **orphans, shifts *known) {
+    size_t left = 0;
+    for (size_t i = 0; i < found->count; i++) {
+        const gl_sighting *record = &found->list[i];
+        if (!record->listed)
+            continue;
+        const gl_sighting **match =
+            count ? bsearch(&record, headers, count, sizeof *headers, by_content) : NULL;
+        if (match)
+            learn_shift(known, (*match)->at, record->at);
+        else
+            orphans[left++] = record;
+    }
+    return left;
+}
+
+static glassine_status take_orphan(gl_salvage *it, const gl_sighting *record, const shifts *known,
+                                   glassine_error *error) {
+    gl_piece piece = {.whole = false};
+    glassine_status status = make_piece(it, record, &piece, error);
+    for (size_t i = 0; i < known->count && !status && !piece.whole; i++) {
+        int64_t shift = known->list[i];
+        if (record->at > INT64_MAX || (shift < 0 && record->at < (uint64_t)-shift) ||
+            (shift > 0 && (uint64_t)shift > it->file.size))
+            continue;
+        place(&piece, record->at + (uint64_t)shift); /* modulo 2^64, which is right for both signs */
+        status = check_piece(it, &piece, error);
+    }
+    if (!status && !add_piece(it, &piece))
+        status = gl_fail_memory(error);
+    return status;
+}
+
+static glassine_status take_orphans(gl_salvage *it, const gl_sightings *found, glassine_error *error) {
+    shifts known = {.list = {0}, .count = 1};
+    const gl_sighting **headers = malloc((found->count + 1) * sizeof *headers);
+    const gl_sighting **orphans = malloc((found->count + 1) * sizeof *orphans);
+    glassine_status status = headers && orphans ? GLASSINE_OK : gl_fail_memory(error);
+    size_t count = 0, left = 0;
+    if (!status) {
+        for (size_t i = 0; i < found->count; i++)
+            if (!found->list[i].listed)
+                headers[count++] = &found->list[i];
+        if (count)
+            qsort(headers, count, sizeof *headers, by_content);
+        left = leave_orphans(found, headers, count, orphans, &known);
+    }
+    for (size_t i = 0; i < left && !status; i++)
+        status = take_orphan(it, orphans[i], &known, error);
+    free(headers);
+    free(orphans);
+    return status;
+}
+
+/* --------------------------------------------------------------------------------------------- whose they
+ * are */
+
+static gl_span base_of(const gl_piece *piece) {
+    return gl_span_part(piece->entry.name, 0, piece->entry.name.length - piece->inner.length - 1);
+}
+
+static gl_base_count *count_base(gl_salvage *it, gl_span base) {
+    for (size_t i = 0; i < it->base_count; i++)
+        if (gl_span_equal(it->bases[i].base, base))
+            return &it->bases[i];
+    gl_base_count *grown = gl_grow(it->bases, &it->base_room, it->base_count + 1, sizeof *grown);
+    if (!grown)
+        return NULL;
+    it->bases = grown;
+    it->bases[it->base_count] = (gl_base_count){base, 0};
+    return &it->bases[it->base_count++];
+}
+
+static int by_header(const void *a, const void *b) {
+    const gl_piece *x = a, *y = b;
+    return (x->entry.header_at > y->entry.header_at) - (x->entry.header_at < y->entry.header_at);
+}
+
+static glassine_status choose_base(gl_salvage *it, gl_span wanted, glassine_error *error) {
+    size_t most = 0, kept = 0;
+    for (size_t i = 0; i < it->count; i++) {
+        gl_base_count *base = it->pieces[i].whole ? count_base(it, base_of(&it->pieces[i])) : NULL;
+        if (it->pieces[i].whole && !base)
+            return gl_fail_memory(error);
+        if (base)
+            base->whole++;
+    }
+    for (size_t i = 0; i < it->base_count; i++)
+        if (wanted.text ? gl_span_equal(it->bases[i].base, wanted) : it->bases[i].whole > most) {
+            most = it->bases[i].whole;
+            it->base = it->bases[i].base;
+        }
+    for (size_t i = 0; i < it->count; i++)
+        if (it->base.text && gl_span_equal(base_of(&it->pieces[i]), it->base))
+            it->pieces[kept++] = it->pieces[i];
+    it->count = kept;
+    if (kept)
+        qsort(it->pieces, kept, sizeof *it->pieces, by_header);
+    return GLASSINE_OK;
+}
+
+static glassine_status look_through(gl_salvage *it, gl_span base, glassine_error *error) {
+    int code = gl_file_size(it->file.fd, &it->file.size);
+    if (code)
+        return gl_fault_reading(error, code, it->path);
+    it->budget = 4 * it->file.size; /* an off_t: no overflow. Sound pieces take one file's length */
+    gl_sightings found;
+    glassine_status status = gl_sightings_find(&it->file, &found, error);
+    it->edition = found.edition;
+    if (!status)
+        status = take_headers(it, &found, error);
+    if (!status)
+        status = take_orphans(it, &found, error);
+    free(found.list);
+    return status ? status : choose_base(it, base, error);
+}
+
+/* ------------------------------------------------------------------------------------------------- interface
+ */
+
+glassine_status gl_salvage_open(int fd, const char *path, gl_span base, const glassine_limits *limits,
+                                gl_salvage **salvage, glassine_error *error) {
+    gl_salvage *it = *salvage = calloc(1, sizeof *it);
+    if (!it)
+        return gl_fail_memory(error);
+    it->path = strdup(path);
+    it->arena = gl_arena_new();
+    it->file = (gl_file){.fd = fd, .path = it->path, .limits = gl_limits_filled(limits), .forgiving = true};
+    glassine_status status = it->path && it->arena ? look_through(it, base, error) : gl_fail_memory(error);
+    if (status) {
+        gl_salvage_close(it);
+        *salvage = NULL;
+    }
+    return status;
+}
+
+void gl_salvage_close(gl_salvage *it) {
+    if (!it)
+        return;
+    gl_arena_free(it->arena);
+    free(it->pieces);
+    free(it->bases);
+    free(it->taken);
+    free(it->path);
+    free(it);
+}
+
+const char *gl_salvage_path(const gl_salvage *it) {
+    return it->path;
+}
+
+gl_span gl_salvage_base(const gl_salvage *it) {
+    return it->base;
+}
+
+uint32_t gl_salvage_edition(const gl_salvage *it) {
+    return it->edition;
+}
+
+gl_span gl_salvage_base_at(const gl_salvage *it, size_t index, size_t *whole) {
+    if (index >= it->base_count)
+        return GL_NO_SPAN;
+    *whole = it->bases[index].whole;
+    return it->bases[index].base;
+}
+
+size_t gl_salvage_count(const gl_salvage *it) {
+    return it->count;
+}
+
+const gl_piece *gl_salvage_at(const gl_salvage *it, size_t index) {
+    return &it->pieces[index];
+}
+
+glassine_status gl_salvage_stream(const gl_salvage *it, const gl_piece *piece, glassine_write write,
+                                  void *context, glassine_error *error) {
+    gl_entry entry = piece->entry;
+    uint64_t left = entry.data_at < it->file.size ? it->file.size - entry.data_at : 0;
+    if (!piece->whole && entry.packed > left)
+        entry.packed = left;
+    return gl_content_stream(&it->file, &entry, write, context, NULL, error);
+}
+
+glassine_status gl_salvage_copy(const gl_salvage *it, const gl_piece *piece, gl_writer *writer,
+                                glassine_error *error) {
+    return gl_writer_take_raw(writer, &it->file, &piece->entry, piece->inner, error);
+}
+
+/* Digest and CRC-32 of stored data. */
+static glassine_status weigh(const gl_salvage *it, gl_entry *entry, gl_digest *digest,
+                             glassine_error *error) {
+    enum { PIECE = 256 * 1024 };
+    gl_hash *hash = gl_hash_new();
+    uint8_t *bytes = malloc(PIECE);
+    int code = hash && bytes ? 0 : ENOMEM;
+    if (!code)
+        gl_hash_start(hash);
+    entry->crc = 0;
+    for (uint64_t done = 0; done < entry->packed && !code;) {
+        size_t length = entry->packed - done < PIECE ? (size_t)(entry->packed - done) : PIECE;
+        code = gl_bytes_read(&it->file, bytes, length, entry->data_at + done);
+        if (!code) {
+            gl_hash_add(hash, bytes, length);
+            entry->crc = gl_crc32(entry->crc, bytes, length);
+        }
+        done += length;
+    }
+    if (hash)
+        *digest = gl_hash_end(hash);
+    gl_hash_free(hash);
+    free(bytes);
+    return code ? gl_fault_reading(error, code, it->path) : GLASSINE_OK;
+}
+
+/* Tries one place for the data of the scan. */
+static glassine_status try_scan(gl_salvage *it, gl_piece *piece, uint64_t data_at, const gl_digest *digest,
+                                glassine_error *error) {
+    gl_entry *entry = &piece->entry;
+    uint64_t head = gl_layout_local_size(entry);
+    if (data_at < head)
+        return GLASSINE_OK;
+    place(piece, data_at - head);
+    if (entry->packed > it->budget || !is_free(it, data_at, data_at + entry->packed))
+        return GLASSINE_OK;
+    it->budget -= entry->packed;
+    glassine_status status = weigh(it, entry, &piece->digest, error);
+    if (status || !gl_digest_equal(&piece->digest, digest))
+        return status;
+    piece->whole = true;
+    return take_range(it, data_at, data_at + entry->packed) ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+glassine_status gl_salvage_find_scan(gl_salvage *it, const gl_digest *digest, gl_span inner, uint64_t size,
+                                     bool *found, glassine_error *error) {
+    *found = false;
+    gl_buf name = GL_BUF_EMPTY;
+    gl_buf_add(&name, it->base);
+    gl_buf_add_char(&name, '/');
+    gl_buf_add(&name, inner);
+    gl_piece piece = {.entry = {.size = size, .packed = size}};
+    piece.entry.name = name.failed ? GL_NO_SPAN : gl_arena_copy(it->arena, gl_buf_span(&name));
+    gl_buf_free(&name);
+    if (!piece.entry.name.text)
+        return gl_fail_memory(error);
+    piece.inner = gl_span_part(piece.entry.name, it->base.length + 1, inner.length);
+    uint64_t head = gl_layout_local_size(&piece.entry), at = 0, from, to;
+    glassine_status status = GLASSINE_OK;
+    while (!status && !piece.whole && gl_salvage_gap(it, &at, &from, &to)) {
+        if (to - from < size)
+            continue;
+        status = try_scan(it, &piece, to - size, digest, error);
+        if (!status && !piece.whole && to - from - size >= head && to - size != from + head)
+            status = try_scan(it, &piece, from + head, digest, error);
+    }
+    if (!status && piece.whole && !add_piece(it, &piece))
+        status = gl_fail_memory(error);
+    *found = piece.whole;
+    return status;
+}
