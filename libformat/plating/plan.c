@@ -287,13 +287,6 @@ void gl_plan_add_number(const gl_plan *plan, uint32_t index, gl_buf *out) {
         gl_buf_add_text(out, plan->names[gl_plan_pane(plan, index)]);
 }
 
-void gl_plan_add_title(const gl_plan *plan, gl_buf *out) {
-    if (plan->label)
-        gl_buf_printf(out, "plate %s", plan->label);
-    else
-        gl_buf_add_text(out, "the plate");
-}
-
 bool gl_plan_same(const gl_plan *a, const gl_plan *b) {
     return a->rows == b->rows && a->columns == b->columns && a->panes_across == b->panes_across &&
            a->panes_down == b->panes_down && a->down == b->down && a->across_sheet == b->across_sheet &&

@@ -57,8 +57,6 @@ uint32_t gl_plan_mirror(const gl_plan *plan, uint32_t index);
 
 /* "7", or "7R" where the number alone would not do. */
 void gl_plan_add_number(const gl_plan *plan, uint32_t index, gl_buf *out);
-/* "plate 1", or "the plate" where it has no label: for messages. */
-void gl_plan_add_title(const gl_plan *plan, gl_buf *out);
 
 /* Equal in all that decides which place a position is (labels and names apart). */
 bool gl_plan_same(const gl_plan *a, const gl_plan *b);

@@ -17,13 +17,6 @@ bool gl_posset_init(gl_posset *set, uint32_t size) {
     return set->words != NULL;
 }
 
-bool gl_posset_copy(gl_posset *set, const gl_posset *from) {
-    if (!gl_posset_init(set, from->size))
-        return false;
-    gl_posset_assign(set, from);
-    return true;
-}
-
 void gl_posset_free(gl_posset *set) {
     free(set->words);
     *set = GL_POSSET_NONE;

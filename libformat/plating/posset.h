@@ -16,7 +16,6 @@ typedef struct gl_posset {
 
 /* An empty set over `size` positions; false when memory ran out. */
 bool gl_posset_init(gl_posset *set, uint32_t size);
-bool gl_posset_copy(gl_posset *set, const gl_posset *from);
 void gl_posset_free(gl_posset *set);
 
 void gl_posset_clear(gl_posset *set);
