@@ -413,8 +413,8 @@ static void tell_findings(const locating *l, glassine_report *report, const char
         glassine_report_finding(report, GLASSINE_WARNING, NULL, label, NULL, "no plate comes in question");
     else if (l->found.states_out)
         glassine_report_finding(report, GLASSINE_NOTE, NULL, label, NULL,
-                                "%u states are ruled out: it was posted before they began",
-                                l->found.states_out);
+                                "%u state%s of the plates ruled out: it was posted before",
+                                l->found.states_out, l->found.states_out == 1 ? "" : "s");
     if (l->found.count && l->sight.count == 0)
         glassine_report_finding(
             report, GLASSINE_NOTE, NULL, label, "say what you see with `glassine observe`",

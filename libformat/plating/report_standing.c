@@ -201,7 +201,7 @@ static glassine_status tell_stamp(const telling *t, uint32_t stamp, glassine_nod
     glassine_node_text(row, "label", "stamp", gl_tell_label(t->survey, record));
     glassine_node_string(row, "standing", "standing", gl_standing_name(s->place));
     glassine_node_integer(row, "count", NULL, s->candidates);
-    glassine_node_string(row, "shown", "where", where);
+    glassine_node_string(row, "shown", *where || !t->full ? "where" : NULL, where);
     tell_candidates(t, stamp, row);
     tell_places(t, stamp, row);
     tell_state(t, stamp, row);
