@@ -37,6 +37,7 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_WITH_PRIVATE] = {"with-private", 0, NULL, "private fields too: prices, storage places, addresses"},
     [CLI_WITHIN] = {"within", 0, "POSITIONS", "only these positions"},
     [CLI_WITH_CLAIMS] = {"with-claims", 0, NULL, "only places that the standing of the stamp leaves"},
+    [CLI_SVG] = {"svg", 0, "OUT", "also draw it as an SVG picture into this new file"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -31,6 +31,7 @@ typedef enum cli_option {
     CLI_WITH_PRIVATE,
     CLI_WITHIN,
     CLI_WITH_CLAIMS,
+    CLI_SVG,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

@@ -1,9 +1,6 @@
 /* to-csv and to-json: a bundle in other formats. */
-#include <errno.h>
-#include <stdio.h>
-#include <unistd.h>
-
 #include "converters.h"
+#include "new_file.h"
 #include "refuse.h"
 #include "verbs.h"
 
@@ -17,35 +14,23 @@ glassine_status cli_to_csv(cli_call *call) {
     return glassine_to_csv(call->bundle, folder, &options, call->report, call->error);
 }
 
-static int write_file(void *context, const char *bytes, size_t length) {
-    errno = 0;
-    return fwrite(bytes, 1, length, context) == length ? 0 : errno != 0 ? errno : EIO;
-}
+typedef struct json_job {
+    glassine_bundle *bundle;
+    const glassine_json_options *options;
+    glassine_error *error;
+} json_job;
 
-/* A new file; nothing of it stays where the writing fails. */
-static glassine_status to_file(cli_call *call, const glassine_json_options *options, const char *out) {
-    FILE *file = fopen(out, "wbx");
-    if (file == NULL) {
-        return cli_cannot_make(call->error, errno, out, "OUT names a new file");
-    }
-    glassine_status status = glassine_to_json(call->bundle, options, write_file, file, call->error);
-    if (status == GLASSINE_OK && (fflush(file) != 0 || fsync(fileno(file)) != 0)) {
-        status = cli_system(call->error, errno, out, NULL, "cannot be written");
-    }
-    fclose(file);
-    if (status != GLASSINE_OK) {
-        unlink(out);
-        return status;
-    }
-    glassine_node_string(call->result, "written", "written", out);
-    return GLASSINE_OK;
+static glassine_status write_json(void *job, glassine_write write, void *context) {
+    const json_job *it = job;
+    return glassine_to_json(it->bundle, it->options, write, context, it->error);
 }
 
 glassine_status cli_to_json(cli_call *call) {
     const glassine_json_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
                                            .history = cli_has(call->args, CLI_HISTORY)};
     if (cli_has(call->args, CLI_OUT)) {
-        return to_file(call, &options, call->args->option[CLI_OUT]);
+        json_job job = {call->bundle, &options, call->error};
+        return cli_to_file(call, call->args->option[CLI_OUT], write_json, &job);
     }
     call->terminal->bare = true;
     return glassine_to_json(call->bundle, &options, cli_terminal_write, call->terminal, call->error);

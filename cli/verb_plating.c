@@ -2,6 +2,8 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "chart.h"
+#include "new_file.h"
 #include "record.h"
 #include "refuse.h"
 #include "verbs.h"
@@ -238,9 +240,23 @@ static glassine_status find_plate(cli_call *call, glassine_record **plate) {
                       *plate == NULL ? "there is no plate" : "there are several plates");
 }
 
+typedef struct chart_job {
+    cli_call *call;
+    glassine_record *plate;
+} chart_job;
+
+static glassine_status write_chart(void *job, glassine_write write, void *context) {
+    const chart_job *it = job;
+    return glassine_chart_svg(it->call->bundle, it->plate, write, context, NULL, it->call->error);
+}
+
 glassine_status cli_chart(cli_call *call) {
     glassine_record *plate;
     glassine_status status = find_plate(call, &plate);
+    if (status == GLASSINE_OK && cli_has(call->args, CLI_SVG)) {
+        chart_job job = {call, plate};
+        status = cli_to_file(call, call->args->option[CLI_SVG], write_chart, &job);
+    }
     return status != GLASSINE_OK ? status
                                  : glassine_chart_report(call->bundle, plate, call->report, call->error);
 }

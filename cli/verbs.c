@@ -184,11 +184,13 @@ static const cli_verb VERBS[] = {
      .help = "Placed or not, the most alike first, with the marks they share; marks that several copies show "
              "alike are constant. The parameters are those of 'locate'.",
      .example = "alike sorrel.glassine H-014"},
-    {"chart", CLI_PLATING, CLI_READS, .bundle = true, .most = 1, .run = cli_chart, .usage = "FILE [PLATE]",
+    {"chart", CLI_PLATING, CLI_READS, .bundle = true, .most = 1, .options = CLI_BIT(CLI_SVG),
+     .run = cli_chart, .usage = "FILE [PLATE] [--svg OUT]",
      .summary = "a map of a plate: found, missing, disputed",
      .help = "With how many further copies are expected to complete the plate, if all positions survive "
              "equally.",
-     .example = "chart sorrel.glassine 1"},
+     .example = "chart sorrel.glassine 1\n"
+                "chart sorrel.glassine 1 --svg plate-1.svg"},
     {"dates", CLI_PLATING, CLI_READS, .bundle = true, .most = 1, .run = cli_dates, .usage = "FILE [PLATE]",
      .summary = "earliest and latest dates by position, state and mark",
      .help = "What each date rests on, new earliest ones, and dates that cannot be: used before the state "
