@@ -24,21 +24,15 @@ need() {
         as_root=(sudo)
     fi
     say "Installing what is missing: ${missing[*]}"
-    {
-        "${as_root[@]}" apt-get update -qq
-        "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}"
-    } >/dev/null || stop "apt-get could not install them"
+    local told
+    told=$({ "${as_root[@]}" apt-get update -qq &&
+        "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+            apt-get install -y -qq --no-install-recommends "${missing[@]}"; } 2>&1) ||
+        { printf '%s\n' "$told" | tail -n 20; stop "apt-get could not install them"; }
 }
 
+# need_for_building [WHAT…]: all that the build needs, and these.
 need_for_building() {
-    need cc:gcc libc6-dev cmake:cmake ninja:ninja-build pkg-config:pkg-config zlib1g-dev libssl-dev libarchive-dev \
+    need "$@" cc:gcc libc6-dev cmake:cmake ninja:ninja-build pkg-config:pkg-config zlib1g-dev libssl-dev libarchive-dev \
         libjansson-dev libutf8proc-dev libjpeg-dev libpng-dev libtiff-dev
-}
-
-# build PRESET [TARGET…]: configures and builds into build/PRESET.
-build() {
-    local preset=$1
-    shift
-    cmake --preset "$preset" -S "$root"
-    cmake --build "$root/build/$preset" ${1:+--target "$@"}
 }
