@@ -2,7 +2,7 @@
 #include <stddef.h>
 #include <string.h>
 
-#include "chart.h"
+#include "converters.h"
 #include "new_file.h"
 #include "record.h"
 #include "refuse.h"

@@ -3,7 +3,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 
-#include "chart.h"
+#include "converters.h"
 #include "output.h"
 
 enum {

@@ -27,4 +27,10 @@ glassine_status glassine_to_csv(glassine_bundle *bundle, const char *folder,
                                 const glassine_csv_options *options, glassine_report *report,
                                 glassine_error *error);
 
+/* An SVG picture of a plate (spec/plates.md): every position with what can be said of it, a legend, the figures. It is
+ * 190 mm wide and at most 254 mm high, so that it prints on one page of A4 and of Letter. No meaning hangs on colour:
+ * outline, filling and sign say the same. */
+glassine_status glassine_chart_svg(glassine_bundle *bundle, glassine_record *plate, glassine_write write,
+                                   void *context, glassine_report *report, glassine_error *error);
+
 #endif
