@@ -37,6 +37,12 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_WITH_PRIVATE] = {"with-private", 0, NULL, "private fields too: prices, storage places, addresses"},
     [CLI_WITHIN] = {"within", 0, "POSITIONS", "only these positions"},
     [CLI_WITH_CLAIMS] = {"with-claims", 0, NULL, "only places that the standing of the stamp leaves"},
+    [CLI_SCAN_LIMIT] = {"scan-limit", 0, "PIXELS",
+                        "pixels on the longer side of a picture (1600 unless said; 0: as scanned)"},
+    [CLI_TALK] = {"talk", 0, NULL, "one item a screen, for a projector"},
+    [CLI_SCHEDULE] = {"schedule", 0, NULL,
+                      "a list with pictures, storage places and values; with --with-private only"},
+    [CLI_HANDOVER] = {"handover", 0, NULL, "what those who take over must know"},
     [CLI_SVG] = {"svg", 0, "OUT", "also draw it as an SVG picture into this new file"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };

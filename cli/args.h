@@ -32,6 +32,10 @@ typedef enum cli_option {
     CLI_WITHIN,
     CLI_WITH_CLAIMS,
     CLI_SVG,
+    CLI_SCAN_LIMIT,
+    CLI_TALK,
+    CLI_SCHEDULE,
+    CLI_HANDOVER,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

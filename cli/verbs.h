@@ -80,6 +80,7 @@ glassine_status cli_show(cli_call *call);
 glassine_status cli_standing(cli_call *call);
 glassine_status cli_tidy(cli_call *call);
 glassine_status cli_to_csv(cli_call *call);
+glassine_status cli_to_html(cli_call *call);
 glassine_status cli_to_json(cli_call *call);
 glassine_status cli_unpack(cli_call *call);
 glassine_status cli_withdraw(cli_call *call);

@@ -27,6 +27,28 @@ glassine_status glassine_to_csv(glassine_bundle *bundle, const char *folder,
                                 const glassine_csv_options *options, glassine_report *report,
                                 glassine_error *error);
 
+typedef enum glassine_face {
+    GLASSINE_FACE_ITEMS,    /* to look, and to answer */
+    GLASSINE_FACE_TALK,     /* one item a screen */
+    GLASSINE_FACE_SCHEDULE, /* picture, storage place, values; needs with_private */
+    GLASSINE_FACE_HANDOVER  /* what those who take over must know */
+} glassine_face;
+
+#define GLASSINE_SCAN_LIMIT 1600
+
+typedef struct glassine_html_options {
+    uint32_t scan_limit; /* pixels on the longer side of a picture; 0: as many as the scan has */
+    bool with_private;   /* private fields and records too; the page says so */
+    glassine_face face;
+    const char *selection; /* a selection's label: its items in its order; NULL: those of a dispatch, else all */
+} glassine_html_options;
+
+/* The page (spec/page.md): one HTML file that needs nothing beside it, handed on in pieces. Scans that are not there or
+ * cannot be shown are findings of `report` (may be NULL). */
+glassine_status glassine_to_html(glassine_bundle *bundle, const glassine_html_options *options,
+                                 glassine_write write, void *context, glassine_report *report,
+                                 glassine_error *error);
+
 /* An SVG picture of a plate (spec/plates.md): every position with what can be said of it, a legend, the figures. It is
  * 190 mm wide and at most 254 mm high, so that it prints on one page of A4 and of Letter. No meaning hangs on colour:
  * outline, filling and sign say the same. */

@@ -111,3 +111,14 @@ glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassin
         return gl_fail_memory(error);
     return source.failure ? gl_fail_system(error, source.failure, path, "cannot be read") : GLASSINE_OK;
 }
+
+glassine_status gl_image_look_memory(gl_span file, gl_image *image, glassine_error *error) {
+    *image = (gl_image){.media = known[KNOWN - 1].media, .extension = known[KNOWN - 1].extension};
+    gl_source source = {.fd = -1,
+                        .memory = (const uint8_t *)(file.text ? file.text : ""),
+                        .size = file.length,
+                        .left = gl_source_allowance(file.length),
+                        .image = image};
+    look(&source);
+    return source.failure == ENOMEM ? gl_fail_memory(error) : GLASSINE_OK;
+}

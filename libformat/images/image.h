@@ -20,6 +20,8 @@ typedef struct gl_image {
 
 /* Looks at the file without decoding pixels: bounded reads, bounded memory, whatever it says. */
 glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassine_error *error);
+/* The same of a file that is in memory. */
+glassine_status gl_image_look_memory(gl_span file, gl_image *image, glassine_error *error);
 
 /* The extension of a media type, and the reverse; "bin"/"application/octet-stream" where it is not known. */
 const char *gl_image_extension(gl_span media);
