@@ -32,10 +32,11 @@ typedef enum cli_option {
     CLI_WITHIN,
     CLI_WITH_CLAIMS,
     CLI_SVG,
-    CLI_SCAN_LIMIT,
-    CLI_TALK,
-    CLI_SCHEDULE,
-    CLI_HANDOVER,
+    CLI_SKIP_BAD,
+    CLI_ACCEPT_PARTIAL,
+    CLI_UNDERSTAND,
+    CLI_ON,
+    CLI_TAKE,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

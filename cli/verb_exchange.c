@@ -74,7 +74,13 @@ static glassine_status wanted_types(cli_call *call, const char *const **types) {
 
 static glassine_status merge_into(cli_call *call, const char *path) {
     const cli_args *args = call->args;
-    glassine_merge_options options = {.preview = cli_has(args, CLI_PREVIEW), .note = args->option[CLI_NOTE]};
+    glassine_merge_options options = {.preview = cli_has(args, CLI_PREVIEW),
+                                      .skip_bad = cli_has(args, CLI_SKIP_BAD),
+                                      .note = args->option[CLI_NOTE],
+                                      .event = args->option[CLI_ANSWERS],
+                                      .on = args->option[CLI_ON],
+                                      .understand = args->option[CLI_UNDERSTAND],
+                                      .accept_partial = cli_has(args, CLI_ACCEPT_PARTIAL)};
     glassine_bundle *bundle = NULL;
     glassine_draft *draft = NULL;
     const char *by, *via;
@@ -91,6 +97,7 @@ static glassine_status merge_into(cli_call *call, const char *path) {
     }
     if (status == GLASSINE_OK) {
         cli_memory_compare(call, bundle);
+        options.answers_by = cli_has(args, CLI_BY) ? by : NULL;
         before = glassine_bundle_edition(bundle);
         status = glassine_merge(draft, args->words, args->word_count, &options, call->report, call->error);
     }

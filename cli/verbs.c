@@ -220,15 +220,22 @@ static const cli_verb VERBS[] = {
      .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
      .example = "reply for-specialist.glassine -o answer.glassine"},
     {"merge", CLI_TOGETHER, CLI_ALONE, .bundle = true, .least = 1, .most = MANY,
-     .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT), .files = 1,
-     .run = cli_merge, .usage = "FILE SOURCE… [--preview] [--only TYPES] [-o OUT]",
-     .summary = "take in bundles and replies",
-     .help = "Nothing is overwritten: where two people differ both values stay, and the field is contested. "
-             "Merging "
-             "twice is the same as once. --preview tells what would come and writes nothing; -o writes into "
-             "a new file "
-             "and leaves FILE as it is. Exit status 1 where something is left contested or not taken.",
-     .example = "merge sorrel.glassine answer.glassine --preview"},
+     .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SKIP_BAD) |
+                CLI_BIT(CLI_ANSWERS) | CLI_BIT(CLI_ON) | CLI_BIT(CLI_UNDERSTAND) |
+                CLI_BIT(CLI_ACCEPT_PARTIAL),
+     .files = 1, .run = cli_merge, .usage = "FILE SOURCE… [--preview] [--only TYPES] [--skip-bad] [-o OUT]",
+     .summary = "take in bundles, replies, and answers as text",
+     .help =
+         "A SOURCE is a bundle, a reply, a folder or archive of one, or a text that answers the numbers of a "
+         "letter.txt (--by WHO says whose answers they are). Nothing is overwritten: where two people differ "
+         "both values stay, and the field is contested. Merging twice is the same as once. --preview tells "
+         "what "
+         "would come and writes nothing; -o writes into a new file and leaves FILE as it is. Exit status 1 "
+         "where something is left contested, not counted or not taken.\n"
+         "Answers are echoed as they are understood. Where one is not, nothing is written until --understand "
+         "says how it is meant, or --accept-partial takes the others.",
+     .example = "merge sorrel.glassine answer.glassine --preview\n"
+                "merge sorrel.glassine answer.txt --by Specialist --preview"},
     {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_diff,
      .usage = "A B", .summary = "what one bundle has that another lacks",
      .help = "By record and field, in both directions. Exit status 1 where they differ.",
@@ -270,22 +277,6 @@ static const cli_verb VERBS[] = {
              "fields stay "
              "out unless --with-private asks for them.",
      .example = "to-csv sorrel.glassine -o sheets/"},
-    {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
-                CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_WITH_PRIVATE),
-     .run = cli_to_html,
-     .usage = "FILE -o OUT [--scan-limit PIXELS] [--talk | --schedule | --handover] [--selection S]",
-     .summary = "the page that opens without the program",
-     .help =
-         "One HTML file that any browser opens, from a folder or an e-mail, with the pictures in it; it "
-         "needs no "
-         "network. Larger scans go in as smaller copies, and without what their files tell beyond the "
-         "picture.\n"
-         "--talk shows one item a screen; --schedule lists pictures, storage places and values, and needs "
-         "--with-private; --handover is what those who take over must know. --selection takes the items of a "
-         "selection in their order.",
-     .example = "to-html sorrel.glassine -o sorrel.html\n"
-                "to-html sorrel.glassine -o values.html --schedule --with-private"},
 
     {"help", CLI_ABOUT, CLI_ALONE, .most = 1, .options = CLI_BIT(CLI_MAN), .run = cli_help,
      .usage = "[VERB | TYPE | TOPIC]", .summary = "this help",

@@ -617,6 +617,10 @@ typedef struct glassine_merge_source {
 /* What a merge comes upon. Notes of one kind come together, in the order of this list, and within a kind by item. */
 typedef enum glassine_met {
     GLASSINE_MET_SOURCE,        /* `source` */
+    GLASSINE_MET_ANSWER,        /* answer `number` of a text is on the stamp `record`: `before` as it was given, `text` as
+                                   it was understood */
+    GLASSINE_MET_QUESTION,      /* what was not understood: `number` (0: none), `before` as given, `text` why */
+    GLASSINE_MET_LEFT,          /* a line of a text that is no answer: `before`; it stays in the letter's record */
     GLASSINE_MET_PERSON,        /* `person` says something new: `slips` of them, on `records`, of which `fresh` are new */
     GLASSINE_MET_NEW,           /* `record` was not there */
     GLASSINE_MET_CHANGED,       /* a field of `record` is another than it `was` */
@@ -642,7 +646,7 @@ typedef struct glassine_merge_note {
     glassine_record *item;          /* that the record belongs to; NULL: to none */
     const glassine_field *was, *is; /* NULL: unsaid */
     uint32_t first;                 /* slips from this number on came now */
-    uint64_t slips, records, fresh;
+    uint64_t slips, records, fresh, number;
     const char *rule, *before, *text; /* NULL, or for this call only */
 } glassine_merge_note;
 /* `bundle` shows all that came, also in a preview; its readings live until the call of glassine_merge returns. */
@@ -653,6 +657,13 @@ typedef struct glassine_merge_options {
     bool skip_bad;           /* sources that are not sound are left out, and the others are merged */
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *note;
+    /* Of numbered answers as text (spec/answers.md): */
+    const char *answers_by; /* contributor/UUID whose answers they are. Who wrote them down (`via`) is the draft's
+                               `via`, else its speaker, or the keeper where that is the same person */
+    const char *event;      /* the `sent` event that they answer; NULL: the only one that may be meant */
+    const char *on;         /* their date as people type it; NULL: the one in the text, else that of the sending */
+    const char *understand; /* numbered answers that stand for those of the same numbers in the text; NULL: none */
+    bool accept_partial;    /* takes what is understood where something is not; else nothing is written then */
     glassine_merge_tell tell; /* NULL: nobody but the report is told */
     void *context;
 } glassine_merge_options;
@@ -861,25 +872,6 @@ GLASSINE_API glassine_status glassine_chart_report(glassine_bundle *bundle, glas
 /* Earliest and latest dates by position, state and mark. */
 GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate,
                                             glassine_report *report, glassine_error *error);
-
-/* ------------------------------------------------------------------------------------ pictures for the page */
-
-/* A copy of a scan that every browser shows, without metadata but for colour profile, resolution and the way it is
- * turned (spec/images.md). */
-typedef struct glassine_picture {
-    const char *media; /* "image/jpeg" or "image/png"; static */
-    unsigned char *bytes;
-    size_t length;
-    uint32_t width, height;           /* of these bytes, as stored */
-    uint32_t scan_width, scan_height; /* of the scan, as stored: regions count in its pixels */
-    uint8_t orientation;              /* EXIF 1–8, of both: how a browser turns the picture */
-    bool exact;                       /* the pixels are the scan's own, byte for byte */
-} glassine_picture;
-/* Of the scan with this digest, at most `limit` pixels on the longer side (0: as it is). Refused where its bytes are
- * not there, or of a kind that no copy is made of. Free it after success. */
-GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256, uint32_t limit,
-                                                   glassine_picture *picture, glassine_error *error);
-GLASSINE_API void glassine_picture_free(glassine_picture *picture);
 
 #ifdef __cplusplus
 }

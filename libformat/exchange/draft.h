@@ -10,6 +10,7 @@ struct glassine_draft {
     glassine_bundle *bundle;
     char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE]; /* via "": nobody else */
     uint32_t base;                                /* slips that were there before */
+    int64_t said_at;                              /* when what follows was said; 0: now */
     int64_t at;                                   /* the edition's time, once a writer is there */
     gl_writer *writer;                            /* NULL: nothing was written yet */
     gl_buf signatures;                            /* lines carried from elsewhere, each with its \n */
@@ -49,6 +50,8 @@ glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach 
 /* A record under an id that the caller chose (of a type of the table). */
 glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const glassine_assignment *fields,
                                   size_t count, glassine_record **record, glassine_error *error);
+glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
+                                   size_t count, const char *why, glassine_record **record, glassine_error *error);
 
 /* make.c */
 /* A new bundle in memory and in a temporary file beside `path`, with an empty draft; published under its name

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "exchange/answers.h"
 #include "exchange/carry.h"
 #include "records/value.h"
 
@@ -98,7 +99,7 @@ static glassine_status note_described(gl_merging *it, glassine_error *error) {
 
 /* "data/scans/SHA256.EXT": a scan that is spoken of here, and is not here. */
 static bool lacks(const gl_merging *it, gl_span inner, gl_digest *digest) {
-    gl_span hex = gl_span_part(inner, 11, 75);
+    gl_span hex = gl_span_part(inner, 11, 64);
     char text[GL_HEX_SIZE];
     if (!gl_digest_parse(hex, digest) || gl_map_find(it->described, hex) == GL_NONE)
         return false;
@@ -168,9 +169,10 @@ static void forget_source(gl_merging *it, const mark *before) {
 static glassine_status take_source(gl_merging *it, glassine_merge_source *source, glassine_error *error) {
     mark before = {gl_store_count(it->bundle->store), it->draft->signatures.length};
     taking one = {it, NULL, source};
-    glassine_status status = take_bundle(&one, error);
+    bool text = gl_answers_is_text(source->path);
+    glassine_status status = text ? gl_answers_take(it, source, error) : take_bundle(&one, error);
     if (!status) {
-        status = go_over_scans(&one, true, error);
+        status = text ? GLASSINE_OK : go_over_scans(&one, true, error);
     } else if (status == GLASSINE_REFUSED && it->options && it->options->skip_bad) {
         const char *path = source->path;
         *source = (glassine_merge_source){.path = path, .kind = "bundle", .refused = true, .error = *error};
@@ -248,13 +250,14 @@ glassine_status glassine_merge(glassine_draft *draft, const char *const *sources
         status = take_all(&it, sources, count, error);
     if (!status)
         status = look(&it, report, error);
-    if (status || (options && options->preview))
+    if (status || it.held || (options && options->preview))
         gl_draft_clear(draft);
     else
         status = glassine_draft_save(draft, options && options->note ? options->note : "merged", error);
     if (!status && report)
         glassine_report_about(report, it.bundle->path, it.bundle->edition);
     gl_map_free(it.described);
+    free(it.answers);
     free(it.sources);
     return status;
 }

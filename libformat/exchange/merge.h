@@ -16,7 +16,18 @@ typedef struct gl_merging {
     uint32_t described_slips; /* slips that `described` knows of */
     glassine_merge_tell tell;
     void *context;
+    struct gl_answer_told *answers; /* of texts: what was understood, asked, left; in the bundle's arena */
+    size_t answer_count, answer_room;
+    bool held; /* something is not understood: nothing is written */
 } gl_merging;
+
+/* What is told of an answer in a text, or of a line of it. */
+typedef struct gl_answer_told {
+    glassine_met met;
+    uint32_t number;
+    gl_span stamp;           /* its id; absent: none */
+    const char *words, *text; /* NUL-ended */
+} gl_answer_told;
 
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);

@@ -29,6 +29,24 @@ static void tell_of(const looking *it, glassine_met met, const gl_touched *on, c
                  .met = met, .record = on->record, .item = on->item, .rule = rule, .text = text});
 }
 
+/* What was understood, then what was not, then what is no answer. */
+static void tell_answers(const looking *it) {
+    static const glassine_met kinds[] = {GLASSINE_MET_ANSWER, GLASSINE_MET_QUESTION, GLASSINE_MET_LEFT};
+    for (size_t kind = 0; kind < sizeof kinds / sizeof kinds[0]; kind++)
+        for (size_t i = 0; i < it->merging->answer_count; i++) {
+            const gl_answer_told *told = &it->merging->answers[i];
+            glassine_record *stamp =
+                told->stamp.text ? glassine_bundle_record(it->bundle, told->stamp, GL_NO_SPAN) : NULL;
+            if (told->met == kinds[kind])
+                tell(it, (glassine_merge_note){.met = told->met,
+                                               .number = told->number,
+                                               .record = stamp,
+                                               .item = stamp ? gl_item_of(it->bundle, stamp) : NULL,
+                                               .before = told->words,
+                                               .text = told->text});
+        }
+}
+
 /* --------------------------------------------------------------------------------------- who said what */
 
 typedef struct speaking {
@@ -436,6 +454,7 @@ static void tell_completeness(const looking *it, bool completed) {
 static glassine_status look(looking *it) {
     for (size_t i = 0; i < it->merging->source_count; i++)
         tell(it, (glassine_merge_note){.met = GLASSINE_MET_SOURCE, .source = &it->merging->sources[i]});
+    tell_answers(it);
     glassine_status status = tell_people(it);
     if (!status)
         tell_new(it);

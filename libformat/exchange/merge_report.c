@@ -32,6 +32,9 @@ static const struct {
     const char *key, *heading;
 } parts[] = {
     [GLASSINE_MET_SOURCE] = {"sources", "Taken in"},
+    [GLASSINE_MET_ANSWER] = {"answers", "How the answers are understood"},
+    [GLASSINE_MET_QUESTION] = {"questions", "Not understood"},
+    [GLASSINE_MET_LEFT] = {"left", "Kept in the letter, and no answer"},
     [GLASSINE_MET_PERSON] = {"people", "Who says something new"},
     [GLASSINE_MET_NEW] = {"new", "New"},
     [GLASSINE_MET_CHANGED] = {"changed", "Changed by others"},
@@ -295,6 +298,27 @@ static void add_reason(section *part, glassine_bundle *bundle, const glassine_me
                          note->rule ? note->rule : "", note->rule ? ")" : "");
 }
 
+static void add_answer(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+    glassine_node *json = glassine_node_object(part->list, NULL, NULL);
+    glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
+    gl_span label = note->record ? glassine_record_label(bundle, note->record) : GL_SPAN("");
+    bool left = note->met == GLASSINE_MET_LEFT;
+    if (!left) {
+        glassine_node_integer(json, "number", NULL, (int64_t)note->number);
+        glassine_node_text(json, "stamp", NULL, note->record ? glassine_record_key(bundle, note->record) : GL_NO_SPAN);
+        glassine_node_text(json, "label", NULL, label);
+        glassine_node_format(text, NULL, "no.", note->number ? "%llu" : "", (unsigned long long)note->number);
+        glassine_node_text(text, NULL, "stamp", label);
+    }
+    glassine_node_string(json, "words", NULL, note->before);
+    glassine_node_string(text, NULL, "words", note->before);
+    if (!left) {
+        bool answer = note->met == GLASSINE_MET_ANSWER;
+        glassine_node_string(json, answer ? "understood" : "why", NULL, note->text);
+        glassine_node_string(text, NULL, answer ? "understood as" : "why", note->text);
+    }
+}
+
 static void add_plain(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
     json_row(bundle, part, note);
     text_row(bundle, part, note);
@@ -306,6 +330,11 @@ void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine
     switch (note->met) {
     case GLASSINE_MET_SOURCE:
         add_source(it, part, note->source);
+        break;
+    case GLASSINE_MET_ANSWER:
+    case GLASSINE_MET_QUESTION:
+    case GLASSINE_MET_LEFT:
+        add_answer(part, bundle, note);
         break;
     case GLASSINE_MET_PERSON:
         add_speaker(part, bundle, note);
@@ -365,6 +394,9 @@ static void say_what_is_left(const gl_merge_report *it, const char *file) {
     char how[400];
     snprintf(how, sizeof how,
              "`glassine settle %s RECORD FIELD=VALUE` answers one, `… --take WHO` takes somebody's.", file);
+    leave(it, &list, of[GLASSINE_MET_QUESTION].count, true, "Something is not understood:", "things are not understood:",
+          "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. Without either "
+          "nothing is written.");
     leave(it, &list, of[GLASSINE_MET_CONTESTED].count, true,
           "A field is contested:", "fields are contested:", how);
     leave(it, &list, of[GLASSINE_MET_COMBINED].records, true, "A record combines several people's changes:",
@@ -390,7 +422,7 @@ static void say_what_is_left(const gl_merge_report *it, const char *file) {
 glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, glassine_error *error) {
     close_section(it);
     glassine_node_integer(it->result, "new_slips", NULL, (int64_t)it->new_slips);
-    if (!it->new_slips && !it->refused)
+    if (!it->new_slips && !it->refused && !it->of[GLASSINE_MET_QUESTION].count)
         glassine_node_say(it->result, "Nothing new: everything in it was here already.");
     else
         say_what_is_left(it, bundle->file);

@@ -1,9 +1,40 @@
 /* What is out, with whom, since when, unanswered. */
 #include "base/error.h"
+#include "exchange/derived.h"
 #include "exchange/sent.h"
 
 bool gl_event_is(glassine_bundle *bundle, glassine_record *event, const char *kind) {
     return gl_span_is(glassine_record_text(bundle, event, "kind"), kind);
+}
+
+void gl_returned_slip(glassine_bundle *bundle, glassine_record *sent, gl_span by, gl_span via, gl_span at,
+                      gl_buf *line) {
+    char id[GL_DERIVED_SIZE];
+    gl_span event = gl_record_id(bundle, sent);
+    gl_buf name = GL_BUF_EMPTY, set = GL_BUF_EMPTY;
+    gl_buf_printf(&name, "returned\n%.*s\n%.*s", GL_SPAN_ARGS(event), GL_SPAN_ARGS(by));
+    gl_buf_add_text(&set, "{\"answers\":");
+    gl_json_add_string(&set, event);
+    gl_buf_add_text(&set, ",\"contributor\":");
+    gl_json_add_string(&set, by);
+    glassine_value items = glassine_record_get(bundle, sent, "items", NULL);
+    if (items.text) {
+        gl_buf_add_text(&set, ",\"items\":");
+        gl_buf_add(&set, items);
+    }
+    gl_buf_add_text(&set, ",\"kind\":\"returned\"}");
+    bool done = !name.failed && !set.failed && gl_derived_id("event", gl_buf_span(&name), id);
+    if (done)
+        gl_slip_write(&(gl_slip_parts){.at = at,
+                                       .by = by,
+                                       .via = via,
+                                       .record = gl_span_of(id),
+                                       .reach = GLASSINE_SHARED,
+                                       .set = gl_buf_span(&set)},
+                      line);
+    line->failed = line->failed || !done;
+    gl_buf_free(&name);
+    gl_buf_free(&set);
 }
 
 glassine_status gl_sent_answered(glassine_bundle *bundle, glassine_record *event, bool *answered,

@@ -44,7 +44,7 @@ static int by_field(const void *a, const void *b) {
 /* The slip of these parts, with the speaker, the time and the reason. */
 static glassine_status add_slip(glassine_draft *draft, gl_slip_parts parts, const char *why, glassine_error *error) {
     char at[GL_TIME_SIZE];
-    gl_time_print(gl_clock_now(), at);
+    gl_time_print(draft->said_at ? draft->said_at : gl_clock_now(), at);
     parts.at = gl_span_of(at);
     parts.by = gl_span_of(draft->by);
     parts.via = draft->via[0] ? gl_span_of(draft->via) : GL_NO_SPAN;
@@ -371,10 +371,15 @@ static glassine_status enter(glassine_draft *draft, const glassine_type_info *ty
     return status;
 }
 
+glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
+                                   size_t count, const char *why, glassine_record **record, glassine_error *error) {
+    gl_span whole = gl_span_of(id);
+    return enter(draft, gl_type_of_id(whole), whole, fields, count, why, record, error);
+}
+
 glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const glassine_assignment *fields,
                                   size_t count, glassine_record **record, glassine_error *error) {
-    gl_span whole = gl_span_of(id);
-    return enter(draft, gl_type_of_id(whole), whole, fields, count, NULL, record, error);
+    return gl_draft_enter_why(draft, id, fields, count, NULL, record, error);
 }
 
 glassine_status glassine_draft_enter(glassine_draft *draft, const char *type_name, const glassine_assignment *fields,

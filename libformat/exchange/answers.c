@@ -1,0 +1,539 @@
+/* Taking numbered answers in: which sending they answer, and the records that they become. Every record has
+ * an id that follows from the text and the answer's number, so that a text taken in twice is taken in once.
+ */
+#include "exchange/answers.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/clock.h"
+#include "base/edtf.h"
+#include "base/error.h"
+#include "base/file.h"
+#include "base/text.h"
+#include "exchange/derived.h"
+#include "exchange/sent.h"
+#include "exchange/subject.h"
+
+enum { TEXT_MOST = 1 << 20, LOOK = 4096, QUESTIONS_MOST = 4096 };
+
+/* One answer as it will be taken. */
+typedef struct entry {
+    uint32_t number;
+    gl_span words;
+    gl_answer answer;
+} entry;
+
+typedef struct taking {
+    gl_merging *merging;
+    glassine_draft *draft;
+    glassine_bundle *bundle;
+    const glassine_merge_options *options;
+    const char *path;
+    gl_buf text; /* as it is kept */
+    char digest[GL_HEX_SIZE];
+    glassine_record *event;
+    char by[GL_PERSON_SIZE], writer[GL_PERSON_SIZE];
+    glassine_record *stamps[QUESTIONS_MOST];
+    gl_span labels[QUESTIONS_MOST];
+    size_t questions;
+    entry *entries;
+    size_t count;
+    size_t asked; /* what is not understood */
+    int64_t at;
+    char letter[GL_DERIVED_SIZE];
+} taking;
+
+/* -------------------------------------------------------------------------------------------- the text */
+
+bool gl_answers_is_text(const char *path) {
+    char head[LOOK];
+    uint64_t size = 0;
+    int fd;
+    if (gl_file_open_read(path, &fd))
+        return false;
+    int code = gl_file_size(fd, &size);
+    size_t length = size < sizeof head ? (size_t)size : sizeof head;
+    if (!code)
+        code = gl_file_read_at(fd, head, length, 0);
+    gl_file_close(fd);
+    gl_span text = {head, length}, trimmed = gl_text_trim(text);
+    if (code || !length || memchr(head, '\0', length) || gl_span_starts(text, GL_SPAN("PK")) ||
+        gl_span_starts(trimmed, GL_SPAN("{")))
+        return false;
+    return gl_utf8_check(text) + 4 > length;
+}
+
+/* Line ends become \n, tabs spaces; the rest must be text. */
+static glassine_status clean(taking *it, gl_span raw, glassine_error *error) {
+    gl_buf plain = GL_BUF_EMPTY;
+    if (gl_span_starts(raw, GL_SPAN("\xef\xbb\xbf")))
+        raw = gl_span_part(raw, 3, raw.length);
+    glassine_status status = GLASSINE_OK;
+    if (gl_utf8_check(raw) != raw.length)
+        status = gl_fail(error, GLASSINE_REFUSED, "R027", it->path, "the text is not UTF-8 at byte %zu",
+                         gl_utf8_check(raw));
+    for (size_t i = 0; i < raw.length && !status; i++) {
+        char c = raw.text[i];
+        if (c == '\r') {
+            if (i + 1 == raw.length || raw.text[i + 1] != '\n')
+                gl_buf_add_char(&plain, '\n');
+        } else if (c == '\t') {
+            gl_buf_add_char(&plain, ' ');
+        } else if ((unsigned char)c < 0x20 && c != '\n') {
+            status = gl_fail(error, GLASSINE_REFUSED, "R027", it->path,
+                             "the text has a control character at byte %zu", i);
+        } else {
+            gl_buf_add_char(&plain, c);
+        }
+    }
+    if (!status)
+        gl_text_add_nfc(&it->text, gl_text_trim(gl_buf_span(&plain)));
+    if (!status && (plain.failed || it->text.failed))
+        status = gl_fail_memory(error);
+    gl_buf_free(&plain);
+    if (!status && !it->text.length)
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, it->path, "the text is empty");
+    return status;
+}
+
+static glassine_status read_text(taking *it, glassine_error *error) {
+    gl_buf raw = GL_BUF_EMPTY;
+    int code = gl_file_read_all(it->path, TEXT_MOST, &raw);
+    glassine_status status =
+        code ? gl_fail_system(error, code, it->path, "cannot be read as a text of answers")
+             : clean(it, gl_buf_span(&raw), error);
+    gl_buf_free(&raw);
+    gl_hash *hash = status ? NULL : gl_hash_new();
+    if (!status && !hash)
+        return gl_fail_memory(error);
+    if (!status) {
+        gl_digest digest = gl_hash_once(hash, it->text.text, it->text.length);
+        gl_digest_hex(&digest, it->digest);
+    }
+    gl_hash_free(hash);
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------- what it answers */
+
+/* The id of a record that the text becomes: of answer `number`, or of the letter (0). */
+static bool id_of(const taking *it, const char *type, gl_span event, uint32_t number, size_t part,
+                  char out[GL_DERIVED_SIZE]) {
+    gl_buf name = GL_BUF_EMPTY;
+    gl_buf_printf(&name, "answers\n%s\n%.*s\n%s\n%u\n%s\n%zu", it->digest, GL_SPAN_ARGS(event), it->by,
+                  number, type, part);
+    bool done = !name.failed && gl_derived_id(type, gl_buf_span(&name), out);
+    gl_buf_free(&name);
+    return done;
+}
+
+/* Was this text taken in before, as an answer to this event? */
+static bool was_taken(const taking *it, glassine_record *event) {
+    char id[GL_DERIVED_SIZE];
+    return id_of(it, "letter", gl_record_id(it->bundle, event), 0, 0, id) &&
+           glassine_bundle_record(it->bundle, gl_span_of(id), GL_NO_SPAN);
+}
+
+static glassine_status find_among_sent(taking *it, glassine_error *error) {
+    glassine_cursor *cursor;
+    glassine_record *open = NULL;
+    size_t found = 0;
+    glassine_status status = glassine_cursor_new(it->bundle, "event", false, &cursor, error);
+    for (glassine_record *event; !status && !it->event && (event = glassine_cursor_next(cursor));) {
+        bool answered;
+        if (!gl_event_is(it->bundle, event, "sent") ||
+            !gl_span_is(glassine_record_text(it->bundle, event, "contributor"), it->by))
+            continue;
+        if (was_taken(it, event))
+            it->event = event;
+        status = gl_sent_answered(it->bundle, event, &answered, error);
+        if (!status && !answered) {
+            open = event;
+            found++;
+        }
+    }
+    glassine_cursor_free(cursor);
+    if (!status && !it->event && found == 1)
+        it->event = open;
+    if (status || it->event)
+        return status;
+    gl_fail(error, GLASSINE_REFUSED, NULL, it->path,
+            found ? "%zu sendings to that person are unanswered" : "no sending to that person is unanswered",
+            found);
+    gl_error_remedy(error,
+                    "Say which sending it answers with --answers EVENT; `glassine pending` lists them");
+    return GLASSINE_REFUSED;
+}
+
+static glassine_status find_event(taking *it, glassine_error *error) {
+    const glassine_merge_options *options = it->options;
+    glassine_status status = GLASSINE_OK;
+    if (options && options->answers_by)
+        snprintf(it->by, sizeof it->by, "%s", options->answers_by);
+    bool own = strcmp(it->draft->by, it->by) == 0; /* the draft speaks for the one who answers */
+    snprintf(it->writer, sizeof it->writer, "%s",
+             it->draft->via[0] ? it->draft->via
+             : own             ? it->bundle->about.keeper
+                               : it->draft->by);
+    if (options && options->event)
+        status = glassine_bundle_find(it->bundle, "event", options->event, &it->event, error);
+    if (!status && !it->by[0] && it->event) {
+        gl_span to = glassine_record_text(it->bundle, it->event, "contributor");
+        snprintf(it->by, sizeof it->by, "%.*s", (int)to.length, to.length ? to.text : "");
+    }
+    if (!status && !it->by[0]) {
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, it->path, "it is not said whose answers these are");
+        gl_error_remedy(error, "Say it with --by WHO");
+    }
+    return status || it->event ? status : find_among_sent(it, error);
+}
+
+static glassine_status list_questions(taking *it, glassine_error *error) {
+    glassine_value list = glassine_record_get(it->bundle, it->event, "stamps", NULL), item;
+    size_t at = 0;
+    while (list.text && it->questions < QUESTIONS_MOST && glassine_value_next(list, &at, NULL, &item)) {
+        glassine_record *stamp = glassine_bundle_record(it->bundle, gl_json_raw(item), GL_NO_SPAN);
+        it->stamps[it->questions] = stamp;
+        it->labels[it->questions++] = stamp ? glassine_record_label(it->bundle, stamp) : GL_SPAN("");
+    }
+    if (it->questions)
+        return GLASSINE_OK;
+    gl_fail(error, GLASSINE_REFUSED, NULL, it->path,
+            "the sending that it answers does not say which stamps were asked about");
+    gl_error_remedy(error, "Enter the answers with `glassine claim --by WHO`");
+    return GLASSINE_REFUSED;
+}
+
+/* ------------------------------------------------------------------------------------------ what it means */
+
+/* A copy with a NUL byte behind it. */
+static const char *kept(taking *it, gl_span text) {
+    gl_span copy = gl_arena_copy(it->bundle->arena, text);
+    return copy.text ? copy.text : "";
+}
+
+static glassine_status tell(taking *it, glassine_met met, uint32_t number, gl_span words, gl_span text,
+                            glassine_error *error) {
+    gl_merging *all = it->merging;
+    void *grown = gl_grow(all->answers, &all->answer_room, all->answer_count + 1, sizeof *all->answers);
+    if (!grown)
+        return gl_fail_memory(error);
+    all->answers = grown;
+    glassine_record *stamp = number ? it->stamps[number - 1] : NULL;
+    all->answers[all->answer_count++] = (gl_answer_told){
+        met, number, stamp ? gl_record_id(it->bundle, stamp) : GL_NO_SPAN, kept(it, words), kept(it, text)};
+    it->asked += met == GLASSINE_MET_QUESTION;
+    return GLASSINE_OK;
+}
+
+static entry *entry_of(taking *it, uint32_t number) {
+    for (size_t i = 0; i < it->count; i++)
+        if (it->entries[i].number == number)
+            return &it->entries[i];
+    return NULL;
+}
+
+static glassine_status take_words(taking *it, const gl_answer_words *words, glassine_error *error) {
+    entry new = {.number = words->number, .words = gl_span_of(kept(it, words->words))}, *known;
+    if (!it->stamps[words->number - 1])
+        return tell(it, GLASSINE_MET_QUESTION, words->number, new.words,
+                    GL_SPAN("the stamp is not in this bundle"), error);
+    glassine_status status =
+        gl_answer_understand(it->bundle, it->stamps[words->number - 1], new.words, &new.answer, error);
+    if (status)
+        return status;
+    if (new.answer.why.text)
+        return tell(it, GLASSINE_MET_QUESTION, new.number, new.words, new.answer.why, error);
+    known = entry_of(it, new.number);
+    if (known)
+        return gl_answer_same(&known->answer, &new.answer)
+                   ? GLASSINE_OK
+                   : tell(it, GLASSINE_MET_QUESTION, new.number, new.words,
+                          GL_SPAN("the question is answered before, and differently"), error);
+    it->entries[it->count++] = new;
+    return GLASSINE_OK;
+}
+
+static bool is_overridden(const gl_answer_list *instead, uint32_t number) {
+    for (size_t i = 0; number && i < instead->count; i++)
+        if (instead->list[i].number == number)
+            return true;
+    return false;
+}
+
+/* What the keeper says the answers mean must be understood itself. */
+static glassine_status check_instead(const taking *it, const gl_answer_list *instead, glassine_error *error) {
+    for (size_t i = 0; i < instead->count; i++)
+        if (!instead->list[i].number || instead->list[i].why)
+            return gl_fail(error, GLASSINE_REFUSED, NULL, it->path,
+                           "--understand: \"%.*s\" begins with no number of a question",
+                           GL_SPAN_ARGS(instead->list[i].words));
+    return GLASSINE_OK;
+}
+
+static glassine_status understand(taking *it, const gl_answer_list *list, const gl_answer_list *instead,
+                                  glassine_error *error) {
+    it->entries = calloc(list->count + instead->count + 1, sizeof *it->entries);
+    glassine_status status = it->entries ? check_instead(it, instead, error) : gl_fail_memory(error);
+    for (size_t i = 0; i < list->count && !status; i++) {
+        const gl_answer_words *words = &list->list[i];
+        if (is_overridden(instead, words->number))
+            continue;
+        if (words->why)
+            status = tell(it, GLASSINE_MET_QUESTION, 0, words->words, gl_span_of(words->why), error);
+        else if (words->number)
+            status = take_words(it, words, error);
+        else
+            status = tell(it, GLASSINE_MET_LEFT, 0, words->words, GL_SPAN(""), error);
+    }
+    for (size_t i = 0; i < instead->count && !status; i++)
+        status = take_words(it, &instead->list[i], error);
+    return status;
+}
+
+static int by_number(const void *a, const void *b) {
+    const entry *x = a, *y = b;
+    return (x->number > y->number) - (x->number < y->number);
+}
+
+static glassine_status tell_understood(taking *it, glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    if (it->count)
+        qsort(it->entries, it->count, sizeof *it->entries, by_number);
+    for (size_t i = 0; i < it->count && !status; i++) {
+        gl_buf shown = GL_BUF_EMPTY;
+        gl_answer_shown(it->bundle, &it->entries[i].answer, &shown);
+        status = tell(it, GLASSINE_MET_ANSWER, it->entries[i].number, it->entries[i].words,
+                      gl_buf_span(&shown), error);
+        gl_buf_free(&shown);
+    }
+    return status;
+}
+
+/* When it was said: as the text says, as the keeper says, or else when it was asked. */
+static glassine_status find_time(taking *it, gl_span date, glassine_error *error) {
+    gl_span latest = GL_SPAN("1970-01-01T00:00:00Z");
+    const gl_store *store = it->bundle->store;
+    const char *on = it->options ? it->options->on : NULL;
+    for (uint32_t slip = gl_store_record(store, it->event->subject)->last; slip != GL_NONE;
+         slip = gl_store_at(store, slip)->previous) {
+        gl_slip_view view;
+        gl_slip_look(gl_store_line(store, slip), &view);
+        if (gl_span_compare(gl_json_raw(view.at), latest) > 0)
+            latest = gl_json_raw(view.at);
+    }
+    gl_buf day = GL_BUF_EMPTY;
+    if (on && gl_edtf_from_typed(gl_span_of(on), &day, NULL) == GLASSINE_OK)
+        gl_buf_add_text(&day, "T00:00:00Z");
+    bool done = gl_time_parse(on ? gl_buf_span(&day) : date.text ? date : latest, &it->at);
+    gl_buf_free(&day);
+    return done ? GLASSINE_OK
+                : gl_fail(error, GLASSINE_REFUSED, "R022", it->path, "\"%s\" is no day, like 14 Mar 2026",
+                          on ? on : "");
+}
+
+/* ---------------------------------------------------------------------------------------------- records */
+
+/* Enters a record, or revises it where it is there and says otherwise. */
+static glassine_status put(taking *it, const char *id, const glassine_assignment *fields, size_t count,
+                           const char *why, glassine_error *error) {
+    gl_span whole = gl_span_of(id);
+    const glassine_type_info *info = gl_type_of_id(whole);
+    glassine_record *record =
+        glassine_bundle_record(it->bundle, whole, info->authored ? gl_span_of(it->draft->by) : GL_NO_SPAN);
+    if (record) {
+        it->draft->said_at = 0; /* a correction is the keeper's, and of now */
+        glassine_status status = glassine_draft_revise(it->draft, record, fields, count, why, NULL, error);
+        it->draft->said_at = it->at;
+        return status;
+    }
+    glassine_assignment said[8];
+    size_t said_count = 0;
+    for (size_t i = 0; i < count; i++)
+        if (fields[i].value && *fields[i].value)
+            said[said_count++] = fields[i];
+    return gl_draft_enter_why(it->draft, id, said, said_count, why, &record, error);
+}
+
+static const char *id_text(taking *it, glassine_record *record) {
+    return record ? kept(it, gl_record_id(it->bundle, record)) : "";
+}
+
+static glassine_status put_claim(taking *it, const entry *from, const char *stamp, const char *why,
+                                 glassine_error *error) {
+    char id[GL_DERIVED_SIZE];
+    const gl_answer *answer = &from->answer;
+    bool blind = gl_json_true(glassine_record_get(it->bundle, it->event, "blind", NULL));
+    glassine_assignment fields[] = {
+        {"stamp", stamp, NULL},
+        {"plates", id_text(it, answer->plate), NULL},
+        {"positions", kept(it, answer->positions), NULL},
+        {"state", id_text(it, answer->state), NULL},
+        {"confidence", answer->confidence ? answer->confidence : "probable", NULL},
+        {"blind", blind ? "yes" : "", NULL},
+        {"remark", kept(it, answer->remark), NULL}};
+    if (!id_of(it, "claim", gl_record_id(it->bundle, it->event), from->number, 0, id))
+        return gl_fail_memory(error);
+    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
+}
+
+static glassine_status put_opinion(taking *it, const entry *from, const char *stamp, const char *why,
+                                   glassine_error *error) {
+    static const char *const about[] = {[GL_ANSWER_CANNOT_TELL] = "cannot tell",
+                                        [GL_ANSWER_NOT_GENUINE] = "not genuine",
+                                        [GL_ANSWER_OTHER_PLATE] = "another plate"};
+    char id[GL_DERIVED_SIZE];
+    glassine_assignment fields[] = {{"stamp", stamp, NULL},
+                                    {"about", about[from->answer.kind], NULL},
+                                    {"text", kept(it, from->words), NULL},
+                                    {"letter", it->letter, NULL}};
+    if (!id_of(it, "opinion", gl_record_id(it->bundle, it->event), from->number, 0, id))
+        return gl_fail_memory(error);
+    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
+}
+
+static glassine_status put_seen(taking *it, const entry *from, size_t index, const char *stamp,
+                                const char *why, glassine_error *error) {
+    char id[GL_DERIVED_SIZE];
+    const gl_answer_seen *seen = &from->answer.seen[index];
+    glassine_assignment fields[] = {{"stamp", stamp, NULL},
+                                    {"appearance", seen->appearance, NULL},
+                                    {"seen", seen->seen, NULL},
+                                    {"text", kept(it, seen->words), NULL}};
+    if (!id_of(it, "observation", gl_record_id(it->bundle, it->event), from->number, index, id))
+        return gl_fail_memory(error);
+    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
+}
+
+static glassine_status put_answer(taking *it, const entry *from, glassine_error *error) {
+    const char *stamp = id_text(it, it->stamps[from->number - 1]);
+    gl_buf why = GL_BUF_EMPTY;
+    gl_buf_printf(&why, "%u: %.*s", from->number, GL_SPAN_ARGS(from->words));
+    glassine_status status = why.failed ? gl_fail_memory(error) : GLASSINE_OK;
+    if (!status && from->answer.kind == GL_ANSWER_PLACE)
+        status = put_claim(it, from, stamp, why.text, error);
+    else if (!status && from->answer.kind != GL_ANSWER_NONE)
+        status = put_opinion(it, from, stamp, why.text, error);
+    for (size_t i = 0; i < from->answer.seen_count && !status; i++)
+        status = put_seen(it, from, i, stamp, why.text, error);
+    gl_buf_free(&why);
+    return status;
+}
+
+/* The letter with its words, which is the keeper's own and private. */
+static glassine_status put_letter(taking *it, glassine_error *error) {
+    char day[GL_TIME_SIZE];
+    gl_buf items = GL_BUF_EMPTY;
+    glassine_value list = glassine_record_get(it->bundle, it->event, "items", NULL), item;
+    size_t at = 0;
+    while (list.text && glassine_value_next(list, &at, NULL, &item))
+        if (glassine_bundle_record(it->bundle, gl_json_raw(item), GL_NO_SPAN))
+            gl_buf_printf(&items, "%s%.*s", items.length ? "," : "", GL_SPAN_ARGS(gl_json_raw(item)));
+    gl_time_print(it->at, day);
+    day[10] = '\0';
+    glassine_assignment fields[] = {{"contributor", it->by, NULL},
+                                    {"direction", "from", NULL},
+                                    {"on", day, NULL},
+                                    {"items", items.text, NULL},
+                                    {"text", it->text.text, NULL}};
+    glassine_status status = glassine_draft_speaker(it->draft, it->writer, NULL, error);
+    if (!status && !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN))
+        status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
+    gl_buf_free(&items);
+    return status;
+}
+
+static glassine_status put_returned(taking *it, glassine_error *error) {
+    char at[GL_TIME_SIZE];
+    bool answered, added, own = strcmp(it->by, it->writer) == 0;
+    gl_buf line = GL_BUF_EMPTY;
+    glassine_status status = gl_sent_answered(it->bundle, it->event, &answered, error);
+    if (status || answered)
+        return status;
+    gl_time_print(it->at, at);
+    gl_returned_slip(it->bundle, it->event, gl_span_of(it->by), own ? GL_NO_SPAN : gl_span_of(it->writer),
+                     gl_span_of(at), &line);
+    status = line.failed ? gl_fail_memory(error)
+                         : gl_draft_add_line(it->draft, gl_buf_span(&line), it->path, &added, error);
+    gl_buf_free(&line);
+    return status ? status : gl_bundle_index(it->bundle, error);
+}
+
+static glassine_status put_all(taking *it, glassine_error *error) {
+    it->draft->said_at = it->at;
+    glassine_status status = put_letter(it, error);
+    if (!status)
+        status = glassine_draft_speaker(it->draft, it->by,
+                                        strcmp(it->by, it->writer) == 0 ? NULL : it->writer, error);
+    for (size_t i = 0; i < it->count && !status; i++)
+        status = put_answer(it, &it->entries[i], error);
+    if (!status && it->count)
+        status = put_returned(it, error);
+    it->draft->said_at = 0;
+    return status;
+}
+
+/* ---------------------------------------------------------------------------------------------- the whole */
+
+static glassine_status take_in(taking *it, const gl_answer_list *list, const gl_answer_list *instead,
+                               glassine_error *error) {
+    char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE];
+    bool partial = it->options && it->options->accept_partial;
+    glassine_status status = understand(it, list, instead, error);
+    if (!status)
+        status = tell_understood(it, error);
+    if (!status)
+        status = find_time(it, list->date, error);
+    if (!status && !id_of(it, "letter", gl_record_id(it->bundle, it->event), 0, 0, it->letter))
+        status = gl_fail_memory(error);
+    it->merging->held = it->merging->held || (it->asked && !partial);
+    if (status || (it->asked && !partial))
+        return status;
+    snprintf(by, sizeof by, "%s", it->draft->by);
+    snprintf(via, sizeof via, "%s", it->draft->via);
+    status = put_all(it, error);
+    snprintf(it->draft->by, sizeof it->draft->by, "%s", by);
+    snprintf(it->draft->via, sizeof it->draft->via, "%s", via);
+    return status;
+}
+
+static glassine_status take_text(taking *it, glassine_error *error) {
+    glassine_status status = read_text(it, error);
+    if (!status)
+        status = find_event(it, error);
+    if (!status)
+        status = list_questions(it, error);
+    if (status)
+        return status;
+    gl_answer_list list = {0}, instead = {0};
+    const char *understand_as = it->options && it->options->understand ? it->options->understand : "";
+    if (!gl_answers_read(gl_buf_span(&it->text), it->labels, it->questions, &list) ||
+        !gl_answers_read(gl_span_of(understand_as), it->labels, it->questions, &instead))
+        status = gl_fail_memory(error);
+    if (!status)
+        status = take_in(it, &list, &instead, error);
+    gl_answers_free(&list);
+    gl_answers_free(&instead);
+    return status;
+}
+
+glassine_status gl_answers_take(gl_merging *merging, glassine_merge_source *source, glassine_error *error) {
+    taking *it = calloc(1, sizeof *it);
+    if (!it)
+        return gl_fail_memory(error);
+    it->merging = merging;
+    it->draft = merging->draft;
+    it->bundle = merging->bundle;
+    it->options = merging->options;
+    it->path = source->path;
+    uint32_t before = gl_store_count(it->bundle->store);
+    source->kind = "answers";
+    glassine_status status = take_text(it, error);
+    source->slips = gl_store_count(it->bundle->store) - before;
+    source->answers = it->event ? kept(it, gl_record_id(it->bundle, it->event)) : NULL;
+    gl_buf_free(&it->text);
+    free(it->entries);
+    free(it);
+    return status;
+}
