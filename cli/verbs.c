@@ -277,6 +277,22 @@ static const cli_verb VERBS[] = {
              "fields stay "
              "out unless --with-private asks for them.",
      .example = "to-csv sorrel.glassine -o sheets/"},
+    {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
+                CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_WITH_PRIVATE),
+     .run = cli_to_html,
+     .usage = "FILE -o OUT [--scan-limit PIXELS] [--talk | --schedule | --handover] [--selection S]",
+     .summary = "the page that opens without the program",
+     .help =
+         "One HTML file that any browser opens, from a folder or an e-mail, with the pictures in it; it "
+         "needs no "
+         "network. Larger scans go in as smaller copies, and without what their files tell beyond the "
+         "picture.\n"
+         "--talk shows one item a screen; --schedule lists pictures, storage places and values, and needs "
+         "--with-private; --handover is what those who take over must know. --selection takes the items of a "
+         "selection in their order.",
+     .example = "to-html sorrel.glassine -o sorrel.html\n"
+                "to-html sorrel.glassine -o values.html --schedule --with-private"},
 
     {"help", CLI_ABOUT, CLI_ALONE, .most = 1, .options = CLI_BIT(CLI_MAN), .run = cli_help,
      .usage = "[VERB | TYPE | TOPIC]", .summary = "this help",

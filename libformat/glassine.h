@@ -873,6 +873,25 @@ GLASSINE_API glassine_status glassine_chart_report(glassine_bundle *bundle, glas
 GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate,
                                             glassine_report *report, glassine_error *error);
 
+/* ------------------------------------------------------------------------------------ pictures for the page */
+
+/* A copy of a scan that every browser shows, without metadata but for colour profile, resolution and the way it is
+ * turned (spec/images.md). */
+typedef struct glassine_picture {
+    const char *media; /* "image/jpeg" or "image/png"; static */
+    unsigned char *bytes;
+    size_t length;
+    uint32_t width, height;           /* of these bytes, as stored */
+    uint32_t scan_width, scan_height; /* of the scan, as stored: regions count in its pixels */
+    uint8_t orientation;              /* EXIF 1–8, of both: how a browser turns the picture */
+    bool exact;                       /* the pixels are the scan's own, byte for byte */
+} glassine_picture;
+/* Of the scan with this digest, at most `limit` pixels on the longer side (0: as it is). Refused where its bytes are
+ * not there, or of a kind that no copy is made of. Free it after success. */
+GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256, uint32_t limit,
+                                                   glassine_picture *picture, glassine_error *error);
+GLASSINE_API void glassine_picture_free(glassine_picture *picture);
+
 #ifdef __cplusplus
 }
 #endif
