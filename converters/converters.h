@@ -54,5 +54,22 @@ glassine_status glassine_to_html(glassine_bundle *bundle, const glassine_html_op
  * outline, filling and sign say the same. */
 glassine_status glassine_chart_svg(glassine_bundle *bundle, glassine_record *plate, glassine_write write,
                                    void *context, glassine_report *report, glassine_error *error);
+typedef struct glassine_sheets_options {
+    bool preview;        /* tells of the slips that would be made, and leaves the draft empty */
+    bool accept_partial; /* takes the rows that can be taken; without it all or none */
+    bool strike_missing; /* sets aside the records that a sheet has no row of any more */
+    const char *why;     /* kept with each slip; NULL: none */
+    void (*progress)(void *context, uint64_t done, uint64_t total); /* rows; NULL: nobody is told */
+    void *context;
+} glassine_sheets_options;
+
+/* Sheets that to-csv wrote, changed since (spec/csv.md): each cell that differs from what its row was made from goes
+ * into the draft as a statement that follows exactly the slips in the row's `version`; a row without an id is a new
+ * record. `draft` is an empty draft of the bundle and is not saved. Every row that cannot be taken is a finding with its
+ * line, column and reason; unless options say otherwise it is refused then, with an empty draft, and the report tells of
+ * what would have been taken. Wants attention where a row was not taken or a field is contested. */
+glassine_status glassine_from_csv(glassine_bundle *bundle, glassine_draft *draft, const char *const *sheets,
+                                  size_t count, const glassine_sheets_options *options, glassine_report *report,
+                                  glassine_error *error);
 
 #endif

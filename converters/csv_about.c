@@ -31,30 +31,30 @@ void csv_about_read_me(conv_output *out, const csv_about *about) {
 /* -------------------------------------------------------------------- for programs: CSV on the Web (W3C) */
 
 /* A name as RFC 6570 section 2.3 has it, which knows no @. */
-static void add_column_name(conv_output *out, const csv_column *column) {
+static void add_column_name(conv_output *out, const table_column *column) {
     conv_output name = {0};
-    csv_column_header(&name, column);
+    table_column_header(&name, column);
     for (size_t i = 0; i < name.length; i++)
         conv_add_char(out, name.text[i] == '@' ? '.' : name.text[i]);
     conv_free(&name);
 }
 
-static void add_column(conv_output *out, const csv_column *column) {
+static void add_column(conv_output *out, const table_column *column) {
     conv_add_text(out, "{\"name\":\"");
     add_column_name(out, column);
     conv_add_text(out, "\",\"titles\":\"");
-    csv_column_header(out, column);
+    table_column_header(out, column);
     conv_add_text(out, "\",\"datatype\":\"string\"");
-    if (column->kind == CSV_FIELD && column->info && column->info->help) {
+    if (column->kind == TABLE_FIELD && column->info && column->info->help) {
         conv_add_text(out, ",\"dc:description\":");
         conv_add_json_string(out, conv_span_of(column->info->help));
     }
-    if (column->kind == CSV_ID || column->kind == CSV_VERSION)
+    if (column->kind == TABLE_ID || column->kind == TABLE_VERSION)
         conv_add_text(out, ",\"required\":true");
     conv_add_char(out, '}');
 }
 
-void csv_about_sheet(csv_about *about, const char *file, const csv_columns *columns, bool authored) {
+void csv_about_sheet(csv_about *about, const char *file, const table_columns *columns, bool authored) {
     conv_output *out = &about->tables;
     conv_printf(out, "%s\n{\"url\":\"%s\",\"tableSchema\":{\"columns\":[", out->length ? "," : "", file);
     for (size_t i = 0; i < columns->count; i++) {

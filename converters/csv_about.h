@@ -2,7 +2,7 @@
 #ifndef CONVERTERS_CSV_ABOUT_H
 #define CONVERTERS_CSV_ABOUT_H
 
-#include "csv_columns.h"
+#include "columns.h"
 
 typedef struct csv_about {
     glassine_bundle *bundle;
@@ -11,7 +11,7 @@ typedef struct csv_about {
     conv_output tables; /* of csv-metadata.json, as far as it has come */
 } csv_about;
 
-void csv_about_sheet(csv_about *about, const char *file, const csv_columns *columns, bool authored);
+void csv_about_sheet(csv_about *about, const char *file, const table_columns *columns, bool authored);
 void csv_about_metadata(conv_output *out, const csv_about *about);
 void csv_about_read_me(conv_output *out, const csv_about *about);
 

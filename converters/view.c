@@ -11,7 +11,6 @@ void conv_view_free(conv_view *view) {
     free(view->said);
     free(view->slips);
     free(view->latest);
-    free(view->followed);
 }
 
 /* ---------------------------------------------------------------------------------------------- fields */
@@ -20,12 +19,8 @@ static bool says_something(const glassine_field *field) {
     return field->contested || field->sayings[0].value.text;
 }
 
-static glassine_status look_at_fields(conv_view *view, glassine_error *error) {
-    const glassine_field *fields;
-    size_t count;
-    glassine_status status = glassine_record_fields(view->bundle, view->record, &fields, &count, error);
-    if (status)
-        return status;
+static glassine_status take_fields(conv_view *view, const glassine_field *fields, size_t count,
+                                   glassine_error *error) {
     conv_said *said = conv_grow(view->said, &view->said_room, count, sizeof *said);
     if (!said)
         return conv_fail_system(error, ENOMEM, NULL, "Cannot look at a record");
@@ -43,55 +38,65 @@ static glassine_status look_at_fields(conv_view *view, glassine_error *error) {
     return GLASSINE_OK;
 }
 
+static glassine_status look_at_fields(conv_view *view, glassine_error *error) {
+    const glassine_field *fields;
+    size_t count;
+    glassine_status status = glassine_record_fields(view->bundle, view->record, &fields, &count, error);
+    return status ? status : take_fields(view, fields, count, error);
+}
+
+glassine_status conv_view_look_back(conv_view *view, glassine_record *record, const char (*slips)[65],
+                                    size_t slip_count, glassine_error *error) {
+    const glassine_field *fields;
+    size_t count;
+    view->record = record;
+    view->slip_count = 0;
+    glassine_status status =
+        glassine_record_fields_at(view->bundle, record, slips, slip_count, &fields, &count, error);
+    return status ? status : take_fields(view, fields, count, error);
+}
+
+const glassine_field *conv_view_field(const conv_view *view, glassine_span name, glassine_reach reach) {
+    size_t from = 0, to = view->said_count;
+    while (from < to) {
+        size_t middle = from + (to - from) / 2;
+        const glassine_field *field = view->said[middle].field;
+        int order = conv_compare(field->name, name);
+        if (order == 0)
+            order = (int)field->reach - (int)reach;
+        if (order == 0)
+            return field;
+        if (order < 0)
+            from = middle + 1;
+        else
+            to = middle;
+    }
+    return NULL;
+}
+
 /* ----------------------------------------------------------------------------------------------- slips */
 
-static int by_digest(const void *a, const void *b) {
-    return memcmp(a, b, 64);
-}
-
-/* Every digest that the slips of `reach` name as what they follow, sorted. */
-static bool collect_followed(conv_view *view, glassine_reach reach, size_t *count) {
-    *count = 0;
-    for (size_t i = 0; i < view->slip_count; i++) {
-        glassine_value item;
-        if (view->slips[i].reach != reach)
+/* The latest ones of each reach that is shown: those that a change made from here follows. */
+static glassine_status look_at_latest(conv_view *view, glassine_error *error) {
+    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
+        const char(*latest)[65];
+        size_t count = 0, from = view->latest_from[reach];
+        view->latest_from[reach + 1] = from;
+        if (reach == GLASSINE_PRIVATE && !view->with_private)
             continue;
-        for (size_t at = 0; glassine_value_next(view->slips[i].after, &at, NULL, &item);) {
-            void *grown = conv_grow(view->followed, &view->followed_room, *count + 1, sizeof *view->followed);
-            if (!grown)
-                return false;
-            view->followed = grown;
-            if (item.length == 66) /* a digest between its quotes */
-                memcpy(view->followed[(*count)++], item.text + 1, 64);
-        }
-    }
-    if (*count)
-        qsort(view->followed, *count, sizeof *view->followed, by_digest);
-    return true;
-}
-
-/* Those that no other slip of this record and reach follows: the ones that a new slip would follow. */
-static bool add_latest(conv_view *view, glassine_reach reach) {
-    size_t followed, count = view->latest_from[reach];
-    if (!collect_followed(view, reach, &followed))
-        return false;
-    for (size_t i = 0; i < view->slip_count; i++) {
-        const conv_slip *slip = &view->slips[i];
-        if (slip->reach != reach)
-            continue;
-        if (followed && bsearch(slip->digest, view->followed, followed, sizeof *view->followed, by_digest))
-            continue;
-        void *grown = conv_grow(view->latest, &view->latest_room, count + 1, sizeof *view->latest);
+        glassine_status status =
+            glassine_record_latest(view->bundle, view->record, (glassine_reach)reach, &latest, &count, error);
+        if (status)
+            return status;
+        void *grown = conv_grow(view->latest, &view->latest_room, from + count + 1, sizeof *view->latest);
         if (!grown)
-            return false;
+            return conv_fail_system(error, ENOMEM, NULL, "Cannot look at a record");
         view->latest = grown;
-        memcpy(view->latest[count++], slip->digest, sizeof slip->digest);
+        if (count)
+            memcpy(view->latest[from], latest, count * sizeof *view->latest);
+        view->latest_from[reach + 1] = from + count;
     }
-    size_t from = view->latest_from[reach];
-    if (count > from)
-        qsort(view->latest[from], count - from, sizeof *view->latest, by_digest);
-    view->latest_from[reach + 1] = count;
-    return true;
+    return GLASSINE_OK;
 }
 
 static glassine_status look_at_slips(conv_view *view, glassine_error *error) {
@@ -110,15 +115,11 @@ static glassine_status look_at_slips(conv_view *view, glassine_error *error) {
         if (from.reach == GLASSINE_PRIVATE && !view->with_private)
             continue;
         conv_slip *to = &slips[view->slip_count++];
-        *to = (conv_slip){.line = from.line, .after = from.after, .reach = from.reach};
+        *to = (conv_slip){.line = from.line, .edition = from.edition};
         memcpy(to->digest, from.digest, sizeof to->digest);
         view->holds_private |= from.reach == GLASSINE_PRIVATE;
     }
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        if (!add_latest(view, (glassine_reach)reach))
-            return conv_fail_system(error, ENOMEM, NULL, "Cannot look at a record");
-    }
-    return GLASSINE_OK;
+    return look_at_latest(view, error);
 }
 
 glassine_status conv_view_look(conv_view *view, glassine_record *record, bool *shown, glassine_error *error) {

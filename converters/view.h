@@ -11,8 +11,8 @@ typedef struct conv_said {
 } conv_said;
 
 typedef struct conv_slip {
-    glassine_span line, after; /* canonical JSON */
-    glassine_reach reach;
+    glassine_span line; /* canonical JSON */
+    uint32_t edition;
     char digest[65];
 } conv_slip;
 
@@ -28,14 +28,18 @@ typedef struct conv_view {
     char (*latest)[65]; /* digests of the latest slips: reach after reach, sorted; see conv_latest */
     size_t latest_from[GLASSINE_REACHES + 1], latest_room;
     bool holds_private; /* something that is shown is private */
-    char (*followed)[65];
-    size_t followed_room;
 } conv_view;
 
 void conv_view_free(conv_view *view);
 
 /* Looks at `record`. *shown is false where all its slips are private and these were not asked for. */
 glassine_status conv_view_look(conv_view *view, glassine_record *record, bool *shown, glassine_error *error);
+
+/* The same of what the record was for somebody who had these slips and what they follow; without slips. */
+glassine_status conv_view_look_back(conv_view *view, glassine_record *record, const char (*slips)[65],
+                                    size_t slip_count, glassine_error *error);
+/* What is said by that name in that reach; NULL: nothing. */
+const glassine_field *conv_view_field(const conv_view *view, glassine_span name, glassine_reach reach);
 
 /* Digests of the latest slips of a reach, sorted. */
 static inline size_t conv_latest(const conv_view *view, glassine_reach reach, const char (**digests)[65]) {

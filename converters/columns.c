@@ -1,7 +1,9 @@
-#include "csv_columns.h"
+#include "columns.h"
 
 #include <errno.h>
 #include <stdlib.h>
+
+#include "units.h"
 
 #define COLUMNS_MOST 16384 /* of a spreadsheet program's sheet */
 
@@ -22,8 +24,8 @@ static bool is_taken(glassine_span name) {
     return ends_in(name, "_label");
 }
 
-static bool add(csv_columns *columns, csv_column column) {
-    csv_column *grown = conv_grow(columns->list, &columns->room, columns->count + 1, sizeof *grown);
+static bool add(table_columns *columns, table_column column) {
+    table_column *grown = conv_grow(columns->list, &columns->room, columns->count + 1, sizeof *grown);
     if (!grown)
         return false;
     columns->list = grown;
@@ -31,28 +33,29 @@ static bool add(csv_columns *columns, csv_column column) {
     return true;
 }
 
-static bool is_reference(const glassine_field_info *info) {
-    return info && (info->kind == GLASSINE_REF || info->kind == GLASSINE_REFS);
+/* Behind references, what people call the records; behind numbers in small units, the value in people's. */
+static bool wants_label(const glassine_field_info *info) {
+    return info && (info->kind == GLASSINE_REF || info->kind == GLASSINE_REFS || units_differ(info));
 }
 
-static bool add_field(csv_columns *columns, csv_column column) {
-    column.kind = CSV_FIELD;
+static bool add_field(table_columns *columns, table_column column) {
+    column.kind = TABLE_FIELD;
     if (!add(columns, column))
         return false;
-    column.kind = CSV_LABEL;
-    return !is_reference(column.info) || add(columns, column);
+    column.kind = TABLE_LABEL;
+    return !wants_label(column.info) || add(columns, column);
 }
 
 /* -------------------------------------------------------------------- columns that the table does not have
  */
 
-static int by_name_and_reach(const csv_column *x, const csv_column *y) {
+static int by_name_and_reach(const table_column *x, const table_column *y) {
     int order = conv_compare(x->name, y->name);
     return order ? order : (int)x->reach - (int)y->reach;
 }
 
 /* Keeps the list sorted, each column once. */
-static bool insert(csv_columns *sorted, csv_column column) {
+static bool insert(table_columns *sorted, table_column column) {
     size_t from = 0, to = sorted->count;
     while (from < to) {
         size_t middle = from + (to - from) / 2;
@@ -76,17 +79,18 @@ static glassine_reach usual_reach(const glassine_field_info *info) {
     return info ? info->reach : GLASSINE_SHARED;
 }
 
-static bool add_extra(csv_columns *extra, const glassine_field *field, bool with_private) {
+static bool add_extra(table_columns *extra, const glassine_field *field, bool with_private) {
     bool usual = field->reach == usual_reach(field->info);
     bool says = field->contested || field->sayings[0].value.text;
     if (!says || (field->info && usual) || (field->reach == GLASSINE_PRIVATE && !with_private))
         return true;
-    csv_column column = {.kind = CSV_FIELD, .name = field->name, .reach = field->reach, .info = field->info};
+    table_column column = {
+        .kind = TABLE_FIELD, .name = field->name, .reach = field->reach, .info = field->info};
     column.said_reach = !usual || (!field->info && is_taken(field->name));
     return insert(extra, column);
 }
 
-static glassine_status find_extra(csv_columns *extra, glassine_bundle *bundle,
+static glassine_status find_extra(table_columns *extra, glassine_bundle *bundle,
                                   glassine_record *const *records, size_t count, bool with_private,
                                   glassine_error *error) {
     for (size_t i = 0; i < count; i++) {
@@ -108,74 +112,75 @@ static glassine_status find_extra(csv_columns *extra, glassine_bundle *bundle,
 
 /* ------------------------------------------------------------------------------------------- all of them */
 
-static bool add_front(csv_columns *columns, const glassine_type_info *type, bool authored,
+static bool add_front(table_columns *columns, const glassine_type_info *type, bool authored,
                       bool with_private) {
-    bool good = add(columns, (csv_column){.kind = CSV_ID});
+    bool good = add(columns, (table_column){.kind = TABLE_ID});
     if (with_private)
-        good = good && add(columns, (csv_column){.kind = CSV_PRIVATE});
+        good = good && add(columns, (table_column){.kind = TABLE_PRIVATE});
     if (authored)
-        good = good && add(columns, (csv_column){.kind = CSV_AUTHOR}) &&
-               add(columns, (csv_column){.kind = CSV_AUTHOR_LABEL});
+        good = good && add(columns, (table_column){.kind = TABLE_AUTHOR}) &&
+               add(columns, (table_column){.kind = TABLE_AUTHOR_LABEL});
     for (size_t i = 0; good && type && i < type->field_count; i++) {
         const glassine_field_info *info = &type->fields[i];
         if (info->reach != GLASSINE_PRIVATE || with_private)
             good = add_field(
-                columns, (csv_column){.name = conv_span_of(info->name), .reach = info->reach, .info = info});
+                columns,
+                (table_column){.name = conv_span_of(info->name), .reach = info->reach, .info = info});
     }
     return good;
 }
 
-static bool add_back(csv_columns *columns, const csv_columns *extra) {
+static bool add_back(table_columns *columns, const table_columns *extra) {
     bool good = true;
     for (size_t i = 0; good && i < extra->count; i++)
         good = add_field(columns, extra->list[i]);
-    return good && add(columns, (csv_column){.kind = CSV_CONTESTED}) &&
-           add(columns, (csv_column){.kind = CSV_VERSION});
+    return good && add(columns, (table_column){.kind = TABLE_CONTESTED}) &&
+           add(columns, (table_column){.kind = TABLE_VERSION});
 }
 
-glassine_status csv_columns_make(csv_columns *columns, glassine_bundle *bundle,
-                                 glassine_record *const *records, size_t count, bool with_private,
-                                 glassine_error *error) {
-    *columns = (csv_columns){0};
-    csv_columns extra = {0};
+glassine_status table_columns_make(table_columns *columns, glassine_bundle *bundle,
+                                   glassine_record *const *records, size_t count, bool with_private,
+                                   glassine_error *error) {
+    *columns = (table_columns){0};
+    table_columns extra = {0};
     const glassine_type_info *type = glassine_record_info(bundle, records[0]);
     bool authored = glassine_record_author(bundle, records[0]).text;
     glassine_status status = find_extra(&extra, bundle, records, count, with_private, error);
     if (!status && !(add_front(columns, type, authored, with_private) && add_back(columns, &extra)))
         status = conv_fail_system(error, ENOMEM, NULL, "Cannot list the columns");
-    csv_columns_free(&extra);
+    table_columns_free(&extra);
     return status;
 }
 
-void csv_columns_free(csv_columns *columns) {
+void table_columns_free(table_columns *columns) {
     free(columns->list);
-    *columns = (csv_columns){0};
+    *columns = (table_columns){0};
 }
 
-void csv_column_header(conv_output *out, const csv_column *column) {
+void table_column_header(conv_output *out, const table_column *column) {
     switch (column->kind) {
-    case CSV_ID:
+    case TABLE_ID:
         conv_add_text(out, "id");
         return;
-    case CSV_PRIVATE:
+    case TABLE_PRIVATE:
         conv_add_text(out, "contains_private");
         return;
-    case CSV_AUTHOR:
+    case TABLE_AUTHOR:
         conv_add_text(out, "author");
         return;
-    case CSV_AUTHOR_LABEL:
+    case TABLE_AUTHOR_LABEL:
         conv_add_text(out, "author_label");
         return;
-    case CSV_CONTESTED:
+    case TABLE_CONTESTED:
         conv_add_text(out, "contested");
         return;
-    case CSV_VERSION:
+    case TABLE_VERSION:
         conv_add_text(out, "version");
         return;
-    case CSV_FIELD:
-    case CSV_LABEL:
+    case TABLE_FIELD:
+    case TABLE_LABEL:
         conv_add(out, column->name);
-        if (column->kind == CSV_LABEL)
+        if (column->kind == TABLE_LABEL)
             conv_add_text(out, "_label");
         if (column->said_reach)
             conv_printf(out, "@%s", glassine_reach_name(column->reach));

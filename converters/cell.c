@@ -1,4 +1,4 @@
-#include "csv_cell.h"
+#include "cell.h"
 
 #define MARK '`'
 #define CONTESTED "`contested: "
@@ -84,7 +84,7 @@ static bool would_be_turned(glassine_span text) {
     return false;
 }
 
-void csv_cell_text(conv_output *out, glassine_span text) {
+void cell_text(conv_output *out, glassine_span text) {
     bool harmless = is_whole_number(text) || (starts_with_letter(text) && !would_be_turned(text));
     if (!harmless)
         conv_add_char(out, MARK);
@@ -93,7 +93,7 @@ void csv_cell_text(conv_output *out, glassine_span text) {
 
 /* ---------------------------------------------------------------------------------------------- values */
 
-void csv_cell_element(conv_output *list, glassine_span element) {
+void cell_element(conv_output *list, glassine_span element) {
     if (list->length)
         conv_add_text(list, "; ");
     for (size_t i = 0; i < element.length; i++) {
@@ -119,11 +119,11 @@ static bool add_list(conv_output *out, glassine_bundle *bundle, glassine_value a
         glassine_span text = strings ? glassine_value_text(bundle, item) : item;
         good = strings ? text.text && !is_frail(text) : glassine_value_integer(item, &number);
         if (good)
-            csv_cell_element(&list, text);
+            cell_element(&list, text);
     }
     good = good && list.length;
     if (good)
-        csv_cell_text(out, conv_span(&list));
+        cell_text(out, conv_span(&list));
     out->failed = out->failed ? out->failed : list.failed;
     conv_free(&list);
     return good;
@@ -140,14 +140,14 @@ static bool add_fitting(conv_output *out, glassine_bundle *bundle, glassine_valu
     glassine_kind kind = info ? info->kind : GLASSINE_TEXT; /* a field that is not known is taken for text */
     int64_t number;
     if (value.text[0] == '"' && is_string_kind(kind)) {
-        csv_cell_text(out, glassine_value_text(bundle, value));
+        cell_text(out, glassine_value_text(bundle, value));
         return true;
     }
     if (kind == GLASSINE_INTEGER && glassine_value_integer(value, &number)) {
         if (value.length <= DIGITS_KEPT)
             conv_add(out, value);
         else
-            csv_cell_text(out, value);
+            cell_text(out, value);
         return true;
     }
     if (kind == GLASSINE_TRUTH && (value.text[0] == 't' || value.text[0] == 'f')) {
@@ -188,7 +188,7 @@ static bool same_value(const glassine_saying *a, const glassine_saying *b) {
     return !a->value.text == !b->value.text && (!a->value.text || conv_equal(a->value, b->value));
 }
 
-void csv_cell_field(conv_output *out, glassine_bundle *bundle, const glassine_field *field) {
+void cell_field(conv_output *out, glassine_bundle *bundle, const glassine_field *field) {
     if (!field->contested) {
         add_value(out, bundle, field->sayings[0].value, field->info);
         return;
@@ -203,28 +203,26 @@ void csv_cell_field(conv_output *out, glassine_bundle *bundle, const glassine_fi
     }
 }
 
-/* ---------------------------------------------------------------------------------------------- sheets */
+/* --------------------------------------------------------------------------------------------- and back */
 
-/* RFC 4180 section 2, rules 5 to 7. */
-void csv_put_cell(conv_output *sheet, glassine_span text, bool first) {
-    bool quoted = false;
-    for (size_t i = 0; i < text.length && !quoted; i++)
-        quoted = memchr(",\"\r\n", text.text[i], 4) != NULL;
-    if (!first)
-        conv_add_char(sheet, ',');
-    if (!quoted) {
-        conv_add(sheet, text);
-        return;
-    }
-    conv_add_char(sheet, '"');
-    for (size_t i = 0; i < text.length; i++) {
-        if (text.text[i] == '"')
-            conv_add_char(sheet, '"');
-        conv_add_char(sheet, text.text[i]);
-    }
-    conv_add_char(sheet, '"');
+static bool begins(glassine_span cell, const char *with) {
+    size_t length = strlen(with);
+    return cell.length >= length && memcmp(cell.text, with, length) == 0;
 }
 
-void csv_end_row(conv_output *sheet) {
-    conv_add_text(sheet, "\r\n");
+bool cell_is_contested(glassine_span cell) {
+    return begins(cell, CONTESTED);
+}
+
+bool cell_is_json(glassine_span cell, glassine_span *json) {
+    size_t length = strlen(JSON);
+    if (!begins(cell, JSON))
+        return false;
+    *json = (glassine_span){cell.text + length, cell.length - length};
+    return true;
+}
+
+glassine_span cell_unmarked(glassine_span cell) {
+    bool marked = cell.length && cell.text[0] == MARK;
+    return (glassine_span){cell.text + marked, cell.length - marked};
 }
