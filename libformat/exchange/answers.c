@@ -455,7 +455,7 @@ static glassine_status put_returned(taking *it, glassine_error *error) {
     gl_returned_slip(it->bundle, it->event, gl_span_of(it->by), own ? GL_NO_SPAN : gl_span_of(it->writer),
                      gl_span_of(at), &line);
     status = line.failed ? gl_fail_memory(error)
-                         : gl_draft_add_line(it->draft, gl_buf_span(&line), it->path, &added, error);
+                         : gl_draft_speak_line(it->draft, gl_buf_span(&line), &added, error);
     gl_buf_free(&line);
     return status ? status : gl_bundle_index(it->bundle, error);
 }

@@ -48,24 +48,30 @@ static gl_map *known_signatures(glassine_draft *draft) {
 glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from, size_t *added,
                                     glassine_error *error) {
     *added = 0;
-    if (!gl_log_signatures(from->log))
+    size_t count = gl_trust_signatures(from->trust); /* those of a draft of it as well */
+    if (!count)
         return GLASSINE_OK;
     gl_map *known = known_signatures(draft);
     glassine_status status = known ? GLASSINE_OK : gl_fail_memory(error);
-    for (size_t i = 0; i < gl_log_signatures(from->log) && !status; i++) {
-        gl_span line = gl_log_signature(from->log, i);
+    for (size_t i = 0; i < count && !status; i++) {
+        gl_span line = gl_trust_signature(from->trust, i);
         gl_signature_view view;
         gl_digest of;
         gl_signature_look(line, &view);
         if (gl_map_find(known, line) != GL_NONE || !gl_digest_parse(view.of, &of) ||
             gl_store_find(draft->bundle->store, &of) == GL_NONE)
             continue;
+        int fits = gl_trust_fits(from->trust, i);
+        if (fits < 0)
+            return gl_fail_memory(error);
+        if (!fits) /* stays where it is: it says nothing */
+            continue;
         gl_span kept = gl_arena_copy(draft->bundle->arena, line);
         status = kept.text && gl_map_set(known, kept, 1) ? gl_draft_add_signature(draft, kept, error)
                                                          : gl_fail_memory(error);
         ++*added;
     }
-    return status;
+    return status || !*added ? status : gl_bundle_trust_changed(draft->bundle, error);
 }
 
 /* Every digest that stands in the record's `sha256`, contested or not. */

@@ -10,6 +10,7 @@
 #include "exchange/carry.h"
 #include "exchange/closure.h"
 #include "exchange/letter.h"
+#include "exchange/sign.h"
 
 typedef struct dispatching {
     glassine_draft *draft; /* of the bundle that sends */
@@ -81,13 +82,14 @@ static bool goes(void *context, uint32_t slip) {
            gl_leaves(type, (glassine_reach)said->reach, it->options->blind);
 }
 
-/* Name and nothing else: the one it is for, and the keeper, whoever speaks in what goes. */
+/* Name and key: of the one it is for, the keeper, and who sends it, whoever speaks in what goes. */
 static bool is_party(void *context, uint32_t slip) {
     dispatching *it = context;
     const gl_slip *said = gl_store_at(it->bundle->store, slip);
     gl_span id = gl_store_record(it->bundle->store, said->record)->id;
     return said->reach == GLASSINE_SHARED &&
-           (gl_span_is(id, it->bundle->about.keeper) || gl_span_equal(id, gl_record_id(it->bundle, it->to)));
+           (gl_span_is(id, it->bundle->about.keeper) || gl_span_is(id, it->draft->own) ||
+            gl_span_equal(id, gl_record_id(it->bundle, it->to)));
 }
 
 static glassine_status fill(dispatching *it, glassine_error *error) {
@@ -157,7 +159,12 @@ static glassine_status enter_event(dispatching *it, glassine_error *error) {
                                    &fresh, error);
         it->slips += fresh;
     }
-    return status ? status : gl_bundle_index(it->make.bundle, error);
+    if (!status)
+        status = gl_bundle_index(it->make.bundle, error);
+    if (!status)
+        status = gl_draft_sign(it->draft, error);
+    size_t ignored;
+    return status ? status : gl_carry_signatures(it->make.draft, it->bundle, &ignored, error);
 }
 
 static glassine_status begin_make(dispatching *it, const char *path, glassine_error *error) {
@@ -171,7 +178,12 @@ static glassine_status begin_make(dispatching *it, const char *path, glassine_er
                       .answer_by = to,
                       .event = it->event,
                       .blind = it->options->blind};
-    return gl_make_new(&it->make, path, &about, error);
+    glassine_status status = gl_make_new(&it->make, path, &about, error);
+    if (status)
+        return status;
+    it->make.bundle->key = it->bundle->key;
+    memcpy(it->make.draft->own, it->draft->own, sizeof it->draft->own);
+    return gl_draft_sign(it->draft, error); /* so that the key goes with what it signs */
 }
 
 /* "FOLDER/": the folder is made, the bundle lies in it under its own name. */
@@ -259,6 +271,8 @@ static glassine_status send(dispatching *it, const char *out, const char *path, 
         status = fill(it, error);
     if (!status)
         status = enter_event(it, error);
+    if (!status)
+        status = gl_draft_vouch(it->make.draft, it->bundle, error);
     if (!status)
         status = glassine_draft_save(it->make.draft, "sent", error);
     if (!status)

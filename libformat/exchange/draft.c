@@ -44,16 +44,28 @@ glassine_status glassine_draft_new(glassine_bundle *bundle, const char *by, cons
         free(draft);
         return status;
     }
+    memcpy(draft->own, draft->via[0] ? draft->via : draft->by, sizeof draft->own);
     bundle->drafting = true;
     *out = draft;
     return GLASSINE_OK;
 }
 
 void gl_draft_cut_signatures(glassine_draft *draft, size_t length) {
-    if (draft->signatures.length > length)
-        draft->signatures.length = length;
     gl_map_free(draft->known_signatures);
     draft->known_signatures = NULL;
+    if (draft->signatures.length <= length)
+        return;
+    draft->signatures.length = length;
+    gl_trust *trust = draft->bundle->trust;
+    gl_trust_drop_added(trust);
+    for (gl_span rest = gl_buf_span(&draft->signatures); rest.length;) {
+        const char *end = memchr(rest.text, '\n', rest.length);
+        gl_span line = gl_arena_copy(draft->bundle->arena, gl_span_part(rest, 0, (size_t)(end - rest.text)));
+        if (line.text)
+            gl_trust_add(trust, line);
+        rest = gl_span_part(rest, line.length + 1, rest.length);
+    }
+    gl_bundle_trust_changed(draft->bundle, NULL);
 }
 
 void gl_draft_clear(glassine_draft *draft) {
@@ -70,7 +82,7 @@ void gl_draft_clear(glassine_draft *draft) {
 void glassine_draft_free(glassine_draft *draft) {
     if (!draft)
         return;
-    if (gl_store_count(draft->bundle->store) > draft->base || draft->writer)
+    if (gl_store_count(draft->bundle->store) > draft->base || draft->writer || draft->signatures.length)
         gl_draft_clear(draft);
     draft->bundle->drafting = false;
     gl_buf_free(&draft->signatures);
@@ -116,10 +128,19 @@ glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const cha
     return gl_store_add(bundle->store, copy, bundle->edition + 1, &bundle->limits, &slip, added, error);
 }
 
+glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    glassine_status status = gl_draft_add_line(draft, line, bundle->path, added, error);
+    if (!status && *added && !gl_trust_spoken(bundle->trust, gl_store_count(bundle->store) - 1))
+        status = gl_fail_memory(error);
+    return status;
+}
+
 glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glassine_error *error) {
     gl_buf_add(&draft->signatures, line);
     gl_buf_add_char(&draft->signatures, '\n');
-    return draft->signatures.failed ? gl_fail_memory(error) : GLASSINE_OK;
+    bool noted = gl_trust_add(draft->bundle->trust, line);
+    return draft->signatures.failed || !noted ? gl_fail_memory(error) : GLASSINE_OK;
 }
 
 glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest, uint64_t bytes,

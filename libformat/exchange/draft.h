@@ -9,6 +9,8 @@ enum { GL_PERSON_SIZE = 12 + 36 + 1 }; /* "contributor/UUID" */
 struct glassine_draft {
     glassine_bundle *bundle;
     char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE]; /* via "": nobody else */
+    char own[GL_PERSON_SIZE];                     /* the one at work: who began it, whoever speaks since */
+    bool begins_anew;                             /* the keeper signs with another key from here on, by hand */
     uint32_t base;                                /* slips that were there before */
     int64_t said_at;                              /* when what follows was said; 0: now */
     int64_t at;                                   /* the edition's time, once a writer is there */
@@ -26,6 +28,9 @@ glassine_status gl_draft_writer(glassine_draft *draft, glassine_error *error);
 /* A slip as its line stands (somebody's, from elsewhere): checked, copied, added to the set. */
 glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const char *place, bool *added,
                                   glassine_error *error);
+/* The same of a slip that is spoken here and now, to be signed at the save. */
+glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error);
+/* The line lives as long as the bundle. Whose word counts is judged anew after gl_bundle_trust_changed only. */
 glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glassine_error *error);
 /* A payload file that the writer now holds under this inner name. */
 glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest, uint64_t bytes,

@@ -129,6 +129,11 @@ void gl_make_free(gl_make *make) {
 }
 
 glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper, glassine_error *error) {
+    return glassine_bundle_make_signed(path, title, keeper, NULL, error);
+}
+
+glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
+                                            const glassine_key *key, glassine_error *error) {
     char uuid[GL_UUID_SIZE], person[GL_PERSON_SIZE];
     if (!gl_uuid_new(uuid))
         return gl_fail(error, GLASSINE_SYSTEM, NULL, NULL, "the system gives no random numbers");
@@ -138,6 +143,7 @@ glassine_status glassine_bundle_make(const char *path, const char *title, const 
     glassine_status status = gl_make_new(&make, path, &about, error);
     if (status)
         return status;
+    glassine_bundle_sign_with(make.bundle, key, NULL);
     glassine_record *record;
     glassine_assignment name = {"name", keeper, NULL}, heading = {"title", title, NULL};
     status = gl_draft_enter_as(make.draft, person, &name, 1, &record, error);

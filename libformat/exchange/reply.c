@@ -2,10 +2,10 @@
 #include <stdio.h>
 
 #include "base/error.h"
-#include "base/hash.h"
 #include "exchange/carry.h"
 #include "exchange/closure.h"
 #include "exchange/sent.h"
+#include "exchange/sign.h"
 
 typedef struct replying {
     glassine_bundle *bundle;
@@ -91,29 +91,18 @@ static bool goes_back(void *context, uint32_t slip) {
     glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
     bool mine = gl_span_is(view.by, it->by) || gl_span_is(view.via, it->by);
     bool later = it->whole ? said->edition > it->since : said->edition >= it->since;
-    return mine && later && said->reach != GLASSINE_PRIVATE && (it->whole || gl_closure_has(&it->closure, record));
+    return mine && later && said->reach != GLASSINE_PRIVATE &&
+           (it->whole || gl_closure_has(&it->closure, record));
 }
 
-/* The `returned` event has an id that follows from what it answers and who answers (a UUID of version 8, RFC
- * 9562 5.8): replying twice says the same twice. */
-static bool returned_id(const replying *it, char out[48]) {
-    gl_hash *hash = gl_hash_new();
-    if (!hash)
-        return false;
-    gl_span event = gl_record_id(it->bundle, it->event);
-    gl_hash_start(hash);
-    gl_hash_add(hash, "returned\n", 9);
-    gl_hash_add(hash, event.text, event.length);
-    gl_hash_add(hash, "\n", 1);
-    gl_hash_add(hash, it->by, strlen(it->by));
-    gl_digest digest = gl_hash_end(hash);
-    gl_hash_free(hash);
-    digest.bytes[6] = (uint8_t)((digest.bytes[6] & 0x0f) | 0x80);
-    digest.bytes[8] = (uint8_t)((digest.bytes[8] & 0x3f) | 0x80);
-    char hex[GL_HEX_SIZE];
-    gl_digest_hex(&digest, hex);
-    snprintf(out, 48, "event/%.8s-%.4s-%.4s-%.4s-%.12s", hex, hex + 8, hex + 12, hex + 16, hex + 20);
-    return true;
+/* By which key the answers are signed goes back with them, whenever it was said. */
+static bool gives_own_key(void *context, uint32_t slip) {
+    const replying *it = context;
+    const gl_slip *said = gl_store_at(it->bundle->store, slip);
+    gl_span id = gl_store_record(it->bundle->store, said->record)->id;
+    return said->reach == GLASSINE_SHARED && gl_span_is(id, it->by) &&
+           gl_span_is(gl_store_person(it->bundle->store, said->author), it->by) &&
+           gl_trust_touched_by(id, gl_store_line(it->bundle->store, slip));
 }
 
 /* The latest time of what goes back: so that the event's slip, too, follows from the answers alone. */
@@ -130,31 +119,13 @@ static gl_span latest_time(const glassine_bundle *made) {
 }
 
 static glassine_status add_returned(replying *it, glassine_error *error) {
-    char id[48];
-    if (!returned_id(it, id))
-        return gl_fail_memory(error);
-    gl_buf set = GL_BUF_EMPTY, line = GL_BUF_EMPTY;
-    gl_buf_add_text(&set, "{\"answers\":");
-    gl_json_add_string(&set, gl_record_id(it->bundle, it->event));
-    gl_buf_add_text(&set, ",\"contributor\":");
-    gl_json_add_string(&set, gl_span_of(it->by));
-    glassine_value items = glassine_record_get(it->bundle, it->event, "items", NULL);
-    if (items.text) {
-        gl_buf_add_text(&set, ",\"items\":");
-        gl_buf_add(&set, items);
-    }
-    gl_buf_add_text(&set, ",\"kind\":\"returned\"}");
-    gl_slip_parts parts = {.at = latest_time(it->make.bundle),
-                           .by = gl_span_of(it->by),
-                           .record = gl_span_of(id),
-                           .reach = GLASSINE_SHARED,
-                           .set = gl_buf_span(&set)};
-    gl_slip_write(&parts, &line);
+    gl_buf line = GL_BUF_EMPTY;
+    gl_returned_slip(it->bundle, it->event, gl_span_of(it->by), GL_NO_SPAN, latest_time(it->make.bundle),
+                     &line);
     bool added = false;
-    glassine_status status = set.failed || line.failed ? gl_fail_memory(error)
-                                                       : gl_draft_add_line(it->make.draft, gl_buf_span(&line),
-                                                                           it->bundle->path, &added, error);
-    gl_buf_free(&set);
+    glassine_status status =
+        line.failed ? gl_fail_memory(error)
+                    : gl_draft_speak_line(it->make.draft, gl_buf_span(&line), &added, error);
     gl_buf_free(&line);
     return status ? status : gl_bundle_index(it->make.bundle, error);
 }
@@ -163,9 +134,12 @@ static glassine_status fill(replying *it, glassine_error *error) {
     size_t ignored;
     glassine_status status = gl_carry_slips(it->make.draft, it->bundle, goes_back, it, &it->slips, error);
     if (!status && !it->slips) {
-        status = gl_fail(error, GLASSINE_REFUSED, NULL, it->bundle->path, "you added nothing since the dispatch came");
+        status = gl_fail(error, GLASSINE_REFUSED, NULL, it->bundle->path,
+                         "you added nothing since the dispatch came");
         gl_error_remedy(error, "Answer with `glassine claim`, or say with --by who answers");
     }
+    if (!status)
+        status = gl_carry_slips(it->make.draft, it->bundle, gives_own_key, it, &ignored, error);
     if (!status)
         status = add_returned(it, error);
     if (!status)
@@ -198,6 +172,8 @@ glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const ch
                       .answers = it.whole ? bundle->about.uuid : NULL};
     if (!status)
         status = gl_make_new(&it.make, out, &about, error);
+    if (!status)
+        it.make.bundle->key = bundle->key;
     if (!status)
         status = fill(&it, error);
     if (!status)

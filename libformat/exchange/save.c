@@ -6,7 +6,7 @@
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "exchange/draft.h"
+#include "exchange/sign.h"
 
 static int by_bytes(const void *a, const void *b) {
     return gl_span_compare(*(const gl_span *)a, *(const gl_span *)b);
@@ -39,7 +39,8 @@ static glassine_status edition_lines(glassine_draft *draft, const char *note, gl
     gl_time_print(draft->at, at);
     gl_edition_parts parts = {.edition = bundle->edition + 1,
                               .at = gl_span_of(at),
-                              .by = gl_span_of(draft->by),
+                              .by = gl_span_of(draft->own),
+                              .key = gl_draft_holds_key(draft) ? gl_span_of(bundle->key->hex) : GL_NO_SPAN,
                               .note = gl_buf_span(&remark),
                               .tool = GL_SPAN("glassine " GLASSINE_VERSION_TEXT),
                               .slips = gl_store_count(bundle->store),
@@ -130,7 +131,10 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     if (!kept)
         return gl_fail_memory(error);
     *kept = *segment;
+    bool judged_anew = draft->signatures.length || glassine_draft_unsigned(draft);
     gl_store_cut(bundle->store, draft->base);
+    gl_trust_drop_added(bundle->trust);
+    gl_trust_cut(bundle->trust, draft->base);
     glassine_status status =
         gl_log_read(bundle->log, lines, number, number, 0, &bundle->limits, bundle->file, error);
     if (status)
@@ -139,8 +143,10 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     draft->base = gl_store_count(bundle->store);
     draft->brings_count = 0;
     draft->payload_bytes = 0;
+    gl_buf_clear(&draft->signatures);
     gl_draft_cut_signatures(draft, 0);
-    return gl_bundle_reopen(bundle, error);
+    status = judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;
+    return status ? status : gl_bundle_reopen(bundle, error);
 }
 
 static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment, size_t *joined,
@@ -186,7 +192,9 @@ glassine_status glassine_draft_save(glassine_draft *draft, const char *note, gla
     }
     gl_segment segment;
     size_t joined, pieces = bundle->piece_count;
-    glassine_status status = write_edition(draft, note, &segment, &joined, error);
+    glassine_status status = gl_draft_sign(draft, error);
+    if (!status)
+        status = write_edition(draft, note, &segment, &joined, error);
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
     draft->writer = NULL;
     if (!status)

@@ -57,7 +57,7 @@ static glassine_status add_slip(glassine_draft *draft, gl_slip_parts parts, cons
     bool added;
     glassine_status status = line.failed || reason.failed
                                  ? gl_fail_memory(error)
-                                 : gl_draft_add_line(draft, gl_buf_span(&line), draft->bundle->path, &added, error);
+                                 : gl_draft_speak_line(draft, gl_buf_span(&line), &added, error);
     gl_buf_free(&reason);
     gl_buf_free(&line);
     return status;

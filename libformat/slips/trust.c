@@ -183,6 +183,8 @@ int gl_trust_fits(gl_trust *trust, size_t number) {
 
 int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key) {
     int tries = 0;
+    if (!gl_trust_catch_up(trust))
+        return -1;
     for (uint32_t at = trust->slips[slip].first; at != GL_NONE && tries < GL_SIGNATURE_TRIES;
          at = trust->signatures[at].next) {
         gl_signature_view view;

@@ -76,6 +76,8 @@ typedef struct gl_signer {
 
 /* NULL when memory ran out. Lives until something changes. `person` as in the store. */
 const gl_signer *gl_trust_signer(gl_trust *trust, uint32_t person);
+/* Is there a signature of this key on the slip that fits: 1, 0, -1. */
+int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key);
 /* Has the contributor a key that counts, and is it this one? */
 bool gl_signer_has(const gl_signer *signer, const gl_public_key *key);
 

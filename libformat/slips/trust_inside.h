@@ -37,8 +37,6 @@ struct gl_trust {
 
 /* Takes over what store and log have by now. */
 bool gl_trust_catch_up(gl_trust *trust);
-/* Is there a signature of this key on the slip that fits: 1, 0, -1. */
-int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key);
 
 void gl_signer_free(gl_signer *signer);
 
