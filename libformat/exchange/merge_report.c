@@ -307,7 +307,10 @@ static void add_answer(section *part, glassine_bundle *bundle, const glassine_me
         glassine_node_integer(json, "number", NULL, (int64_t)note->number);
         glassine_node_text(json, "stamp", NULL, note->record ? glassine_record_key(bundle, note->record) : GL_NO_SPAN);
         glassine_node_text(json, "label", NULL, label);
-        glassine_node_format(text, NULL, "no.", note->number ? "%llu" : "", (unsigned long long)note->number);
+        if (note->number)
+            glassine_node_integer(text, NULL, "no.", (int64_t)note->number);
+        else
+            glassine_node_string(text, NULL, "no.", "");
         glassine_node_text(text, NULL, "stamp", label);
     }
     glassine_node_string(json, "words", NULL, note->before);
