@@ -1,5 +1,5 @@
-/* image_copy strip IN OUT, image_copy reduce LIMIT IN OUT: copies of picture files as the library makes them. `strip`
- * says on standard output what it did: nothing, done or unable (only then no OUT is written). */
+/* image_copy strip IN OUT, image_copy reduce LIMIT IN OUT: copies of picture files as the library makes them.
+ * `strip` says on standard output what it did: nothing, done or unable (only then no OUT is written). */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
