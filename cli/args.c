@@ -48,6 +48,8 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_UNDERSTAND] = {"understand", 0, "ANSWERS",
                         "how answers of a text are meant: '3: 64, early; 5: cannot tell'"},
     [CLI_ON] = {"on", 0, "DATE", "when the answers of a text were given, where it does not say"},
+    [CLI_AS_OF] = {"as-of", 0, "N|DATE", "as it was in edition N, or in the last edition not after DATE"},
+    [CLI_PLATES_FROM] = {"plates-from", 0, "KIT", "takes over the designs, plates, states and marks of a bundle"},
     [CLI_TAKE] = {"take", 0, "WHO", "takes the values that this contributor gave"},
     [CLI_SVG] = {"svg", 0, "OUT", "also draw it as an SVG picture into this new file"},
     [CLI_MAN] = {"man", 0, NULL, NULL},

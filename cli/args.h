@@ -41,6 +41,8 @@ typedef enum cli_option {
     CLI_UNDERSTAND,
     CLI_ON,
     CLI_TAKE,
+    CLI_AS_OF,
+    CLI_PLATES_FROM,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

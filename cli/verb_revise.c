@@ -94,7 +94,61 @@ static void tell(cli_call *call, const aim *aimed) {
     }
 }
 
+/* The edition that --as-of means, opened: a number, or a date. */
+static glassine_status open_earlier(cli_call *call, glassine_bundle **then) {
+    const char *typed = call->args->option[CLI_AS_OF];
+    const char *number = typed;
+    uint32_t edition;
+    if (typed[strspn(typed, "0123456789")] != '\0' || strlen(typed) > 3) {
+        glassine_status status = glassine_bundle_as_of(call->bundle, typed, &edition, call->error);
+        if (status != GLASSINE_OK) {
+            return status;
+        }
+        number = cli_pool_print(call->pool, "%u", edition);
+    }
+    const char *path = cli_pool_print(call->pool, "%s#%s", call->path, number != NULL ? number : "");
+    return path != NULL ? glassine_bundle_open(path, GLASSINE_READ, NULL, then, call->error)
+                        : cli_memory(call->error);
+}
+
+static glassine_status bring_back(cli_call *call) {
+    glassine_bundle *then = NULL;
+    glassine_record *record;
+    size_t changed = 0, left = 0;
+    if (call->args->field_count > 0) {
+        return cli_refuse(call->error, NULL, "Leave the fields out, or --as-of",
+                          "--as-of brings all fields back");
+    }
+    glassine_status status = cli_find(call, NULL, call->args->words[0], &record);
+    if (status == GLASSINE_OK) {
+        status = open_earlier(call, &then);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_draft_restore(call->draft, record, then, call->args->option[CLI_WHY], &changed,
+                                        &left, call->error);
+    }
+    glassine_bundle_close(then);
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    cli_result_record(call, record);
+    glassine_node_truth(call->result, "changed", NULL, changed > 0);
+    if (changed == 0) {
+        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, cli_label(call, record), NULL,
+                                "is as it was then; nothing was changed");
+    }
+    if (left > 0) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, cli_label(call, record),
+                                "Change them with `glassine revise`",
+                                "%zu fields were contested then, and stay as they are", left);
+    }
+    return GLASSINE_OK;
+}
+
 glassine_status cli_revise(cli_call *call) {
+    if (cli_has(call->args, CLI_AS_OF)) {
+        return bring_back(call);
+    }
     aim aimed;
     bool changed = false;
     glassine_status status = take_aim(call, &aimed);
@@ -116,7 +170,49 @@ glassine_status cli_revise(cli_call *call) {
     return GLASSINE_OK;
 }
 
+/* --take: the values of one contributor, in one record or several. */
+static glassine_status take(cli_call *call) {
+    const cli_args *args = call->args;
+    glassine_record *who, *record = NULL;
+    const char **names = cli_pool_take(call->pool, (args->field_count + 1) * sizeof *names);
+    size_t all = 0;
+    glassine_status status = names != NULL
+                                 ? cli_find(call, "contributor", args->option[CLI_TAKE], &who)
+                                 : cli_memory(call->error);
+    for (size_t i = 0; status == GLASSINE_OK && i < args->field_count; i++) {
+        names[i] = args->fields[i].field;
+        if (args->fields[i].value != NULL && args->fields[i].value[0] != '\0') {
+            status = cli_refuse(call->error, names[i], "Name the field alone: name=",
+                                "--take says whose value it is, so no value is given");
+        }
+    }
+    for (size_t i = 0; status == GLASSINE_OK && i < args->word_count; i++) {
+        size_t settled = 0;
+        status = cli_find(call, NULL, args->words[i], &record);
+        if (status == GLASSINE_OK) {
+            status = glassine_draft_settle_by(call->draft, record, cli_id(call, who), names, args->field_count,
+                                         args->option[CLI_WHY], &settled, call->error);
+        }
+        all += settled;
+    }
+    if (status == GLASSINE_OK && all == 0) {
+        return cli_refuse(call->error, args->words[0], "`glassine contested` shows what is open, and who said what",
+                          "no field is contested on which %s said one thing", args->option[CLI_TAKE]);
+    }
+    if (status == GLASSINE_OK) {
+        cli_result_record(call, record);
+    }
+    return status;
+}
+
 glassine_status cli_settle(cli_call *call) {
+    if (cli_has(call->args, CLI_TAKE)) {
+        return take(call);
+    }
+    if (call->args->word_count > 1) {
+        return cli_refuse(call->error, call->args->words[1], "Settle one record at a time, or use --take WHO",
+                          "one record is wanted");
+    }
     aim aimed;
     glassine_status status = take_aim(call, &aimed);
     if (status == GLASSINE_OK) {

@@ -44,6 +44,10 @@ glassine_status cli_extract(cli_call *call) {
     return status == GLASSINE_OK ? glassine_extract(call->path, out, call->report, call->error) : status;
 }
 
+glassine_status cli_intake(cli_call *call) {
+    return cli_extract(call);
+}
+
 glassine_status cli_tidy(cli_call *call) {
     return glassine_tidy(call->path, call->args->option[CLI_OUT], call->report, call->error);
 }

@@ -42,11 +42,13 @@ static const cli_verb VERBS[] = {
                 "enter sorrel.glassine plate label=1 design=KF rows=12 columns=10\n"
                 "enter sorrel.glassine item label=H-014 kind=pair stamps=1x2 design=KF"},
     {"revise", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
-     .options = SAYS, .run = cli_revise, .usage = "FILE RECORD name=value …",
+     .options = SAYS | CLI_BIT(CLI_AS_OF), .run = cli_revise,
+     .usage = "FILE RECORD name=value … | FILE RECORD --as-of N",
      .summary = "change fields of a record",
      .help = "The earlier value stays in the history. name= clears a field. A field on which two people "
              "differ is not "
-             "changed here; 'settle' answers it. A stamp field on an item with one stamp goes to that stamp.",
+             "changed here; 'settle' answers it. A stamp field on an item with one stamp goes to that stamp. "
+             "--as-of brings the fields back to what they were in an earlier edition.",
      .example = "revise sorrel.glassine H-014 colour=blue storage='album 3' --why 'seen in daylight'"},
     {"attach", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 2, .most = MANY,
      .options = SAYS, .files = 2, .run = cli_attach, .usage = "FILE ITEM IMAGE… [side=SIDE] [name=value …]",
@@ -106,13 +108,17 @@ static const cli_verb VERBS[] = {
          "Standings, charts, dates and rankings then treat them as one. The keeper's joins count; others' "
          "are proposals. 'withdraw' takes one's own back.",
      .example = "join sorrel.glassine plate/4fae12 plate/97b003 why='both are plate 1'"},
-    {"settle", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
-     .options = SAYS, .run = cli_settle, .usage = "FILE RECORD name=value …",
+    {"settle", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = MANY,
+     .options = SAYS | CLI_BIT(CLI_TAKE), .run = cli_settle,
+     .usage = "FILE RECORD name=value … | FILE RECORD… --take WHO [name= …]",
      .summary = "answer a field on which people differ",
      .help = "The answer follows all the values that are there; each of them stays in the history. "
              "'contested' lists "
-             "what is open.",
-     .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'"},
+             "what is open.\n"
+             "--take WHO answers with the values that this contributor gave: of the fields named with name=, or of "
+             "all contested ones, in one record or several.",
+     .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'\n"
+                "settle sorrel.glassine H-014 H-015 --take Specialist"},
     {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .files = 1,
      .run = cli_batch, .usage = "FILE [LIST]", .summary = "many commands as one edition, all or none",
      .help =
@@ -256,6 +262,12 @@ static const cli_verb VERBS[] = {
              "earlier "
              "saves goes. Without -o the file itself is replaced, once the new one is whole.",
      .example = "tidy sorrel.glassine"},
+    {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_intake,
+     .usage = "SOURCE -o OUT", .summary = "a bundle out of a folder or another program's archive",
+     .help = "SOURCE is the folder that a bundle was unpacked to, or a zip, tar or 7z archive of it. Everything is "
+             "checked as it would be in a bundle; links and whatever else is no plain file are refused. Commands "
+             "that only read take such a SOURCE instead of a bundle, too.",
+     .example = "intake glassine-sorrel.tar.gz -o sorrel.glassine"},
     {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_unpack,
      .usage = "FILE FOLDER", .summary = "write everything into a folder",
      .help = "Makes FOLDER/glassine-NAME/, NAME coming from the file's name when the bundle was made, with "

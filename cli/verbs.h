@@ -64,6 +64,7 @@ glassine_status cli_editions(cli_call *call);
 glassine_status cli_enter(cli_call *call);
 glassine_status cli_extract(cli_call *call);
 glassine_status cli_gather(cli_call *call);
+glassine_status cli_intake(cli_call *call);
 glassine_status cli_help(cli_call *call);
 glassine_status cli_join(cli_call *call);
 glassine_status cli_list(cli_call *call);

@@ -263,6 +263,10 @@ typedef struct glassine_edition {
     uint64_t slips;     /* running total */
     uint64_t brings;    /* payload files it added */
 } glassine_edition;
+/* The number of the last edition whose time is not after `date` (as people type it; its last moment counts); 0 where
+ * the bundle begins later. */
+GLASSINE_API glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char *date, uint32_t *edition,
+                                                   glassine_error *error);
 GLASSINE_API glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number);
 
 /* ------------------------------------------------------------------------------------ records, readings */
@@ -483,6 +487,16 @@ GLASSINE_API glassine_status glassine_draft_take(glassine_draft *draft, glassine
 /* Takes back all but the first `slips` slips that were gathered (glassine_draft_slips). Records that only they
  * brought are gone. */
 GLASSINE_API void glassine_draft_back(glassine_draft *draft, size_t slips);
+/* Answers contested fields of a record (those of these names; count 0: all) with the value that `who`
+ * (contributor/UUID) gave, where that person gave one: the slips follow all values. *settled: how many. */
+GLASSINE_API glassine_status glassine_draft_settle_by(glassine_draft *draft, glassine_record *record, const char *who,
+                                                 const char *const *names, size_t count, const char *why,
+                                                 size_t *settled, glassine_error *error);
+/* Brings a record's fields back to what they were in `then`, an earlier edition of the bundle, by new slips. Fields
+ * that were contested then are left as they are; *left counts them. */
+GLASSINE_API glassine_status glassine_draft_restore(glassine_draft *draft, glassine_record *record,
+                                                    glassine_bundle *then, const char *why, size_t *changed,
+                                                    size_t *left, glassine_error *error);
 /* A scan of an item: the file's bytes go into the bundle at the save, its record at once. Extra fields as in
  * enter. Recognised by content: JPEG, PNG, TIFF with width, height, resolution; any other file is kept as it
  * is. *record is the scan, existing already where *known. Warnings go into `report` (may be NULL). */

@@ -1,6 +1,27 @@
 /* The editions of a bundle as a report. */
+#include "base/clock.h"
+#include "base/edtf.h"
 #include "base/error.h"
 #include "bundle/bundle.h"
+
+glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char *date, uint32_t *edition,
+                                      glassine_error *error) {
+    enum { DAY = 86400 };
+    gl_buf typed = GL_BUF_EMPTY;
+    gl_date bounds;
+    glassine_status status = gl_edtf_from_typed(gl_span_of(date), &typed, error);
+    if (!status &&
+        (!gl_edtf_parse(gl_buf_span(&typed), &bounds, NULL, NULL) || bounds.open_end || bounds.unknown_end))
+        status = gl_fail(error, GLASSINE_REFUSED, "R022", NULL, "\"%s\" has no last day", date);
+    gl_buf_free(&typed);
+    *edition = 0;
+    for (uint32_t number = 1; !status && number <= bundle->edition; number++) {
+        int64_t at;
+        if (gl_time_parse(gl_log_edition(bundle->log, number)->view.at, &at) && at / DAY <= bounds.last)
+            *edition = number;
+    }
+    return status;
+}
 
 static void add_edition(glassine_bundle *bundle, glassine_node *table, uint32_t number) {
     glassine_edition it = glassine_bundle_edition_at(bundle, number);
