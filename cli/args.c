@@ -52,6 +52,13 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_PLATES_FROM] = {"plates-from", 0, "KIT", "takes over the designs, plates, states and marks of a bundle"},
     [CLI_TAKE] = {"take", 0, "WHO", "takes the values that this contributor gave"},
     [CLI_SVG] = {"svg", 0, "OUT", "also draw it as an SVG picture into this new file"},
+    [CLI_STRIKE_MISSING] = {"strike-missing", 0, NULL, "sets aside the records that a sheet has no row of any more"},
+    [CLI_MAP] = {"map", 0, "MAP", "how a foreign sheet's columns are to be read"},
+    [CLI_MAP_DRAFT] = {"map-draft", 0, "MAP", "writes a first map, to be corrected, and takes nothing"},
+    [CLI_FLAT] = {"flat", 0, NULL, "one table with an item a row, for people"},
+    [CLI_NO_BOM] = {"no-bom", 0, NULL, "without a byte order mark"},
+    [CLI_LINES] = {"lines", 0, NULL, "a file of JSON Lines for each type, in the folder OUT"},
+    [CLI_PICTURES] = {"pictures", 0, NULL, "with a small picture of each item"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -43,6 +43,13 @@ typedef enum cli_option {
     CLI_TAKE,
     CLI_AS_OF,
     CLI_PLATES_FROM,
+    CLI_STRIKE_MISSING,
+    CLI_MAP,
+    CLI_MAP_DRAFT,
+    CLI_FLAT,
+    CLI_NO_BOM,
+    CLI_LINES,
+    CLI_PICTURES,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

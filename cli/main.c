@@ -207,7 +207,9 @@ int main(int count, char **arguments) {
     glassine_status status = begin(&call, name, count, arguments);
     error.status = status;
     if (status != GLASSINE_OK) {
-        glassine_report_drop_result(report);
+        if (!terminal.tells_all) {
+            glassine_report_drop_result(report);
+        }
         glassine_report_error(report, &error);
     }
     int code = exit_status(&call, status);

@@ -85,7 +85,7 @@ bool cli_terminal_print(cli_terminal *terminal, const glassine_report *report, c
         flush_out(terminal);
         return terminal->failure == 0;
     }
-    if (!failed && !terminal->bare) {
+    if ((!failed || terminal->tells_all) && !terminal->bare) {
         glassine_report_text(report, terminal->out, cli_terminal_write, terminal);
     }
     flush_out(terminal);

@@ -7,6 +7,7 @@
 typedef struct cli_terminal {
     bool json;
     bool bare;    /* the verb wrote its own document to standard output: no report follows there */
+    bool tells_all; /* the result of what was refused is told too */
     bool can_ask; /* somebody sits there: standard input and standard error are terminals */
     bool live;    /* standard error is a terminal: progress is shown */
     glassine_text_style out, err;

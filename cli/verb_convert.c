@@ -10,7 +10,8 @@ glassine_status cli_to_csv(cli_call *call) {
         return cli_refuse(call->error, NULL, "-o FOLDER names it", "nothing says where to write");
     }
     const glassine_csv_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
-                                          .with_aside = cli_has(call->args, CLI_ASIDE)};
+                                          .with_aside = cli_has(call->args, CLI_ASIDE),
+                                          .without_bom = cli_has(call->args, CLI_NO_BOM)};
     return glassine_to_csv(call->bundle, folder, &options, call->report, call->error);
 }
 

@@ -283,12 +283,25 @@ static const cli_verb VERBS[] = {
              "them; --history adds every statement.",
      .example = "to-json sorrel.glassine -o sorrel.json"},
     {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE), .run = cli_to_csv,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM),
+     .run = cli_to_csv,
      .usage = "FILE -o FOLDER [--with-private]", .summary = "a sheet for each type of record",
      .help = "One TYPE.csv a type, with a column id, every field, and version. No file is replaced. Private "
              "fields stay "
              "out unless --with-private asks for them.",
      .example = "to-csv sorrel.glassine -o sheets/"},
+    {"from-csv", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = MANY,
+     .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
+                CLI_BIT(CLI_STRIKE_MISSING),
+     .files = 1, .run = cli_from_csv,
+     .usage = "FILE SHEET… [--preview] [--accept-partial] [--strike-missing]",
+     .summary = "take changed sheets in",
+     .help = "Sheets that to-csv wrote: each cell that was changed becomes a statement, a row without an id a "
+             "new record. What others said meanwhile stays, and the field is contested. A row that is gone is "
+             "told, and takes nothing away unless --strike-missing sets its record aside. Nothing is written "
+             "where a row cannot be taken, unless --accept-partial leaves it out. --preview shows the "
+             "statements. Exit status 1 where something is contested or not taken.",
+     .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv"},
     {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
                 CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_WITH_PRIVATE),

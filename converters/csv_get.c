@@ -70,9 +70,33 @@ static score try_delimiter(glassine_span text, char delimiter) {
     return best;
 }
 
+/* Is the word a cell of the first row? Headers of ours hold no delimiter, quoted or not. */
+static bool heads(glassine_span text, const char *word, char delimiter) {
+    size_t length = strlen(word), end = 0;
+    while (end < text.length && text.text[end] != '\n' && text.text[end] != '\r')
+        end++;
+    for (size_t at = 0; at < end; at++) {
+        size_t from = at, to = at;
+        while (to < end && text.text[to] != delimiter)
+            to++;
+        at = to;
+        if (to - from == length + 2 && text.text[from] == '"' && text.text[to - 1] == '"') {
+            from++;
+            to--;
+        }
+        if (to - from == length && memcmp(text.text + from, word, length) == 0)
+            return true;
+    }
+    return false;
+}
+
 char csv_find_delimiter(glassine_span text) {
     static const char candidates[] = ",;\t|";
     char found = ',';
+    for (size_t i = 0; candidates[i]; i++) {
+        if (heads(text, "id", candidates[i]) && heads(text, "version", candidates[i]))
+            return candidates[i];
+    }
     score best = {0, 1};
     for (size_t i = 0; candidates[i]; i++) {
         score here = try_delimiter(text, candidates[i]);

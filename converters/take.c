@@ -73,13 +73,13 @@ void take_look_for_contests(taking *t, glassine_record *record) {
 void take_tell_sheet(taking *t, const grid *sheet, const take_counts *counts) {
     glassine_node *row = glassine_node_object(t->sheets, NULL, NULL);
     glassine_node_string(row, "file", "Sheet", sheet->place);
-    glassine_node_string(row, "type", "Type", counts->type);
+    glassine_node_string(row, "type", NULL, counts->type);
     glassine_node_integer(row, "rows", "Rows", (int64_t)counts->rows);
     glassine_node_integer(row, "unchanged", "Unchanged", (int64_t)counts->unchanged);
     glassine_node_integer(row, "changed", "Changed", (int64_t)counts->changed);
     glassine_node_integer(row, "new", "New", (int64_t)counts->entered);
     glassine_node_integer(row, "refused", "Not taken", (int64_t)counts->refused);
-    glassine_node_integer(row, "missing", "Missing", (int64_t)counts->missing);
+    glassine_node_integer(row, "missing", NULL, (int64_t)counts->missing);
     t->entered += counts->entered;
     t->changed += counts->changed;
     t->unchanged += counts->unchanged;
@@ -167,8 +167,9 @@ glassine_status take_end(taking *t, glassine_error *error) {
     glassine_node_integer(result, "struck", NULL, (int64_t)t->struck);
     glassine_node_integer(result, "slip_count", NULL, (int64_t)glassine_draft_slips(t->draft));
     glassine_node_truth(result, "taken", NULL, !t->options.preview && !refused);
-    glassine_node_say(result, "%zu new, %zu changed, %zu unchanged, %zu not taken: %zu slips%s", t->entered,
+    glassine_node_say(result, "%zu new, %zu changed, %zu unchanged, %zu not taken: %zu slip%s%s", t->entered,
                       t->changed, t->unchanged, t->refused, glassine_draft_slips(t->draft),
+                      glassine_draft_slips(t->draft) == 1 ? "" : "s",
                       t->options.preview || refused ? " (nothing was written)" : "");
     if (t->options.preview || refused)
         glassine_draft_back(t->draft, 0);

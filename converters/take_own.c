@@ -40,7 +40,7 @@ static void refuse(own *o, const grid_row *row, size_t column, const char *remed
 
 /* A refusal of the library, put where it belongs: its place begins with the field's name. */
 static void refuse_stated(own *o, const grid_row *row, const glassine_error *from) {
-    size_t column = SIZE_MAX;
+    size_t column = o->t->row.count == 1 ? o->t->row.columns[0] : SIZE_MAX;
     for (size_t i = 0; i < o->t->row.count; i++) {
         const char *field = o->t->row.list[i].field;
         size_t length = strlen(field);

@@ -202,14 +202,11 @@ static glassine_status check_field(glassine_bundle *bundle, glassine_record *rec
     return GLASSINE_OK;
 }
 
-glassine_status gl_record_rules_field(glassine_bundle *bundle, glassine_record *record, gl_span field,
-                                      glassine_reach reach, glassine_error *error) {
-    const gl_reading *reading;
-    glassine_status status = gl_record_reading(bundle, record, &reading, error);
-    if (status)
-        return status;
-    const gl_read_field *said = gl_reading_field(reading, field, reach);
-    return said ? check_field(bundle, record, said, error) : GLASSINE_OK;
+glassine_status gl_record_rules_value(glassine_bundle *bundle, glassine_record *record, gl_span field, gl_span value,
+                                      glassine_error *error) {
+    const glassine_type_info *type = glassine_record_info(bundle, record);
+    exam it = {bundle, record, type, gl_field_of(type, field), field, value, error};
+    return it.info ? check_value(&it) : GLASSINE_OK;
 }
 
 /* Said at all, were it contested. */

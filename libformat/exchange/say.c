@@ -336,7 +336,8 @@ static glassine_status say(glassine_draft *draft, gl_span id, const sayings *sai
         *record = glassine_bundle_record(bundle, id, info && info->authored ? gl_span_of(draft->by) : GL_NO_SPAN);
         for (size_t i = 0; i < said->count && !status; i++)
             if (said->list[i].value.length && !said->list[i].idle)
-                status = gl_record_rules_field(bundle, *record, gl_buf_span(&said->list[i].field), said->list[i].reach, error);
+                status = gl_record_rules_value(bundle, *record, gl_buf_span(&said->list[i].field),
+                                               gl_buf_span(&said->list[i].value), error);
         if (!status && whole.required)
             status = gl_record_rules_required(bundle, *record, error);
         if (!status && whole.together)

@@ -7,8 +7,8 @@
 #include <unistd.h>
 
 #include "base/text.h"
-#include "converters.h"
 #include "cell.h"
+#include "converters.h"
 #include "made.h"
 #include "units.h"
 
