@@ -1,10 +1,32 @@
 /* new: a bundle with its collection record and its keeper. */
 #include <string.h>
+#include <unistd.h>
 
 #include "memory.h"
 #include "refuse.h"
 #include "speaker.h"
 #include "verbs.h"
+
+/* --plates-from: what a study group shares of its plates, and who says so. Where it fails, nothing is made. */
+static glassine_status take_plates(cli_call *call, const char *kit) {
+    static const char *const TYPES[] = {"contributor", "design", "plate", "plate_state", "printing", "mark", NULL};
+    const glassine_merge_options options = {.only = TYPES, .without_private = true, .note = "plates taken over"};
+    glassine_bundle *made = NULL;
+    glassine_draft *draft = NULL;
+    glassine_status status = glassine_bundle_open(call->path, GLASSINE_WRITE, NULL, &made, call->error);
+    if (status == GLASSINE_OK) {
+        status = glassine_draft_new(made, NULL, NULL, &draft, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_merge(draft, &kit, 1, &options, NULL, call->error);
+    }
+    glassine_draft_free(draft);
+    glassine_bundle_close(made);
+    if (status != GLASSINE_OK && unlink(call->path) != 0) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path, "Remove it", "is left unfinished");
+    }
+    return status;
+}
 
 static const char *const REMEDY = "glassine new FILE title='Sorrel Islands' --by 'NAME'";
 
@@ -31,6 +53,9 @@ glassine_status cli_new(cli_call *call) {
     }
     glassine_bundle *made = NULL;
     status = glassine_bundle_make(call->path, title, keeper.name, call->error);
+    if (status == GLASSINE_OK && cli_has(args, CLI_PLATES_FROM)) {
+        status = take_plates(call, args->option[CLI_PLATES_FROM]);
+    }
     if (status == GLASSINE_OK) {
         status = glassine_bundle_open(call->path, GLASSINE_READ, NULL, &made, call->error);
     }

@@ -12,11 +12,12 @@
 #define MANY 100000
 
 static const cli_verb VERBS[] = {
-    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY),
-     .run = cli_new, .usage = "FILE title=TITLE --by NAME", .summary = "make a bundle",
+    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_PLATES_FROM),
+     .run = cli_new, .usage = "FILE title=TITLE --by NAME [--plates-from KIT]", .summary = "make a bundle",
      .help = "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
              "NAME, as "
-             "the first contributor. Every command names its bundle first.",
+             "the first contributor. Every command names its bundle first. --plates-from begins with the designs, "
+             "plates, states and marks of another bundle, a study group's for instance, as its people entered them.",
      .example = "new sorrel.glassine title='Sorrel Islands' --by 'Ann Keeper'"},
     {"gather", CLI_WRITING, CLI_WRITES, .bundle = true, .least = 1, .most = 1, .options = SAVES, .files = 1,
      .run = cli_gather, .usage = "FILE FOLDER", .summary = "make items with scans of a folder of images",

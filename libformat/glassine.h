@@ -669,6 +669,7 @@ typedef void (*glassine_merge_tell)(void *context, glassine_bundle *bundle, cons
 typedef struct glassine_merge_options {
     bool preview;            /* the report only; nothing is written */
     bool skip_bad;           /* sources that are not sound are left out, and the others are merged */
+    bool without_private;    /* private slips stay where they are */
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *note;
     /* Of numbered answers as text (spec/answers.md): */

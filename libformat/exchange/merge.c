@@ -42,6 +42,9 @@ static bool wanted(void *context, uint32_t slip) {
     const taking *it = context;
     const glassine_merge_options *options = it->merging->options;
     gl_span id = gl_store_record(it->from->store, gl_store_at(it->from->store, slip)->record)->id, type, uuid;
+    if (options && options->without_private &&
+        gl_store_at(it->from->store, slip)->reach == GLASSINE_PRIVATE)
+        return false;
     if (!options || !options->only)
         return true;
     if (!gl_record_id_split(id, &type, &uuid))
