@@ -80,6 +80,12 @@ class Maker:
         self.call("to-html", "plain.glassine", "-o", "schedule.html", "--schedule", "--with-private")
         self.call("to-html", "plain.glassine", "-o", "handover.html", "--handover")
         self.call("to-html", "plain.glassine", "-o", "talk.html", "--talk")
+        self.call("enter", "plain.glassine", "mark", "plate=1", "positions=column 4", "appearance=dot", "x=500", "y=500")
+        self.call("enter", "plain.glassine", "mark", "plate=1", "positions=R2/9", "appearance=doubling", "x=500", "y=500")
+        self.call("enter", "plain.glassine", "contributor", "name=Odile Farrow")
+        self.call("dispatch", "plain.glassine", "--to", "Odile Farrow", "--items", "K-001,K-002,K-003", "--blind",
+                  "--ask", "Which positions?", "-o", "sent/")
+        self.call("to-html", "sent/sent.glassine", "-o", "sent/sent.html")
 
 
 def main():
