@@ -1,5 +1,7 @@
 #include "exchange/contested.h"
 
+#include <stdlib.h>
+
 #include "base/error.h"
 #include "exchange/subject.h"
 
@@ -14,14 +16,41 @@ static void add_value(glassine_bundle *bundle, glassine_value value, const glass
     glassine_node_text(text, NULL, "value", shown);
 }
 
-/* The change that a saying stands for, where it answered a contested field; NULL where it did not. */
-static const glassine_change *answer_of(const glassine_change *changes, size_t count,
-                                        const glassine_field *field, uint32_t slip) {
-    for (size_t i = 0; i < count; i++)
-        if (changes[i].slip == slip && changes[i].reach == field->reach &&
-            gl_span_equal(changes[i].field, field->name))
-            return changes[i].from_total > 1 ? &changes[i] : NULL;
-    return NULL;
+/* Among the values that stand in a field: those that were answers to a contested field themselves, by slip.
+ */
+typedef struct earlier_answers {
+    const glassine_change **list;
+    size_t count;
+} earlier_answers;
+
+static int by_slip(const void *a, const void *b) {
+    const glassine_change *x = *(const glassine_change *const *)a, *y = *(const glassine_change *const *)b;
+    return (x->slip > y->slip) - (x->slip < y->slip);
+}
+
+static earlier_answers answers_in(glassine_bundle *bundle, glassine_record *record,
+                                  const glassine_field *field) {
+    const glassine_change *changes;
+    size_t count = 0;
+    earlier_answers it = {0};
+    if (glassine_record_life(bundle, record, &changes, &count, NULL))
+        return it;
+    it.list = GL_ARENA_ARRAY(bundle->arena, const glassine_change *, count + 1);
+    for (size_t i = 0; it.list && i < count; i++)
+        if (changes[i].fate == GLASSINE_DISPUTED && changes[i].from_total > 1 &&
+            changes[i].reach == field->reach && gl_span_equal(changes[i].field, field->name))
+            it.list[it.count++] = &changes[i];
+    if (it.count)
+        qsort(it.list, it.count, sizeof *it.list, by_slip);
+    return it;
+}
+
+/* The answer that a slip gave; NULL: it gave none. */
+static const glassine_change *answer_of(const earlier_answers *all, uint32_t slip) {
+    const glassine_change wanted = {.slip = slip}, *key = &wanted;
+    const glassine_change **found =
+        all->count ? bsearch(&key, all->list, all->count, sizeof *all->list, by_slip) : NULL;
+    return found ? *found : NULL;
 }
 
 static void add_settled(glassine_bundle *bundle, const glassine_change *answer, glassine_node *json,
@@ -67,13 +96,7 @@ static void add_saying(glassine_bundle *bundle, const glassine_field *field, con
 void gl_report_contested_field(glassine_bundle *bundle, glassine_record *record, const glassine_field *field,
                                uint32_t first, glassine_node *list, glassine_node *text) {
     gl_span label = glassine_record_label(bundle, record), type = glassine_record_type(bundle, record);
-    const glassine_change *changes;
-    size_t count = 0;
-    bool answers = false;
-    if (glassine_record_life(bundle, record, &changes, &count, NULL))
-        count = 0;
-    for (size_t i = 0; i < field->saying_count; i++)
-        answers = answers || answer_of(changes, count, field, field->sayings[i].slip);
+    const earlier_answers all = answers_in(bundle, record, field);
     glassine_node *one = glassine_node_object(list, NULL, NULL),
                   *block = glassine_node_object(text, NULL, NULL);
     glassine_node_text(one, "record", NULL, glassine_record_key(bundle, record));
@@ -86,8 +109,8 @@ void gl_report_contested_field(glassine_bundle *bundle, glassine_record *record,
                   *table = glassine_node_table(block, NULL, "");
     for (size_t i = 0; i < field->saying_count; i++) {
         const glassine_saying *said = &field->sayings[i];
-        add_saying(bundle, field, said, first != GL_NONE && said->slip >= first,
-                   answer_of(changes, count, field, said->slip), answers, values, table);
+        add_saying(bundle, field, said, first != GL_NONE && said->slip >= first, answer_of(&all, said->slip),
+                   all.count > 0, values, table);
     }
 }
 
