@@ -27,7 +27,8 @@ static inline const char *in_folder(const char *name) {
     static char paths[8][256];
     static unsigned next;
     char *path = paths[next++ % 8];
-    snprintf(path, sizeof paths[0], "%s/%s", folder, name);
+    if (snprintf(path, sizeof paths[0], "%s/%s", folder, name) >= (int)sizeof paths[0])
+        abort();
     return path;
 }
 
