@@ -93,7 +93,7 @@ function openCompare() {
 
 function wireCompare(scans) {
   const on = (id, event, act) => find(id).addEventListener(event, act);
-  const names = scans.map((scan) => new Option(`${labelOf(scan.fields.item)}, ${scan.fields.side ?? "scan"}${scan.fields.caption ? `, ${scan.fields.caption}` : ""}`, scan.id));
+  const names = scans.map((scan, i) => new Option(`${i + 1}: ${labelOf(scan.fields.item)}, ${scan.fields.side ?? "scan"}${scan.fields.caption ? `, ${scan.fields.caption}` : ""}`, scan.id));
   find("#compare-first").replaceChildren(...names.map((one) => one.cloneNode(true)));
   find("#compare-second").replaceChildren(...names);
   find("#compare-second").selectedIndex = 1;

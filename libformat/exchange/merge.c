@@ -7,6 +7,7 @@
 #include "base/error.h"
 #include "exchange/answers.h"
 #include "exchange/carry.h"
+#include "exchange/sheet.h"
 #include "records/value.h"
 
 /* ------------------------------------------------------------------------------------- a source is sound */
@@ -172,10 +173,12 @@ static void forget_source(gl_merging *it, const mark *before) {
 static glassine_status take_source(gl_merging *it, glassine_merge_source *source, glassine_error *error) {
     mark before = {gl_store_count(it->bundle->store), it->draft->signatures.length};
     taking one = {it, NULL, source};
-    bool text = gl_answers_is_text(source->path);
-    glassine_status status = text ? gl_answers_take(it, source, error) : take_bundle(&one, error);
+    bool sheet = gl_sheet_is_one(source->path), text = !sheet && gl_answers_is_text(source->path);
+    glassine_status status = sheet  ? gl_sheet_take(it, source, error)
+                             : text ? gl_answers_take(it, source, error)
+                                    : take_bundle(&one, error);
     if (!status) {
-        status = text ? GLASSINE_OK : go_over_scans(&one, true, error);
+        status = sheet || text ? GLASSINE_OK : go_over_scans(&one, true, error);
     } else if (status == GLASSINE_REFUSED && it->options && it->options->skip_bad) {
         const char *path = source->path;
         *source = (glassine_merge_source){.path = path, .kind = "bundle", .refused = true, .error = *error};

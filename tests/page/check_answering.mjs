@@ -1,8 +1,9 @@
 // Answering with the page, as somebody does it: look, mark, compare, answer, save; and continue what was saved.
-import { readFileSync } from "node:fs";
+import { spawnSync } from "node:child_process";
+import { readFileSync, writeFileSync } from "node:fs";
 import { Checks, open, start } from "./browser.mjs";
 
-const [folder] = process.argv.slice(2);
+const [folder, program] = process.argv.slice(2);
 const checks = new Checks();
 const browser = await start();
 const { page, seen, context } = await open(browser, `${folder}/sent/sent.html`);
@@ -32,6 +33,7 @@ await question(1).getByLabel("Remark").fill("The <dot> & the line");
 await question(2).getByLabel("Positions", { exact: true }).check();
 await question(2).locator(".map > summary").focus();
 await page.keyboard.press("Enter");
+await question(2).locator(".plate button").first().waitFor();
 await page.keyboard.press("Tab");
 for (const key of ["ArrowRight", "ArrowRight", "ArrowDown", "Enter"]) await page.keyboard.press(key);
 checks.equal("the map says what was chosen", await question(2).getByLabel(/^Positions, as/).inputValue(), "13");
@@ -106,4 +108,59 @@ await other.page.waitForFunction(() => document.querySelector("#told").textConte
 checks.equal("continued elsewhere", await other.page.locator('section.stamp[data-number="2"]').getByLabel(/^Positions, as/).inputValue(), "14");
 await other.context.close();
 await browser.close();
+
+// Taken in: who said what, through whom and when; again: nothing; corrected: revised, in whatever order.
+const environment = { ...process.env, XDG_CONFIG_HOME: `${folder}/config`, XDG_STATE_HOME: `${folder}/state` };
+const glassine = (...words) => {
+  const done = spawnSync(program, [...words, "--json"], { cwd: folder, encoding: "utf8", env: environment });
+  return { status: done.status, ...JSON.parse(done.stdout) };
+};
+const copied = (name) => { writeFileSync(`${folder}/${name}`, readFileSync(`${folder}/plain.glassine`)); return name; };
+const home = copied("home.glassine"), merged = glassine("merge", home, first.path);
+checks.ok("merged", merged.status === 0 || merged.status === 1, JSON.stringify(merged.error));
+checks.equal("as a reply sheet", merged.result?.sources?.[0]?.kind, "sheet");
+const listed = glassine("list", home, "claim").result;
+checks.equal("two claims are there", JSON.stringify(listed).match(/claim\//g)?.length >= 2, true);
+const ids = [...new Set(JSON.stringify(listed).match(/claim\/[0-9a-f-]{36}/g))];
+const shown = ids.map((id) => spawnSync(program, ["show", home, id, "--history", "--json"], { cwd: folder, encoding: "utf8", env: environment }).stdout).join("");
+for (const [what, text] of [["the positions", "column 4"], ["the remark", "The <dot> & the line"], ["who said it", "Odile Farrow"], ["through whom", `"via":"${first.sheet.via}"`], ["when", first.sheet.made]])
+  checks.ok(`the claim has ${what}`, shown.includes(text), shown.slice(0, 400));
+checks.ok("what was marked is there", JSON.stringify(glassine("list", home, "observation")).includes("doubling"));
+checks.ok("nobody can tell K-003", JSON.stringify(glassine("list", home, "opinion")).includes("cannot tell"));
+checks.equal("nothing is pending any more", glassine("pending", home).status, 0);
+const edition = (bundle) => glassine("editions", bundle).edition, digest = (bundle) => glassine("digest", bundle).result.digest;
+const before = [edition(home), digest(home)];
+glassine("merge", home, first.path);
+checks.equal("merged again: nothing changes", [edition(home), digest(home)], before);
+glassine("merge", home, corrected.path);
+checks.ok("the correction revises", digest(home) !== before[1]);
+glassine("merge", home, first.path);
+const late = copied("late.glassine");
+glassine("merge", late, corrected.path);
+checks.equal("the correction alone amounts to the same", digest(late), digest(home));
+
+// Refused whole, with the answer's number and the reason.
+const refused = (what, change, wanted) => {
+  const sheet = JSON.parse(JSON.stringify(corrected.sheet)), bundle = copied("refused.glassine");
+  const text = change(sheet);
+  writeFileSync(`${folder}/bad.json`, typeof text === "string" ? text : JSON.stringify(sheet));
+  const was = digest(bundle), found = glassine("merge", bundle, "bad.json");
+  checks.ok(`refused: ${what}`, found.status === 2 && wanted.test(`${found.error?.place} ${found.error?.message} ${found.error?.rule}`) && digest(bundle) === was, JSON.stringify(found.error));
+};
+const whole = JSON.stringify(corrected.sheet);
+refused("another dispatch", (sheet) => { sheet.answers = "event/00000000-0000-4000-8000-000000000000"; }, /dispatch that was not sent/);
+refused("an unknown stamp", (sheet) => { sheet.given[1].stamp = "stamp/00000000-0000-4000-8000-000000000000"; }, /answer 2 .*stamp.*R032/);
+refused("a position the plate lacks", (sheet) => { sheet.given[0].versions[0].positions = "131"; }, /answer 1 .*plate 1 has 120 positions.*R201/);
+refused("a torn file", () => whole.slice(0, whole.length / 2), /no whole JSON/);
+refused("every other torn file", () => whole.slice(0, -3), /no whole JSON/);
+refused("something that is no sheet", () => "{}", /does not say that it is/);
+refused("somebody unknown", (sheet) => { sheet.by = "contributor/00000000-0000-4000-8000-000000000000"; }, /by.*R032/);
+refused("a field that is nobody's", (sheet) => { sheet.given[0].versions[0].cost_minor = 5; }, /answer 1 .*cost_minor.*R011/);
+refused("a number twice", (sheet) => { sheet.given[1].number = 1; }, /answer 1 .*out of order/);
+refused("control characters", (sheet) => { sheet.given[0].versions[0].remark = "a\u0007b"; }, /answer 1 .*R027/);
+refused("a nest", (sheet) => { sheet.given[0].versions[0].plates = [["x"]]; }, /answer 1/);
+refused("a member twice", () => whole.replace("{", '{"by":"x",'), /no whole JSON/);
+refused("a record of another type", (sheet) => { sheet.given[0].record = "valuation"; }, /answer 1 .*R010/);
+refused("a version before the one before", (sheet) => { sheet.given[1].versions[1].at = "2001-01-01T00:00:00Z"; }, /answer 2 .*out of order/);
+refused("a wrong confidence", (sheet) => { sheet.given[0].versions[0].confidence = "sworn"; }, /answer 1 .*confidence.*R021/);
 checks.end();
