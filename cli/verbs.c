@@ -257,6 +257,16 @@ static const cli_verb VERBS[] = {
     {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_extract,
      .usage = "FILE#N -o OUT", .summary = "an earlier edition as a file of its own",
      .help = "OUT must not exist.", .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine"},
+    {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .most = MANY, .files = 1,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_BASE) | CLI_BIT(CLI_DOUBTFUL), .run = cli_recover,
+     .usage = "FILE [COPY…] -o OUT", .summary = "get everything whole out of a damaged file",
+     .help = "FILE may be cut short, overwritten, or joined with something else. Every statement and scan that "
+             "is whole goes into the new bundle OUT, and what is lost is said. Other copies of the bundle, "
+             "damaged or old, may fill gaps. FILE and the copies are only read.\n"
+             "What is not whole is kept in the folder OUT.damaged: scans as far as they go, and lines that "
+             "nothing vouches for. --doubtful takes such lines in all the same: look at what they say first.",
+     .example = "recover broken.glassine -o rescued.glassine\n"
+                "recover broken.glassine old-copy.glassine -o rescued.glassine"},
     {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_tidy,
      .usage = "FILE [-o OUT]", .summary = "rewrite a grown file compactly",
      .help = "The statements, the editions and their log values stay the same; only what is left over from "

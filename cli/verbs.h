@@ -75,6 +75,7 @@ glassine_status cli_merge(cli_call *call);
 glassine_status cli_new(cli_call *call);
 glassine_status cli_observe(cli_call *call);
 glassine_status cli_pending(cli_call *call);
+glassine_status cli_recover(cli_call *call);
 glassine_status cli_reply(cli_call *call);
 glassine_status cli_revise(cli_call *call);
 glassine_status cli_settle(cli_call *call);

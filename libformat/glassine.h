@@ -344,6 +344,8 @@ GLASSINE_API bool glassine_record_integer(glassine_bundle *bundle, glassine_reco
                                           int64_t *value);
 /* Somebody's slip follows one that is not in the set. */
 GLASSINE_API bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record);
+/* At least one statement on it counts. Where none does, lists and derived figures pass it over. */
+GLASSINE_API bool glassine_record_counts(glassine_bundle *bundle, glassine_record *record);
 /* The keeper set it aside. */
 GLASSINE_API bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record);
 
@@ -575,7 +577,12 @@ GLASSINE_API glassine_status glassine_scan_read(glassine_bundle *bundle, const c
 /* -------------------------------------------------------------------------------------- whole-bundle work */
 
 typedef struct glassine_audit_options {
-    bool quick; /* structure and log only, no scan bytes */
+    bool quick;  /* structure and log only, no scan bytes */
+    bool images; /* reads every pixel of the scans as well */
+    const glassine_limits *limits; /* NULL: the defaults */
+    /* Called now and then from the calling thread; NULL: nobody is told. */
+    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    void *context;
 } glassine_audit_options;
 /* Checks everything; each broken rule is a finding of the report. Opens the file itself: a file that cannot be
  * opened as a bundle is a finding too. */
@@ -586,6 +593,18 @@ GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_aud
  * the lock). Same editions, same log, same content digest. */
 GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
                                            glassine_error *error);
+typedef struct glassine_recover_options {
+    const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
+    bool doubtful;    /* takes in slips too that nothing vouches for */
+    const glassine_limits *limits; /* NULL: the defaults */
+} glassine_recover_options;
+/* Gets every slip and scan that is whole out of damaged files (of one bundle: one, or several copies), whatever
+ * else is lost, into the new bundle `out`; says what is missing. What is not whole is kept in the new folder
+ * OUT.damaged. The damaged files are only read. Wants attention where something is lost. */
+GLASSINE_API glassine_status glassine_recover(const char *const *paths, size_t count, const char *out,
+                                              const glassine_recover_options *options, glassine_report *report,
+                                              glassine_error *error);
+
 /* An edition (path "FILE#N"), or what a folder or another program's archive holds, as a file of its own with its
  * editions up to that; `out` must not exist. */
 GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,

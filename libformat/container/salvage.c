@@ -5,6 +5,7 @@
 
 #include "base/error.h"
 #include "base/file.h"
+#include "container/bag.h"
 #include "container/content.h"
 #include "container/fault.h"
 #include "container/name.h"
@@ -101,7 +102,8 @@ static glassine_status make_piece(gl_salvage *it, const gl_sighting *seen, gl_pi
                                   .crc = seen->crc,
                                   .method = seen->method,
                                   .date = seen->date,
-                                  .time = seen->time}};
+                                  .time = seen->time},
+                        .words = seen->times};
     glassine_status status = read_name(it, seen, &piece->entry.name, error);
     if (status)
         return status;
@@ -129,7 +131,9 @@ static glassine_status check_piece(gl_salvage *it, gl_piece *piece, glassine_err
             *error = fault;
         return status;
     }
-    if (status || (gl_name_is_scan(piece->inner, &named) && !gl_digest_equal(&named, &piece->digest)))
+    bool scan = gl_name_is_scan(piece->inner, &named);
+    if (status || scan != gl_span_starts(piece->inner, GL_SPAN(GL_SCANS)) ||
+        (scan && !gl_digest_equal(&named, &piece->digest)))
         return GLASSINE_OK;
     piece->whole = true;
     return take_range(it, entry->header_at, entry->data_at + entry->packed) ? GLASSINE_OK
@@ -200,6 +204,44 @@ static size_t leave_orphans(const gl_sightings *found, const gl_sighting **heade
     return left;
 }
 
+/* Is it a name that the format gives? */
+static bool is_known(gl_span inner) {
+    gl_digest digest;
+    return gl_name_is_scan(inner, &digest) || gl_span_starts(inner, GL_SPAN("slips/")) ||
+           gl_bag_writes(inner) || gl_span_is(inner, GL_BAG_ABOUT);
+}
+
+/* The whole piece that lies where the record says, with the same content and another name, because one of the
+ * two is damaged; NULL: there is none. No checksum covers a name: the one that the format gives is taken to
+ * be right. */
+static gl_piece *find_misnamed(gl_salvage *it, const gl_piece *orphan) {
+    for (size_t i = 0; i < it->count; i++) {
+        gl_piece *piece = &it->pieces[i];
+        const gl_entry *a = &piece->entry, *b = &orphan->entry;
+        if (piece->whole && a->data_at == b->data_at && a->packed == b->packed && a->size == b->size &&
+            a->crc == b->crc && a->method == b->method)
+            return piece;
+    }
+    return NULL;
+}
+
+static bool settle_name(gl_salvage *it, const gl_piece *orphan) {
+    gl_digest named;
+    gl_piece *piece = find_misnamed(it, orphan);
+    if (!piece)
+        return false;
+    bool possible = gl_name_is_scan(orphan->inner, &named)
+                        ? gl_digest_equal(&named, &piece->digest)
+                        : !gl_span_starts(orphan->inner, GL_SPAN(GL_SCANS));
+    int better = is_known(orphan->inner) - is_known(piece->inner);
+    if (possible && (better > 0 || (better == 0 && orphan->words > piece->words))) {
+        piece->entry.name = orphan->entry.name;
+        piece->inner = orphan->inner;
+        piece->words = orphan->words;
+    }
+    return true;
+}
+
 static glassine_status take_orphan(gl_salvage *it, const gl_sighting *record, const shifts *known,
                                    glassine_error *error) {
     gl_piece piece = {.whole = false};
@@ -210,6 +252,8 @@ static glassine_status take_orphan(gl_salvage *it, const gl_sighting *record, co
             (shift > 0 && (uint64_t)shift > it->file.size))
             continue;
         place(&piece, record->at + (uint64_t)shift); /* modulo 2^64, which is right for both signs */
+        if (settle_name(it, &piece))
+            return GLASSINE_OK;
         status = check_piece(it, &piece, error);
     }
     if (!status && !add_piece(it, &piece))
@@ -253,35 +297,53 @@ static gl_base_count *count_base(gl_salvage *it, gl_span base) {
     if (!grown)
         return NULL;
     it->bases = grown;
-    it->bases[it->base_count] = (gl_base_count){base, 0};
+    it->bases[it->base_count] = (gl_base_count){.base = base};
     return &it->bases[it->base_count++];
 }
 
+/* In the order of the file, whole ones before others. */
 static int by_header(const void *a, const void *b) {
     const gl_piece *x = a, *y = b;
-    return (x->entry.header_at > y->entry.header_at) - (x->entry.header_at < y->entry.header_at);
+    if (x->entry.header_at != y->entry.header_at)
+        return x->entry.header_at < y->entry.header_at ? -1 : 1;
+    return y->whole - x->whole;
+}
+
+/* Sorts the pieces. Other words about what is whole are no pieces of their own. */
+static void settle_pieces(gl_salvage *it) {
+    size_t kept = 0;
+    if (it->count)
+        qsort(it->pieces, it->count, sizeof *it->pieces, by_header);
+    for (size_t i = 0; i < it->count; i++) {
+        const gl_piece *last = kept ? &it->pieces[kept - 1] : NULL;
+        if (last && last->whole && last->entry.header_at == it->pieces[i].entry.header_at)
+            continue;
+        it->pieces[kept++] = it->pieces[i];
+    }
+    it->count = kept;
 }
 
 static glassine_status choose_base(gl_salvage *it, gl_span wanted, glassine_error *error) {
     size_t most = 0, kept = 0;
+    settle_pieces(it);
     for (size_t i = 0; i < it->count; i++) {
-        gl_base_count *base = it->pieces[i].whole ? count_base(it, base_of(&it->pieces[i])) : NULL;
-        if (it->pieces[i].whole && !base)
+        gl_base_count *base = count_base(it, base_of(&it->pieces[i]));
+        if (!base)
             return gl_fail_memory(error);
-        if (base)
-            base->whole++;
+        base->pieces++;
+        base->whole += it->pieces[i].whole;
     }
-    for (size_t i = 0; i < it->base_count; i++)
-        if (wanted.text ? gl_span_equal(it->bases[i].base, wanted) : it->bases[i].whole > most) {
-            most = it->bases[i].whole;
+    for (size_t i = 0; i < it->base_count; i++) {
+        size_t weight = it->bases[i].whole ? it->bases[i].whole + it->count : it->bases[i].pieces;
+        if (wanted.text ? gl_span_equal(it->bases[i].base, wanted) : weight > most) {
+            most = weight;
             it->base = it->bases[i].base;
         }
+    }
     for (size_t i = 0; i < it->count; i++)
         if (it->base.text && gl_span_equal(base_of(&it->pieces[i]), it->base))
             it->pieces[kept++] = it->pieces[i];
     it->count = kept;
-    if (kept)
-        qsort(it->pieces, kept, sizeof *it->pieces, by_header);
     return GLASSINE_OK;
 }
 

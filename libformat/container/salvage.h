@@ -13,6 +13,7 @@ typedef struct gl_piece {
     gl_span inner;    /* below the base folder */
     bool whole;       /* its content is there, and has its CRC-32 (a scan's: the digest that is its name) */
     gl_digest digest; /* of the content, where it is whole */
+    uint32_t words;   /* how many headers and records say so */
 } gl_piece;
 
 /* Looks through the whole file. `fd` stays the caller's. `base` is the base folder whose entries are wanted;

@@ -49,6 +49,8 @@ static void sort_unique(gl_sightings *found) {
     for (size_t i = 1; i < found->count; i++)
         if (by_place(&found->list[kept], &found->list[i]) != 0)
             found->list[++kept] = found->list[i];
+        else
+            found->list[kept].times += found->list[i].times;
     found->count = kept + 1;
 }
 
@@ -80,6 +82,7 @@ static glassine_status add(finding *it, const gl_entry *entry, uint64_t seen, bo
         .time = entry->time,
         .name_length = (uint16_t)entry->name.length,
         .listed = listed,
+        .times = 1,
     };
     return GLASSINE_OK;
 }

@@ -74,11 +74,16 @@ static glassine_status feed(texts *it, const uint8_t *bytes, size_t length) {
     return GLASSINE_OK;
 }
 
+/* After damage a stream may come into step again, and what it gave on the way is still nothing: a run goes on
+ * where it has ended a line, too, as it does where writers put marks. */
+static bool is_in_step(const texts *it) {
+    return it->running && (it->stream.data_type & AT_BLOCK_END) && !(it->stream.data_type & UNUSED_BITS) &&
+           !it->text.failed && it->text.length && it->text.text[it->text.length - 1] == '\n';
+}
+
 /* At a mark: a run that is in step goes on, anything else begins anew behind it. */
 static glassine_status pass_mark(texts *it) {
-    if (it->running && (it->stream.data_type & AT_BLOCK_END) && !(it->stream.data_type & UNUSED_BITS))
-        return GLASSINE_OK;
-    return begin_run(it);
+    return is_in_step(it) ? GLASSINE_OK : begin_run(it);
 }
 
 static size_t next_mark(const uint8_t *bytes, size_t length) {

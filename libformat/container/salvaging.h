@@ -13,7 +13,8 @@ typedef struct gl_sighting {
     uint64_t name_hash;
     uint32_t crc;
     uint16_t method, date, time, name_length;
-    bool listed; /* in a directory */
+    bool listed;    /* in a directory */
+    uint32_t times; /* that it was met so */
 } gl_sighting;
 
 typedef struct gl_sightings {
@@ -27,7 +28,7 @@ glassine_status gl_sightings_find(const gl_file *file, gl_sightings *found, glas
 
 typedef struct gl_base_count {
     gl_span base;
-    size_t whole;
+    size_t pieces, whole;
 } gl_base_count;
 
 struct gl_salvage {

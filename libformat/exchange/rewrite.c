@@ -1,12 +1,12 @@
 /* Writing a bundle anew, compactly: tidy, and an old edition as a file of its own. One segment, no leftovers; the
  * same lines, so the same editions, log and digest. */
-#include <errno.h>
 #include <stdlib.h>
 
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/file.h"
 #include "exchange/draft.h"
+#include "exchange/place.h"
 
 typedef struct rewrite {
     glassine_bundle *from; /* opened at the edition wanted */
@@ -115,20 +115,6 @@ static glassine_status rewrite_into(glassine_bundle *from, int fd, const char *p
     return status;
 }
 
-static glassine_status put_in_place(const char *temporary, const char *out, bool replace, glassine_error *error) {
-    int code = replace ? gl_file_rename(temporary, out) : gl_file_link_new(temporary, out);
-    if (!code)
-        code = gl_file_sync_folder_of(out);
-    if (!code)
-        return GLASSINE_OK;
-    gl_fail_making(error, code, out, "cannot be written");
-    if (code == EEXIST) {
-        error->status = GLASSINE_REFUSED;
-        gl_error_remedy(error, "Choose another name, or move the file away");
-    }
-    return error->status;
-}
-
 glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error) {
     gl_buf temporary = GL_BUF_EMPTY;
     int fd = -1, code = gl_file_temporary_name(out, &temporary);
@@ -143,7 +129,7 @@ glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace,
                                   : rewrite_into(from, fd, out, error);
     gl_file_close(fd);
     if (!status)
-        status = put_in_place(temporary.text, out, replace, error);
+        status = gl_put_in_place(temporary.text, out, replace, error);
     if (status)
         gl_file_remove(temporary.text);
     gl_buf_free(&temporary);
