@@ -1,4 +1,4 @@
-/* to-csv and to-json: a bundle in other formats. */
+/* to-csv, to-xlsx and to-json: a bundle in other formats. */
 #include "converters.h"
 #include "new_file.h"
 #include "refuse.h"
@@ -13,6 +13,17 @@ glassine_status cli_to_csv(cli_call *call) {
                                           .with_aside = cli_has(call->args, CLI_ASIDE),
                                           .without_bom = cli_has(call->args, CLI_NO_BOM)};
     return glassine_to_csv(call->bundle, folder, &options, call->report, call->error);
+}
+
+glassine_status cli_to_xlsx(cli_call *call) {
+    const char *out = call->args->option[CLI_OUT];
+    if (out == NULL) {
+        return cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
+    }
+    const glassine_xlsx_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
+                                           .with_aside = cli_has(call->args, CLI_ASIDE),
+                                           .pictures = cli_has(call->args, CLI_PICTURES)};
+    return glassine_to_xlsx(call->bundle, out, &options, call->report, call->error);
 }
 
 typedef struct json_job {

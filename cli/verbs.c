@@ -313,6 +313,22 @@ static const cli_verb VERBS[] = {
              "where a row cannot be taken, unless --accept-partial leaves it out. --preview shows the "
              "statements. Exit status 1 where something is contested or not taken.",
      .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv"},
+    {"to-xlsx", CLI_CONVERTING, CLI_READS, .bundle = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_PICTURES),
+     .run = cli_to_xlsx,
+     .usage = "FILE -o OUT [--with-private] [--pictures]", .summary = "a workbook with a sheet for each type",
+     .help = "OUT must not exist. The sheets of to-csv with real numbers, dates and lists to choose from, a "
+             "chart of each plate, and what the workbook is of. --pictures puts a small picture into the row of "
+             "each item. With --with-private comes an insurance list with its totals.",
+     .example = "to-xlsx sorrel.glassine -o sorrel.xlsx --pictures"},
+    {"from-xlsx", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = 1,
+     .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
+                CLI_BIT(CLI_STRIKE_MISSING),
+     .files = 1, .run = cli_from_xlsx,
+     .usage = "FILE WORKBOOK [--preview] [--accept-partial] [--strike-missing]",
+     .summary = "take a changed workbook in",
+     .help = "A workbook that to-xlsx wrote: as from-csv.",
+     .example = "from-xlsx sorrel.glassine sorrel.xlsx --preview"},
     {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
                 CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_WITH_PRIVATE),

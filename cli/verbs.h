@@ -64,6 +64,7 @@ glassine_status cli_editions(cli_call *call);
 glassine_status cli_enter(cli_call *call);
 glassine_status cli_extract(cli_call *call);
 glassine_status cli_from_csv(cli_call *call);
+glassine_status cli_from_xlsx(cli_call *call);
 glassine_status cli_gather(cli_call *call);
 glassine_status cli_intake(cli_call *call);
 glassine_status cli_help(cli_call *call);
@@ -85,6 +86,7 @@ glassine_status cli_tidy(cli_call *call);
 glassine_status cli_to_csv(cli_call *call);
 glassine_status cli_to_html(cli_call *call);
 glassine_status cli_to_json(cli_call *call);
+glassine_status cli_to_xlsx(cli_call *call);
 glassine_status cli_unpack(cli_call *call);
 glassine_status cli_withdraw(cli_call *call);
 

@@ -5,7 +5,6 @@
 #define BETWEEN_VALUES " | "
 #define CLEARED "(cleared)"
 #define JSON "`json:"
-#define DIGITS_KEPT 15 /* more than a double holds, and spreadsheet programs count in doubles */
 
 /* --------------------------------------------------------------------------------- what may stand unmarked
  */
@@ -16,7 +15,7 @@ static bool is_digit(char c) {
 
 /* A whole number as anybody writes it: "0", "1860", not "007", not a number that would be rounded. */
 static bool is_whole_number(glassine_span text) {
-    if (!text.length || text.length > DIGITS_KEPT || (text.text[0] == '0' && text.length > 1))
+    if (!text.length || text.length > CELL_DIGITS_KEPT || (text.text[0] == '0' && text.length > 1))
         return false;
     for (size_t i = 0; i < text.length; i++) {
         if (!is_digit(text.text[i]))
@@ -144,7 +143,7 @@ static bool add_fitting(conv_output *out, glassine_bundle *bundle, glassine_valu
         return true;
     }
     if (kind == GLASSINE_INTEGER && glassine_value_integer(value, &number)) {
-        if (value.length <= DIGITS_KEPT)
+        if (value.length <= CELL_DIGITS_KEPT)
             conv_add(out, value);
         else
             cell_text(out, value);
@@ -225,4 +224,15 @@ bool cell_is_json(glassine_span cell, glassine_span *json) {
 glassine_span cell_unmarked(glassine_span cell) {
     bool marked = cell.length && cell.text[0] == MARK;
     return (glassine_span){cell.text + marked, cell.length - marked};
+}
+
+glassine_span cell_without_need(glassine_span cell) {
+    glassine_span json, bare = cell_unmarked(cell);
+    bool needed =
+        cell_is_contested(cell) || cell_is_json(cell, &json) || !bare.length || bare.text[0] == MARK;
+    return needed ? cell : bare;
+}
+
+bool cell_is_left_out(glassine_span cell) {
+    return conv_is(cell, CELL_LEFT_OUT);
 }

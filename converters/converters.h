@@ -54,6 +54,17 @@ glassine_status glassine_to_html(glassine_bundle *bundle, const glassine_html_op
  * outline, filling and sign say the same. */
 glassine_status glassine_chart_svg(glassine_bundle *bundle, glassine_record *plate, glassine_write write,
                                    void *context, glassine_report *report, glassine_error *error);
+typedef struct glassine_xlsx_options {
+    bool with_private; /* private fields and records too, and the insurance list; the workbook says so */
+    bool with_aside;   /* records that are set aside too */
+    bool pictures;     /* a small picture of each item in its sheet */
+} glassine_xlsx_options;
+
+/* The same tables as one workbook, a sheet for each type, with an about sheet and a chart of each plate (spec/xlsx.md).
+ * The file must not exist. What was written, and warnings, go into `report` (may be NULL). */
+glassine_status glassine_to_xlsx(glassine_bundle *bundle, const char *path, const glassine_xlsx_options *options,
+                                 glassine_report *report, glassine_error *error);
+
 typedef struct glassine_sheets_options {
     bool preview;        /* tells of the slips that would be made, and leaves the draft empty */
     bool accept_partial; /* takes the rows that can be taken; without it all or none */
@@ -71,5 +82,10 @@ typedef struct glassine_sheets_options {
 glassine_status glassine_from_csv(glassine_bundle *bundle, glassine_draft *draft, const char *const *sheets,
                                   size_t count, const glassine_sheets_options *options, glassine_report *report,
                                   glassine_error *error);
+
+/* The same for a workbook that to-xlsx wrote: its sheets that have the columns `id` and `version`. */
+glassine_status glassine_from_xlsx(glassine_bundle *bundle, glassine_draft *draft, const char *path,
+                                   const glassine_sheets_options *options, glassine_report *report,
+                                   glassine_error *error);
 
 #endif

@@ -84,8 +84,8 @@ static int open_temporary(conv_folder *folder, const char *name, conv_file *file
     return code;
 }
 
-glassine_status conv_folder_begin(conv_folder *folder, const char *name, conv_output *out,
-                                  glassine_error *error) {
+static glassine_status add_file(conv_folder *folder, const char *name, conv_file **added,
+                                glassine_error *error) {
     conv_file **grown = conv_grow(folder->files, &folder->room, folder->count + 1, sizeof *grown);
     conv_file *file = calloc(1, sizeof *file);
     if (grown)
@@ -101,9 +101,41 @@ glassine_status conv_folder_begin(conv_folder *folder, const char *name, conv_ou
             free_file(file);
         return status;
     }
-    folder->files[folder->count++] = file;
-    *out = (conv_output){.write = write_file, .context = file};
+    *added = folder->files[folder->count++] = file;
     return GLASSINE_OK;
+}
+
+glassine_status conv_folder_begin(conv_folder *folder, const char *name, conv_output *out,
+                                  glassine_error *error) {
+    conv_file *file;
+    glassine_status status = add_file(folder, name, &file, error);
+    if (!status)
+        *out = (conv_output){.write = write_file, .context = file};
+    return status;
+}
+
+glassine_status conv_folder_claim(conv_folder *folder, const char *name, const char **temporary,
+                                  glassine_error *error) {
+    conv_file *file;
+    glassine_status status = add_file(folder, name, &file, error);
+    if (status)
+        return status;
+    close(file->fd);
+    file->fd = -1;
+    *temporary = file->temporary;
+    return GLASSINE_OK;
+}
+
+glassine_status conv_folder_settle(conv_folder *folder, glassine_error *error) {
+    conv_file *file = folder->files[folder->count - 1];
+    int code = 0;
+    file->fd = open(file->temporary, O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
+    if (file->fd < 0 || fsync(file->fd) != 0)
+        code = errno;
+    if (file->fd >= 0)
+        close(file->fd);
+    file->fd = -1;
+    return code ? conv_fail_system(error, code, file->path, "Cannot write") : GLASSINE_OK;
 }
 
 glassine_status conv_folder_end(conv_folder *folder, conv_output *out, glassine_error *error) {

@@ -21,6 +21,10 @@ glassine_status conv_folder_open(conv_folder *folder, const char *path, glassine
 glassine_status conv_folder_begin(conv_folder *folder, const char *name, conv_output *out,
                                   glassine_error *error);
 glassine_status conv_folder_end(conv_folder *folder, conv_output *out, glassine_error *error);
+/* A new empty file that somebody else opens by *temporary and writes, until conv_folder_settle. */
+glassine_status conv_folder_claim(conv_folder *folder, const char *name, const char **temporary,
+                                  glassine_error *error);
+glassine_status conv_folder_settle(conv_folder *folder, glassine_error *error);
 /* Gives every file its name. Refused, naming it, where one is there already. */
 glassine_status conv_folder_keep(conv_folder *folder, glassine_error *error);
 /* Takes away what was not kept, and frees. */

@@ -56,7 +56,7 @@ bool grid_is_blank(const grid *sheet, const grid_row *row) {
 }
 
 void grid_say_place(conv_output *out, const grid *sheet, uint64_t line, size_t column, glassine_span header) {
-    conv_printf(out, "%s: line %" PRIu64, sheet->place, line);
+    conv_printf(out, "%s: %s %" PRIu64, sheet->place, sheet->delimiter ? "line" : "row", line);
     if (column == SIZE_MAX)
         return;
     conv_printf(out, ", column %zu", column + 1);

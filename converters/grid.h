@@ -12,8 +12,15 @@
 typedef struct grid_cell {
     const char *text; /* UTF-8, not NUL-ended */
     uint32_t length;
-    bool number; /* the program kept a number here: its point is a decimal point */
+    uint8_t kind;
 } grid_cell;
+
+enum {
+    GRID_TEXT,
+    GRID_NUMBER, /* of a workbook: its point is a decimal point */
+    GRID_DATE,   /* of a workbook: YYYY-MM-DD */
+    GRID_WRONG   /* of a workbook: #N/A and the like */
+};
 
 typedef struct grid_row {
     size_t first;   /* of its cells */
@@ -26,7 +33,7 @@ typedef struct grid {
     char *name;           /* the file's or the sheet's own name, without folder and ending */
     const char *encoding; /* "UTF-8" …: as it was found; static text, NULL in a workbook */
     char delimiter;       /* 0 in a workbook */
-    char *text;           /* behind the cells */
+    char *text;           /* behind the cells; of a workbook, those that are not shared */
     grid_cell *cells;
     grid_row *rows;
     size_t cell_count, cell_room, row_count, row_room;
@@ -45,6 +52,9 @@ static inline glassine_span grid_at(const grid *sheet, const grid_row *row, size
         return (glassine_span){"", 0};
     const grid_cell *cell = &sheet->cells[row->first + column];
     return (glassine_span){cell->text, cell->length};
+}
+static inline int grid_kind(const grid *sheet, const grid_row *row, size_t column) {
+    return column < row->count ? sheet->cells[row->first + column].kind : GRID_TEXT;
 }
 /* Nothing but white space in it. */
 bool grid_is_blank(const grid *sheet, const grid_row *row);

@@ -188,12 +188,12 @@ static glassine_span as_written(own *o, const table_column *column) {
 static bool compare_cell(own *o, const grid_row *row, size_t index, bool current) {
     const table_column *column = &o->columns.list[index].column;
     glassine_span cell = grid_at(o->sheet, row, index), written;
-    if (column->kind == TABLE_LABEL && current)
+    if (column->kind == TABLE_LABEL && current && o->sheet->delimiter)
         o->unread += !same_lines(cell, as_written(o, column));
     if (column->kind != TABLE_FIELD)
         return true;
     written = as_written(o, column);
-    if (same_lines(cell, written))
+    if (same_lines(cell, written) || same_lines(cell, cell_without_need(written)) || cell_is_left_out(cell))
         return true;
     const char *reach = reach_for(o, row, column, written.length > 0);
     return statements_add_cell(&o->t->row, cell, column->name, column->info, reach, index);
@@ -354,18 +354,26 @@ static glassine_status take_known_row(own *o, const grid_row *row, glassine_span
     return state_row(o, row, kept, &o->counts.changed);
 }
 
+/* Cells that refuse the row whatever it says. */
+static bool is_sound(own *o, const grid_row *row) {
+    for (size_t i = 0; i < row->count; i++) {
+        bool outside = i >= o->columns.count;
+        if (outside && grid_at(o->sheet, row, i).length) {
+            refuse(o, row, i, "Put it under a header", "the cell stands in no column of the sheet");
+            return false;
+        }
+        if (!outside && grid_kind(o->sheet, row, i) == GRID_WRONG) {
+            refuse(o, row, i, "Correct its formula, or type the value", "the cell holds an error");
+            return false;
+        }
+    }
+    return true;
+}
+
 static glassine_status take_row(own *o, const grid_row *row) {
     statements_clear(&o->t->row);
     glassine_status status = GLASSINE_OK;
-    if (row->count > o->columns.count) {
-        for (size_t i = o->columns.count; i < row->count; i++) {
-            if (!grid_at(o->sheet, row, i).length)
-                continue;
-            refuse(o, row, i, "Put it under a header", "the cell stands in no column of the sheet");
-            return GLASSINE_OK;
-        }
-    }
-    if (!grid_is_blank(o->sheet, row)) {
+    if (!grid_is_blank(o->sheet, row) && is_sound(o, row)) {
         glassine_span id = cell_at(o, row, o->columns.id);
         o->counts.rows++;
         status = id.length ? take_known_row(o, row, id) : take_new_row(o, row);

@@ -11,8 +11,12 @@ bool units_are_money(const glassine_field_info *info) {
     return in(info, "minor units");
 }
 
+bool units_are_hundredths(const glassine_field_info *info) {
+    return in(info, "hundredths");
+}
+
 bool units_differ(const glassine_field_info *info) {
-    return in(info, "micrometres") || in(info, "hundredths") || units_are_money(info);
+    return in(info, "micrometres") || units_are_hundredths(info) || units_are_money(info);
 }
 
 static bool among(glassine_span code, const char *codes) {
@@ -61,7 +65,7 @@ bool units_show(conv_output *out, glassine_value value, const glassine_field_inf
     if (in(info, "micrometres")) {
         add_decimal(out, number, 3, false);
         conv_add_text(out, " mm");
-    } else if (in(info, "hundredths")) {
+    } else if (units_are_hundredths(info)) {
         add_decimal(out, number, 2, false);
     } else if (minor < 0) {
         return false;

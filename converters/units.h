@@ -6,6 +6,8 @@
 
 /* Is a field's number one that people would write otherwise? */
 bool units_differ(const glassine_field_info *info);
+/* Is it kept in hundredths? */
+bool units_are_hundredths(const glassine_field_info *info);
 /* Is it an amount of money in minor units, whose currency is in the record's field `currency`? */
 bool units_are_money(const glassine_field_info *info);
 /* "18.5 mm", "14.25", "EUR 12.00"; exact. False, with nothing added, where the value is no integer, or the

@@ -71,6 +71,7 @@ UNUSED static void draw_hostile(random_bundle *it, gl_buf *out) {
                                        "[",
                                        "#",
                                        "(cleared)",
+                                       "\xef\xbf\xbe",
                                        "0x1F",
                                        "\xe2\x80\xa8",
                                        "sep=;",

@@ -179,12 +179,8 @@ static void after_of(const char *version, glassine_reach reach, char *out, size_
     snprintf(start, sizeof start, "%s:", glassine_reach_name(reach));
     const char *at = strstr(version, start);
     size_t length = (size_t)snprintf(out, size, "[");
-    while (at && *at && *at != ' ') {
-        at += at[-1] == '+' ? 0 : strlen(start);
+    for (at = at ? at + strlen(start) : ""; *at && *at != ' '; at += at[64] == '+' ? 65 : 64)
         length += (size_t)snprintf(out + length, size - length, "%s\"%.64s\"", length > 1 ? "," : "", at);
-        at += 64;
-        at += *at == '+';
-    }
     snprintf(out + length, size - length, "]");
 }
 

@@ -1,0 +1,321 @@
+/* A bundle as a workbook: spec/xlsx.md. */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+
+#include "folder.h"
+#include "xlsx_out.h"
+
+#define PICTURE_PIXELS 240
+#define PICTURE_HIGH 60.0 /* points */
+#define PICTURE_WIDE 18.0 /* characters */
+#define SCREEN_DPI 96.0
+#define ROWS_TO_FILL_IN 1000 /* below the last one, that have the lists of choices too */
+#define LIST_MOST 255        /* characters of a drop-down list within its cell's rule */
+
+/* ----------------------------------------------------------------------------------------------- workbook */
+
+static lxw_format *format(xlsx_out *out) {
+    return workbook_add_format(out->book);
+}
+
+bool xlsx_formats(xlsx_out *out) {
+    lxw_format **all[] = {&out->title, &out->header,     &out->quiet,   &out->plain,
+                          &out->date,  &out->hundredths, &out->wrapped, &out->warning};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+        *all[i] = format(out);
+        if (!*all[i])
+            return false;
+        format_set_align(*all[i], LXW_ALIGN_VERTICAL_TOP);
+    }
+    format_set_bold(out->title);
+    format_set_font_size(out->title, 14);
+    format_set_bold(out->header);
+    format_set_bottom(out->header, LXW_BORDER_THIN);
+    format_set_font_color(out->quiet, 0x808080);
+    format_set_num_format(out->date, "yyyy-mm-dd");
+    format_set_num_format(out->hundredths, "0.00");
+    format_set_text_wrap(out->wrapped);
+    format_set_bold(out->warning);
+    format_set_font_color(out->warning, 0xB00000);
+    format_set_text_wrap(out->warning);
+    return true;
+}
+
+lxw_worksheet *xlsx_sheet(xlsx_out *out, const char *name) {
+    lxw_worksheet *sheet = workbook_add_worksheet(out->book, name);
+    if (!sheet)
+        xlsx_note(out, LXW_ERROR_SHEETNAME_ALREADY_USED);
+    return sheet;
+}
+
+/* The edition's time, so that the same bundle gives the same workbook. */
+static time_t edition_time(glassine_bundle *bundle) {
+    glassine_edition edition = glassine_bundle_edition_at(bundle, glassine_bundle_edition(bundle));
+    struct tm time = {0};
+    if (!edition.at.length || sscanf(edition.at.text, "%d-%d-%dT%d:%d:%d", &time.tm_year, &time.tm_mon,
+                                     &time.tm_mday, &time.tm_hour, &time.tm_min, &time.tm_sec) != 6)
+        return 0;
+    /* Days since 1970 in the Gregorian calendar, years beginning in March. */
+    long year = time.tm_year - (time.tm_mon <= 2), era = year / 400, of_era = year % 400;
+    long of_year = (153 * (time.tm_mon + (time.tm_mon > 2 ? -3 : 9)) + 2) / 5 + time.tm_mday - 1;
+    long days = era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
+    return (time_t)(days * 86400 + time.tm_hour * 3600L + time.tm_min * 60L + time.tm_sec);
+}
+
+static void set_properties(xlsx_out *out) {
+    lxw_doc_properties properties = {.title = (char *)glassine_bundle_title(out->bundle),
+                                     .created = edition_time(out->bundle)};
+    if (out->options.with_private)
+        properties.comments = (char *)"PRIVATE: holds prices, storage places, addresses";
+    xlsx_note(out, workbook_set_properties(out->book, &properties));
+}
+
+/* ------------------------------------------------------------------------------------------------- pictures
+ */
+
+static bool has_pictures(const xlsx_out *out, const tables *walk) {
+    return out->options.pictures && conv_is(walk->type, "item");
+}
+
+/* In an item's sheet the second column is the picture's. */
+static size_t place(const xlsx_out *out, const tables *walk, size_t column) {
+    return column + (column > 0 && has_pictures(out, walk));
+}
+
+/* The digest of the item's front, else of its first scan. */
+static glassine_span first_scan(xlsx_out *out, const tables *walk) {
+    glassine_record *const *scans;
+    size_t count;
+    glassine_span found = {NULL, 0};
+    if (glassine_record_referrers(out->bundle, walk->view.record, "scan", false, &scans, &count, NULL))
+        return found;
+    for (size_t i = 0; i < count; i++) {
+        bool front = conv_is(glassine_record_text(out->bundle, scans[i], "side"), "front");
+        glassine_span sha256 = glassine_record_text(out->bundle, scans[i], "sha256");
+        if (sha256.text && glassine_scan_has(out->bundle, sha256.text, NULL) && (front || !found.text))
+            found = sha256;
+        if (front && found.text)
+            break;
+    }
+    return found;
+}
+
+static void add_picture(xlsx_out *out, const tables *walk, size_t row) {
+    glassine_span sha256 = first_scan(out, walk);
+    glassine_picture picture;
+    if (!sha256.text)
+        return;
+    xlsx_note(out, worksheet_set_row(out->sheet, (lxw_row_t)row, PICTURE_HIGH, NULL));
+    if (glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, NULL)) {
+        out->pictures_failed++;
+        return;
+    }
+    double scale = PICTURE_HIGH / 72.0 * SCREEN_DPI / (picture.height ? picture.height : 1);
+    double widest = (PICTURE_WIDE * 7 + 5) / (picture.width ? picture.width : 1);
+    scale = scale < widest ? scale : widest;
+    lxw_image_options options = {.x_scale = scale,
+                                 .y_scale = scale,
+                                 .object_position = LXW_OBJECT_MOVE_AND_SIZE,
+                                 .description =
+                                     (char *)glassine_record_label(out->bundle, walk->view.record).text};
+    lxw_error error = worksheet_insert_image_buffer_opt(out->sheet, (lxw_row_t)row, 1, picture.bytes,
+                                                        picture.length, &options);
+    out->pictures += !error;
+    out->pictures_failed += error != 0;
+    glassine_picture_free(&picture);
+}
+
+/* --------------------------------------------------------------------------------------------------- tables
+ */
+
+static glassine_status begin(void *context, const tables *walk, glassine_error *error) {
+    xlsx_out *out = context;
+    char name[32];
+    snprintf(name, sizeof name, "%.*s", (int)(walk->type.length < 31 ? walk->type.length : 31),
+             walk->type.text);
+    out->sheet = xlsx_sheet(out, name);
+    if (!out->sheet)
+        return conv_fail(error, GLASSINE_REFUSED, name, "Use to-csv",
+                         "the workbook takes no sheet of this name");
+    for (size_t i = 0; i < walk->columns.count; i++) {
+        const table_column *column = &walk->columns.list[i];
+        lxw_col_t at = (lxw_col_t)place(out, walk, i);
+        conv_clear(&out->text);
+        table_column_header(&out->text, column);
+        xlsx_text(out, out->sheet, 0, at, conv_span(&out->text), out->header);
+        xlsx_note(out, worksheet_set_column(out->sheet, at, at, xlsx_width(column), NULL));
+    }
+    if (has_pictures(out, walk)) {
+        xlsx_line(out, out->sheet, 0, 1, "picture", out->header);
+        xlsx_note(out, worksheet_set_column(out->sheet, 1, 1, PICTURE_WIDE, NULL));
+    }
+    worksheet_freeze_panes(out->sheet, 1, 0);
+    return GLASSINE_OK;
+}
+
+static glassine_status add_row(void *context, tables *walk, glassine_error *error) {
+    xlsx_out *out = context;
+    if (walk->rows >= LXW_ROW_MAX)
+        return conv_fail(error, GLASSINE_REFUSED, NULL, "Use to-csv",
+                         "there are more records than a sheet has rows");
+    for (size_t i = 0; i < walk->columns.count; i++)
+        xlsx_cell(out, walk, &walk->columns.list[i], walk->rows, place(out, walk, i));
+    if (has_pictures(out, walk))
+        add_picture(out, walk, walk->rows);
+    return GLASSINE_OK;
+}
+
+/* A list to choose from, where it is short enough to stand in the cell's rule. */
+static void add_choices(xlsx_out *out, const tables *walk, size_t index) {
+    static const char *const truth[] = {"yes", "no", NULL};
+    const table_column *column = &walk->columns.list[index];
+    if (column->kind != TABLE_FIELD || !column->info)
+        return;
+    const char *const *choices = column->info->kind == GLASSINE_TRUTH    ? truth
+                                 : column->info->kind == GLASSINE_CHOICE ? column->info->choices
+                                                                         : NULL;
+    size_t length = 0;
+    for (size_t i = 0; choices && choices[i]; i++)
+        length += strlen(choices[i]) + 1;
+    if (!choices || length > LIST_MOST)
+        return;
+    lxw_data_validation rule = {.validate = LXW_VALIDATION_TYPE_LIST,
+                                .value_list = (char **)(uintptr_t)choices,
+                                .error_type = LXW_VALIDATION_ERROR_TYPE_WARNING,
+                                .error_title = (char *)"Not one of the choices",
+                                .error_message = (char *)"The sheet could not be taken in like this."};
+    lxw_col_t at = (lxw_col_t)place(out, walk, index);
+    size_t last = walk->rows + ROWS_TO_FILL_IN;
+    xlsx_note(out, worksheet_data_validation_range(out->sheet, 1, at,
+                                                   (lxw_row_t)(last < LXW_ROW_MAX ? last : LXW_ROW_MAX - 1),
+                                                   at, &rule));
+}
+
+static glassine_status end(void *context, const tables *walk, glassine_error *error) {
+    xlsx_out *out = context;
+    (void)error;
+    size_t last = place(out, walk, walk->columns.count - 1);
+    xlsx_note(out, worksheet_autofilter(out->sheet, 0, 0, (lxw_row_t)walk->rows, (lxw_col_t)last));
+    for (size_t i = 0; i < walk->columns.count; i++)
+        add_choices(out, walk, i);
+    glassine_node *row = glassine_node_object(out->sheets, NULL, NULL);
+    glassine_node_text(row, "sheet", "Sheet", walk->type);
+    glassine_node_integer(row, "records", "Records", (int64_t)walk->rows);
+    glassine_node_integer(row, "columns", "Columns", (int64_t)walk->columns.count);
+    return GLASSINE_OK;
+}
+
+/* --------------------------------------------------------------------------------------------------- report
+ */
+
+static void report_findings(const xlsx_out *out, const tables *walk, const char *path) {
+    if (out->options.with_private)
+        glassine_report_finding(out->report, GLASSINE_WARNING, NULL, path, "Do not pass it on",
+                                "the workbook holds private fields");
+    if (walk->contested_cells)
+        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
+                                "%zu contested cells show all their values", walk->contested_cells);
+    if (walk->aside)
+        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
+                                "%zu records that are set aside were left out", walk->aside);
+    if (out->long_cells)
+        glassine_report_finding(
+            out->report, GLASSINE_WARNING, NULL, path, "to-csv and to-json hold them",
+            "%zu texts are longer than the %d characters that a workbook's cell may hold, and "
+            "were left out",
+            out->long_cells, CELL_MOST);
+    if (out->pictures_failed)
+        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
+                                "%zu scans are of a kind that no picture was made of", out->pictures_failed);
+    for (size_t i = 0; i < walk->cautions.count; i++)
+        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, NULL, NULL, "%s", walk->cautions.text[i]);
+}
+
+static glassine_status fill(xlsx_out *out, tables *walk, glassine_error *error) {
+    const tables_sink sink = {out, begin, add_row, end};
+    out->about = xlsx_sheet(out, "About this bundle");
+    glassine_status status = xlsx_charts(out, error);
+    if (!status && out->options.with_private)
+        status = xlsx_insurance(out, error);
+    if (!status)
+        status = tables_walk(walk, &sink, error);
+    if (!status)
+        xlsx_about(out, walk);
+    return status;
+}
+
+/* Writes the book into the file `temporary`, which is there. */
+static glassine_status write_book(xlsx_out *out, tables *walk, const char *temporary, const char *path,
+                                  glassine_error *error) {
+    lxw_workbook_options options = {.constant_memory = LXW_TRUE, .use_zip64 = LXW_TRUE};
+    out->book = workbook_new_opt(temporary, &options);
+    if (!out->book || !xlsx_formats(out))
+        return conv_fail_system(error, ENOMEM, path, "Cannot write the workbook");
+    set_properties(out);
+    glassine_status status = fill(out, walk, error);
+    lxw_error closed = workbook_close(out->book);
+    if (status)
+        return status;
+    xlsx_note(out, closed);
+    if (!out->failed)
+        return GLASSINE_OK;
+    char message[200];
+    snprintf(message, sizeof message, "Cannot write the workbook: %.120s", lxw_strerror(out->failed));
+    return conv_fail(error, GLASSINE_SYSTEM, path, NULL, message);
+}
+
+/* "." of "OUT", "FOLDER" of "FOLDER/OUT". */
+static char *folder_of(const char *path, const char **name) {
+    const char *slash = strrchr(path, '/');
+    *name = slash ? slash + 1 : path;
+    char *folder = slash ? strndup(path, slash == path ? 1 : (size_t)(slash - path)) : strdup(".");
+    return folder;
+}
+
+static glassine_status write_file(xlsx_out *out, tables *walk, const char *path, glassine_error *error) {
+    struct stat found;
+    const char *name, *temporary;
+    if (lstat(path, &found) == 0)
+        return conv_fail(error, GLASSINE_REFUSED, path, "Choose another name, or move it away",
+                         "the file is there already");
+    char *in = folder_of(path, &name);
+    if (!in)
+        return conv_fail_system(error, ENOMEM, path, "Cannot write the workbook");
+    conv_folder folder = {.path = in};
+    glassine_status status = conv_folder_claim(&folder, name, &temporary, error);
+    if (!status)
+        status = write_book(out, walk, temporary, path, error);
+    if (!status)
+        status = conv_folder_settle(&folder, error);
+    if (!status)
+        status = conv_folder_keep(&folder, error);
+    conv_folder_close(&folder);
+    free(in);
+    return status;
+}
+
+glassine_status glassine_to_xlsx(glassine_bundle *bundle, const char *path,
+                                 const glassine_xlsx_options *options, glassine_report *report,
+                                 glassine_error *error) {
+    xlsx_out out = {.bundle = bundle, .report = report};
+    if (options)
+        out.options = *options;
+    tables walk;
+    tables_new(&walk, bundle, out.options.with_private, out.options.with_aside);
+    glassine_node *result = glassine_report_result(report);
+    glassine_node_string(result, "written", "Written", path);
+    glassine_node_truth(result, "private", out.options.with_private ? "With private fields" : NULL,
+                        out.options.with_private);
+    out.sheets = glassine_node_table(result, "sheets", "Sheets");
+    glassine_status status = write_file(&out, &walk, path, error);
+    glassine_node_integer(result, "pictures", out.options.pictures ? "Pictures" : NULL,
+                          (int64_t)out.pictures);
+    if (!status)
+        report_findings(&out, &walk, path);
+    tables_free(&walk);
+    conv_free(&out.text);
+    conv_free(&out.told);
+    return status;
+}
