@@ -6,6 +6,7 @@
 #include "audit/record_rules.h"
 #include "audit/rules.h"
 #include "audit/scan_rules.h"
+#include "audit/sign_rules.h"
 #include "base/error.h"
 #include "base/file.h"
 #include "base/text.h"
@@ -16,7 +17,10 @@ typedef struct auditing {
     glassine_bundle *bundle;
     glassine_report *report;
     bool quick;
+    gl_scan_depth depth;
+    const glassine_audit_options *options;
     size_t records, incomplete, strays, unknown_types;
+    gl_map *damaged; /* entries whose content is not what it should be */
     uint64_t used; /* bytes that the last directory leads to, itself included */
 } auditing;
 
@@ -42,6 +46,11 @@ static glassine_status step(auditing *it, glassine_status status, const glassine
     if (error)
         *error = *found;
     return GLASSINE_SYSTEM;
+}
+
+static void progress(const auditing *it, const char *doing, uint64_t done, uint64_t total) {
+    if (it->options && it->options->progress)
+        it->options->progress(it->options->context, doing, done, total);
 }
 
 static bool count_footer(void *context, const gl_footer *footer) {
@@ -105,6 +114,8 @@ static glassine_status take_contents(auditing *it, contents *all, size_t count, 
             status = gl_fail_memory(error);
         else if (one->status && !status)
             status = step(it, one->status, one->fault, error);
+        if (one->status && !status && !gl_map_set(it->damaged, gl_zip_inner(it->bundle->zip, one->entry), 1))
+            status = gl_fail_memory(error);
         free(one->fault);
     }
     return status;
@@ -122,7 +133,9 @@ static glassine_status check_contents(auditing *it, glassine_error *error) {
         if (!it->quick || !is_scan(zip, entry))
             all.list[count++].entry = entry;
     }
+    progress(it, "contents", 0, count);
     gl_work(count, check_content, &all);
+    progress(it, "contents", count, count);
     glassine_status status = take_contents(it, &all, count, error);
     free(all.list);
     return status;
@@ -166,6 +179,12 @@ static void found_in_record(void *context, const glassine_error *error) {
                 error);
 }
 
+static bool is_damaged(const auditing *it, glassine_record *scan) {
+    gl_span sha256 = glassine_record_text(it->bundle, scan, "sha256");
+    const gl_entry *entry = sha256.text ? gl_bundle_scan(it->bundle, sha256.text) : NULL;
+    return entry && gl_map_find(it->damaged, gl_zip_inner(it->bundle->zip, entry)) != GL_NONE;
+}
+
 static glassine_status check_record(auditing *it, glassine_record *record, glassine_error *error) {
     glassine_bundle *bundle = it->bundle;
     gl_reading reading;
@@ -177,21 +196,34 @@ static glassine_status check_record(auditing *it, glassine_record *record, glass
     it->records++;
     it->strays += strays;
     it->incomplete += reading.incomplete;
+    if (reading.overfull) {
+        glassine_error found = {0};
+        gl_span id = gl_record_id(bundle, record);
+        char place[96];
+        snprintf(place, sizeof place, "%.*s", GL_SPAN_ARGS(id));
+        gl_fail(&found, GLASSINE_REFUSED, "L025", place, "it has more than %llu fields that nobody knows",
+                (unsigned long long)gl_store_record_fields(bundle->store));
+        add_finding(it->report, GLASSINE_WARNING, &found);
+    }
     if (!glassine_record_info(bundle, record)) {
         it->unknown_types++;
         return GLASSINE_OK;
     }
-    if (!reading.incomplete && !glassine_record_set_aside(bundle, record))
+    if (!reading.incomplete && !gl_record_left_out(bundle, record))
         gl_record_rules(bundle, record, found_in_record, it);
     if (gl_span_is(glassine_record_type(bundle, record), "scan"))
-        gl_scan_rules(bundle, record, found_in_record, it);
-    return GLASSINE_OK;
+        status = gl_scan_rules(bundle, record, is_damaged(it, record) ? GL_SCAN_LISTED : it->depth, found_in_record,
+                               it, error);
+    return status;
 }
 
 static glassine_status check_records(auditing *it, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < it->bundle->record_count && !status; i++)
+    for (size_t i = 0; i < it->bundle->record_count && !status; i++) {
+        if (i % 256 == 0)
+            progress(it, "records", i, it->bundle->record_count);
         status = check_record(it, it->bundle->records[i], error);
+    }
     if (it->strays) {
         glassine_error found = {0};
         gl_fail(&found, GLASSINE_REFUSED, "S050", it->bundle->file,
@@ -272,6 +304,8 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
         status = check_brought(it, error);
     if (!status)
         status = check_records(it, error);
+    if (!status)
+        status = gl_sign_rules(it->bundle, found_in_record, it, error);
     if (status)
         return status;
     check_normal_form(it);
@@ -283,9 +317,15 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
 
 glassine_status glassine_audit(const char *path, const glassine_audit_options *options,
                                glassine_report *report, glassine_error *error) {
-    auditing it = {.report = report, .quick = options && options->quick};
+    auditing it = {.report = report, .options = options, .quick = options && options->quick};
+    it.depth = it.quick ? GL_SCAN_LISTED : options && options->images ? GL_SCAN_DECODED : GL_SCAN_LOOKED;
+    const glassine_options opening = {.limits = options ? options->limits : NULL};
     glassine_error found = {0};
-    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &it.bundle, &found);
+    it.damaged = gl_map_new();
+    if (!it.damaged)
+        return gl_fail_memory(error);
+    progress(&it, "opening", 0, 0);
+    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, &opening, &it.bundle, &found);
     glassine_report_about(report, path, it.bundle ? it.bundle->edition : 0);
     if (!status)
         status = audit_bundle(&it, error);
@@ -298,5 +338,6 @@ glassine_status glassine_audit(const char *path, const glassine_audit_options *o
         }
     }
     glassine_bundle_close(it.bundle);
+    gl_map_free(it.damaged);
     return status;
 }

@@ -2,7 +2,8 @@
 
 #include <string.h>
 
-#define GL_RULE(code, statement, meaning, remedy) {code, statement, meaning, remedy},
+#define GL_RULE(code, statement, meaning, remedy) {code, statement, meaning, remedy, false},
+#define GL_ASKED(code, statement, meaning, remedy) {code, statement, meaning, remedy, true},
 static const gl_rule rules[] = {
 #include "audit/rules/B.def"
 #include "audit/rules/C.def"
@@ -13,6 +14,7 @@ static const gl_rule rules[] = {
 #include "audit/rules/S.def"
 };
 #undef GL_RULE
+#undef GL_ASKED
 
 size_t gl_rule_count(void) {
     return sizeof rules / sizeof rules[0];

@@ -2,6 +2,7 @@
 #ifndef GL_AUDIT_RULES_H
 #define GL_AUDIT_RULES_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct gl_rule {
@@ -9,6 +10,7 @@ typedef struct gl_rule {
     const char *statement; /* what the spec demands */
     const char *meaning;   /* what its breach means for the person */
     const char *remedy;    /* what helps */
+    bool asked;            /* on what people type or ask: no file can break it */
 } gl_rule;
 
 size_t gl_rule_count(void);

@@ -3,7 +3,9 @@
 #include <stdio.h>
 
 #include "base/error.h"
-#include "images/image.h"
+#include "images/decode.h"
+
+#define LOOKED_INTO ((uint64_t)1 << 30)
 
 static void report(glassine_bundle *bundle, glassine_record *scan, const char *rule, const char *what,
                    void (*found)(void *context, const glassine_error *error), void *context) {
@@ -15,12 +17,8 @@ static void report(glassine_bundle *bundle, glassine_record *scan, const char *r
     found(context, &error);
 }
 
-void gl_scan_rules(glassine_bundle *bundle, glassine_record *scan,
-                   void (*found)(void *context, const glassine_error *error), void *context) {
-    gl_span sha256 = glassine_record_text(bundle, scan, "sha256");
-    const gl_entry *entry = sha256.text ? gl_bundle_scan(bundle, sha256.text) : NULL;
-    if (!entry)
-        return;
+static void check_listed(glassine_bundle *bundle, glassine_record *scan, const gl_entry *entry,
+                         void (*found)(void *context, const glassine_error *error), void *context) {
     int64_t bytes;
     char what[160];
     if (glassine_record_integer(bundle, scan, "bytes", &bytes) && (uint64_t)bytes != entry->size) {
@@ -31,9 +29,54 @@ void gl_scan_rules(glassine_bundle *bundle, glassine_record *scan,
     gl_span media = glassine_record_text(bundle, scan, "media"), name = gl_zip_inner(bundle->zip, entry);
     const char *extension = gl_image_extension(media);
     size_t length = strlen(extension);
-    if (media.text && (name.length < length || memcmp(name.text + name.length - length, extension, length) != 0)) {
+    if (media.text &&
+        (name.length < length || memcmp(name.text + name.length - length, extension, length) != 0)) {
         snprintf(what, sizeof what, "the record says %.*s, the file is called %.*s", GL_SPAN_ARGS(media),
                  GL_SPAN_ARGS(gl_span_part(name, 76, name.length)));
         report(bundle, scan, "R051", what, found, context);
     }
+}
+
+static bool differs(glassine_bundle *bundle, glassine_record *scan, const char *field, uint32_t size,
+                    int64_t *said) {
+    return size && glassine_record_integer(bundle, scan, field, said) && *said != (int64_t)size;
+}
+
+static void check_picture(glassine_bundle *bundle, glassine_record *scan, gl_span file, gl_scan_depth depth,
+                          void (*found)(void *context, const glassine_error *error), void *context) {
+    gl_image image;
+    int64_t said;
+    char what[160];
+    const char *why = NULL;
+    if (gl_image_look_memory(file, &image, NULL))
+        return;
+    bool wide = differs(bundle, scan, "width", image.width, &said);
+    if (wide || differs(bundle, scan, "height", image.height, &said)) {
+        snprintf(what, sizeof what, "the record says a %s of %lld pixels, the file has %u",
+                 wide ? "width" : "height", (long long)said, wide ? image.width : image.height);
+        report(bundle, scan, "R051", what, found, context);
+    }
+    if (image.trouble)
+        report(bundle, scan, "R053", image.trouble, found, context);
+    else if (depth == GL_SCAN_DECODED && !gl_image_decodes(file, &image, &why))
+        report(bundle, scan, "R053", why ? why : "there is not memory enough for its pixels", found, context);
+}
+
+glassine_status gl_scan_rules(glassine_bundle *bundle, glassine_record *scan, gl_scan_depth depth,
+                              void (*found)(void *context, const glassine_error *error), void *context,
+                              glassine_error *error) {
+    gl_span sha256 = glassine_record_text(bundle, scan, "sha256");
+    const gl_entry *entry = sha256.text ? gl_bundle_scan(bundle, sha256.text) : NULL;
+    if (!entry)
+        return GLASSINE_OK;
+    check_listed(bundle, scan, entry, found, context);
+    if (depth == GL_SCAN_LISTED || entry->size > LOOKED_INTO)
+        return GLASSINE_OK;
+    gl_buf file = GL_BUF_EMPTY;
+    glassine_status status = gl_zip_read(bundle->zip, entry, LOOKED_INTO, &file, error);
+    if (!status)
+        check_picture(bundle, scan, gl_buf_span(&file), depth, found, context);
+    gl_buf_free(&file);
+    return status == GLASSINE_REFUSED ? GLASSINE_OK
+                                      : status; /* damage is for the container's rules to tell */
 }

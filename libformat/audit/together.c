@@ -79,6 +79,25 @@ static glassine_status check_claim(const exam *it) {
     return gl_span_equal(here, there) ? GLASSINE_OK : broken(it, "R046", "the claim that it replaces is on another stamp");
 }
 
+enum { STATES_MOST = 64 };
+
+/* Its layout is one, and its states can be told apart. What is contested or not said yet is not wrong. */
+static glassine_status check_plate(const exam *it) {
+    glassine_record *const *states;
+    size_t count;
+    if (!glassine_record_referrers(it->bundle, it->record, "plate_state", false, &states, &count, NULL) &&
+        count > STATES_MOST)
+        return broken(it, "R222", "it has more than 64 states");
+    gl_plan *plan;
+    glassine_error error;
+    glassine_status status = gl_plan_of_plate(it->bundle, it->record, &plan, &error);
+    if (!status)
+        gl_plan_free(plan);
+    if (status != GLASSINE_REFUSED || strcmp(error.rule, "R040") == 0 || strcmp(error.rule, "R041") == 0)
+        return GLASSINE_OK;
+    return broken(it, error.rule, error.message);
+}
+
 static glassine_status check_selection(const exam *it) {
     size_t items = gl_json_count(glassine_record_get(it->bundle, it->record, "items", NULL));
     glassine_value captions = glassine_record_get(it->bundle, it->record, "captions", NULL);
@@ -154,7 +173,7 @@ glassine_status gl_together_rules(glassine_bundle *bundle, glassine_record *reco
         const char *type;
         glassine_status (*check)(const exam *it);
     } checks[] = {{"match", check_match}, {"join", check_join},         {"claim", check_claim},
-                  {"mark", check_mark},   {"selection", check_selection}, {"stamp", check_stamp},
+                  {"mark", check_mark},   {"selection", check_selection}, {"plate", check_plate}, {"stamp", check_stamp},
                   {"plate_state", check_state}, {"event", check_event}};
     exam it = {bundle, record, error};
     gl_span type = glassine_record_type(bundle, record);

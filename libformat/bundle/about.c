@@ -85,8 +85,9 @@ static bool version_of(const char *text, long *major) {
 
 glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place, gl_about *about,
                                glassine_error *error) {
-    if (text.length && text.text[text.length - 1] == '\n')
-        text.length--;
+    if (!text.length || text.text[text.length - 1] != '\n')
+        return gl_fail(error, GLASSINE_REFUSED, "E030", place, "it does not end with a line feed");
+    text.length--;
     gl_json_fault fault;
     if (!gl_json_check(text, 1, &fault))
         return gl_fail(error, GLASSINE_REFUSED, "E030", place, "not canonical JSON at byte %zu: %s", fault.at,

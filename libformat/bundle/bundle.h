@@ -108,6 +108,8 @@ glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *reco
  * or is no slip on this record. */
 glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
                                      size_t count, gl_reading *reading, glassine_error *error);
+/* Do lists and derived figures pass over it: the keeper set it aside, or no slip on it counts? */
+bool gl_record_left_out(glassine_bundle *bundle, glassine_record *record);
 /* The field of this name and reach in a reading; NULL: nothing touches it. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach);
 /* One value that stands, or stood, as the public interface gives it. */

@@ -80,7 +80,7 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
         glassine_record *record = bundle->records[i];
         if (type && !gl_span_is(glassine_record_type(bundle, record), type))
             continue;
-        if (aside || !glassine_record_set_aside(bundle, record))
+        if (aside || !gl_record_left_out(bundle, record))
             cursor->records[cursor->count++] = record;
     }
     if (!sort_records(bundle, cursor->records, cursor->count)) {

@@ -155,7 +155,7 @@ static void prefer(search *it, bool (*keep)(search *it, glassine_record *record)
 }
 
 static bool not_aside(search *it, glassine_record *record) {
-    return !glassine_record_set_aside(it->bundle, record);
+    return !gl_record_left_out(it->bundle, record);
 }
 
 static bool label_to_the_letter(search *it, glassine_record *record) {

@@ -281,7 +281,7 @@ glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_reco
         return status;
     size_t kept = 0;
     for (size_t i = 0; i < *count; i++)
-        if (aside || !glassine_record_set_aside(bundle, list[i]))
+        if (aside || !gl_record_left_out(bundle, list[i]))
             list[kept++] = list[i];
     /* Sorting asks for labels, and these look up referrers themselves: on a list of our own. */
     glassine_record **own = GL_ARENA_ARRAY(bundle->arena, glassine_record *, kept + 1);

@@ -300,3 +300,18 @@ bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record)
            gl_reading_make(bundle->store, record->subject, keeper, bundle->arena, &own, NULL, NULL) == GLASSINE_OK &&
            says_aside(&own);
 }
+
+bool glassine_record_counts(glassine_bundle *bundle, glassine_record *record) {
+    const gl_store *store = bundle->store;
+    bool own = record->author != GL_NONE;
+    uint32_t voice = own ? gl_store_voice_find(store, record->subject, record->author) : GL_NONE;
+    uint32_t slip = own ? voice == GL_NONE ? GL_NONE : gl_store_voice(store, voice)->last
+                        : gl_store_record(store, record->subject)->last;
+    while (slip != GL_NONE && gl_store_counts(store, slip) == 0)
+        slip = own ? gl_store_at(store, slip)->own_previous : gl_store_at(store, slip)->previous;
+    return slip != GL_NONE;
+}
+
+bool gl_record_left_out(glassine_bundle *bundle, glassine_record *record) {
+    return !glassine_record_counts(bundle, record) || glassine_record_set_aside(bundle, record);
+}

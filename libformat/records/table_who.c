@@ -4,6 +4,7 @@
 static const glassine_field_info contributor_fields[] = {
     TEXT("name", SHARED, NEEDED, "as the person signs letters"),
     HEX("key", SHARED, OPTIONAL, "public key of this person's signatures (Ed25519)"),
+    HEX("key_before", SHARED, OPTIONAL, "the key that it took the place of"),
     TEXT("note", PRIVATE, OPTIONAL, "remarks for yourself"),
     TEXT("contact", PRIVATE, OPTIONAL, "address, telephone, e-mail"),
     SET_ASIDE(SHARED),

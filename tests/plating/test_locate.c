@@ -302,6 +302,27 @@ static void too_many_observations(void **state) {
     free(all);
 }
 
+/* A plate of 100,000 positions in 64 states, 400 times over. */
+static void too_many_places(void **state) {
+    (void)state;
+    const glassine_layout layout = {.rows = 100, .columns = 1000};
+    glassine_ranking parameters = glassine_ranking_default();
+    gl_plan *plan;
+    glassine_error error;
+    gl_sight sight;
+    gl_locate locate;
+    gl_ranked_plate plates[400];
+    assert_int_equal(gl_plan_new(&layout, &plan, &error), GLASSINE_OK);
+    assert_int_equal(gl_sight_make(NULL, 0, 30, &sight, &error), GLASSINE_OK);
+    for (size_t i = 0; i < 400; i++)
+        plates[i] = (gl_ranked_plate){.plan = plan, .states = 64};
+    const gl_locate_question question = {&parameters, &sight, plates, 400, NULL, 0};
+    assert_int_equal(gl_locate_make(&question, &locate, &error), GLASSINE_REFUSED);
+    assert_string_equal(error.rule, "R221");
+    gl_sight_free(&sight);
+    gl_plan_free(plan);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(vectors),
@@ -312,6 +333,7 @@ int main(void) {
         cmocka_unit_test(nothing_left_to_look_at),
         cmocka_unit_test(too_early_for_every_state),
         cmocka_unit_test(too_many_observations),
+        cmocka_unit_test(too_many_places),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -268,8 +268,10 @@ static void test_rules(void **state) {
         const char *code, *parts[3];
     } rules[] = {
 #define GL_RULE(code, demands, means, helps) {code, {demands, means, helps}},
+#define GL_ASKED GL_RULE
 #include "audit/rules/R.def"
 #undef GL_RULE
+#undef GL_ASKED
     };
     (void)state;
     for (size_t i = 0; i < UNIT_COUNT(rules); i++) {

@@ -67,6 +67,10 @@ with_lines("R053-a-scan-that-is-cut-off", scan_slip("scan/" + uuid(0x88), SECOND
 with_lines("R056-two-stamps-in-one-place", slip("item/" + uuid(0x89), {"kind": "pair", "label": "H-089"}),
            slip("stamp/" + uuid(0x8A), {"column": 1, "item": "item/" + uuid(0x89), "row": 1}),
            slip("stamp/" + uuid(0x8B), {"column": 1, "item": "item/" + uuid(0x89), "row": 1}))
+with_record("R049-a-purchase-that-everybody-may-see", "event", items=[ITEM], kind="acquired")
+with_lines("R055-the-third-stamp-of-a-pair", slip("item/" + uuid(0x89), {"kind": "pair", "label": "H-089"}),
+           slip("stamp/" + uuid(0x8A), {"column": 3, "item": "item/" + uuid(0x89), "row": 1}))
+with_claim("R209-an-expression-of-3000-bytes", ", ".join(["14"] * 750))
 with_claim("R200-a-position-expression-that-is-none", "7 8")
 with_claim("R201-position-131", "131")
 with_claim("R202-row-13", "row 13")
@@ -78,6 +82,8 @@ with_claim("R207-no-position-left", "row 1 and row 2")
 with_plate("R208-no-pane", "7", panes_across=2)
 with_plate("R210-a-plate-of-two-million-positions", columns=1000, rows=1000, panes_across=2)
 with_plate("R211-one-name-for-two-panes", panes_across=2, panes_down=1, pane_names=["left"])
+with_lines("R222-a-plate-of-65-states",
+           *(slip("plate_state/" + uuid(0x1000 + n), {"name": "state %d" % n, "order": n, "plate": PLATE}) for n in range(65)))
 with_lines("R212-a-state-of-another-plate",
            slip("plate/" + uuid(0x81), {"columns": 10, "design": DESIGN, "label": "2", "rows": 12}),
            slip(STATE, {"name": "early", "order": 1, "plate": "plate/" + uuid(0x81)}),

@@ -9,6 +9,7 @@ import bad_bag
 import bad_container
 import bad_log
 import bad_records
+import bad_sign
 import valid
 
 ROOT = pathlib.Path(__file__).resolve().parents[2] / "testvectors"
@@ -16,9 +17,11 @@ ROOT = pathlib.Path(__file__).resolve().parents[2] / "testvectors"
 
 def wanted():
     files = {}
-    for module in (bad_container, bad_bag, bad_log, bad_records):
+    for module in (bad_container, bad_bag, bad_log, bad_records, bad_sign):
         for name, data in module.bad.items():
             files[ROOT / "bad" / (name + ".glassine")] = data
+    for name, lower in bad_sign.limits.items():
+        files[ROOT / "bad" / (name + ".json")] = (json.dumps({"limits": lower}, indent=1) + "\n").encode()
     for name, bundle in valid.made.items():
         expected = {**bundle.expected(), **valid.more.get(name, {})}
         files[ROOT / "valid" / (name + ".glassine")] = bundle.data + valid.tails.get(name, b"")
