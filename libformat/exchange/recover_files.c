@@ -8,10 +8,14 @@ typedef struct file_chooser {
     gl_recovery *it;
     gl_map *names;     /* inner name -> index in it->files */
     gl_manifest *told; /* payload that sound lines of editions that are not kept speak of */
-    gl_map *scans;     /* digest of a scan, in hex -> the slip that gives its size */
-    uint64_t *sizes;   /* by slip */
+    gl_map *listed;    /* digest of a scan, in hex -> its name among these */
+    gl_span *brought;
+    gl_map *scans;   /* digest of a scan, in hex -> the slip that gives its size */
+    uint64_t *sizes; /* by slip */
     glassine_error *error;
 } file_chooser;
+
+static const gl_span SCANS = {"data/scans/", 11};
 
 static bool is_payload(gl_span inner) {
     return gl_span_starts(inner, GL_SPAN("data/"));
@@ -56,11 +60,46 @@ static glassine_status hear(file_chooser *chooser) {
     return GLASSINE_OK;
 }
 
+/* By the digest that is in them, the names of scans that the editions brought. */
+static glassine_status list_scans(file_chooser *chooser) {
+    const gl_manifest *lists[] = {chooser->it->kept, chooser->told};
+    uint32_t count = 0;
+    chooser->brought =
+        malloc((gl_manifest_count(lists[0]) + gl_manifest_count(lists[1]) + 1) * sizeof *chooser->brought);
+    if (!chooser->brought)
+        return gl_fail_memory(chooser->error);
+    for (size_t i = 0; i < 2; i++) {
+        size_t at = 0;
+        gl_span name;
+        gl_digest digest;
+        while (gl_manifest_next(lists[i], &at, &name, &digest)) {
+            if (!gl_span_starts(name, SCANS) || name.length <= SCANS.length + GL_HEX_SIZE)
+                continue;
+            chooser->brought[count] = gl_arena_copy(chooser->it->arena, name);
+            gl_span hex = gl_span_part(chooser->brought[count], SCANS.length, GL_HEX_SIZE - 1);
+            if (!hex.text || !gl_map_set(chooser->listed, hex, count++))
+                return gl_fail_memory(chooser->error);
+        }
+    }
+    return GLASSINE_OK;
+}
+
+/* A piece's name. No sum covers the extension in a header; where a scan's bytes are what an edition brought,
+ * the name that they had there counts. */
+static gl_span name_of(const file_chooser *chooser, const gl_piece *piece) {
+    if (!gl_span_starts(piece->inner, SCANS))
+        return piece->inner;
+    char hex[GL_HEX_SIZE];
+    gl_digest_hex(&piece->digest, hex);
+    uint32_t at = gl_map_find(chooser->listed, gl_span_of(hex));
+    return at == GL_NONE ? piece->inner : chooser->brought[at];
+}
+
 /* Is the piece the file of that name that the bundle had? A scan's name says so itself. */
-static bool fits(const file_chooser *chooser, const gl_piece *piece) {
+static bool fits(const file_chooser *chooser, gl_span inner, const gl_piece *piece) {
     gl_digest digest;
-    if (gl_manifest_find(chooser->it->kept, piece->inner, &digest) ||
-        gl_manifest_find(chooser->told, piece->inner, &digest))
+    if (gl_manifest_find(chooser->it->kept, inner, &digest) ||
+        gl_manifest_find(chooser->told, inner, &digest))
         return gl_digest_equal(&digest, &piece->digest);
     return true;
 }
@@ -68,11 +107,11 @@ static bool fits(const file_chooser *chooser, const gl_piece *piece) {
 static glassine_status choose(file_chooser *chooser, size_t source, size_t index) {
     gl_recovery *it = chooser->it;
     const gl_piece *piece = gl_salvage_at(it->sources[source].salvage, index);
-    if (!piece->whole || !is_carried(piece->inner) || !fits(chooser, piece))
+    gl_span inner = name_of(chooser, piece);
+    if (!piece->whole || !is_carried(inner) || !fits(chooser, inner, piece))
         return GLASSINE_OK;
-    gl_found_file file = {
-        piece->inner, source, index, piece->digest, piece->entry.size, is_payload(piece->inner)};
-    uint32_t known = gl_map_find(chooser->names, piece->inner);
+    gl_found_file file = {inner, source, index, piece->digest, piece->entry.size, is_payload(inner)};
+    uint32_t known = gl_map_find(chooser->names, inner);
     if (known != GL_NONE) {
         /* Of what may change the latest counts, in the file that was named first. */
         if (it->files[known].source == source)
@@ -86,9 +125,8 @@ static glassine_status choose(file_chooser *chooser, size_t source, size_t index
         return gl_fail_memory(chooser->error);
     it->files = grown;
     it->files[it->file_count] = file;
-    return gl_map_set(chooser->names, piece->inner, (uint32_t)it->file_count++)
-               ? GLASSINE_OK
-               : gl_fail_memory(chooser->error);
+    return gl_map_set(chooser->names, inner, (uint32_t)it->file_count++) ? GLASSINE_OK
+                                                                         : gl_fail_memory(chooser->error);
 }
 
 static glassine_status choose_all(file_chooser *chooser) {
@@ -144,7 +182,7 @@ static glassine_status search_missing(file_chooser *chooser, const gl_manifest *
     gl_digest digest;
     glassine_status status = GLASSINE_OK;
     while (!status && gl_manifest_next(list, &at, &name, &digest))
-        if (gl_span_starts(name, GL_SPAN("data/scans/")) && gl_map_find(chooser->names, name) == GL_NONE)
+        if (gl_span_starts(name, SCANS) && gl_map_find(chooser->names, name) == GL_NONE)
             status = search_scan(chooser, name, &digest);
     return status;
 }
@@ -195,6 +233,8 @@ static glassine_status choose_files(file_chooser *chooser) {
     if (!status)
         status = hear(chooser);
     if (!status)
+        status = list_scans(chooser);
+    if (!status)
         status = choose_all(chooser);
     if (!status)
         status = learn_sizes(chooser);
@@ -212,12 +252,19 @@ static glassine_status choose_files(file_chooser *chooser) {
 }
 
 glassine_status gl_recovery_files(gl_recovery *it, glassine_error *error) {
-    file_chooser chooser = {it, gl_map_new(), gl_manifest_new(), gl_map_new(), NULL, error};
-    bool ready = chooser.names && chooser.told && chooser.scans;
+    file_chooser chooser = {.it = it,
+                            .names = gl_map_new(),
+                            .told = gl_manifest_new(),
+                            .listed = gl_map_new(),
+                            .scans = gl_map_new(),
+                            .error = error};
+    bool ready = chooser.names && chooser.told && chooser.listed && chooser.scans;
     glassine_status status = ready ? choose_files(&chooser) : gl_fail_memory(error);
     gl_map_free(chooser.names);
     gl_manifest_free(chooser.told);
+    gl_map_free(chooser.listed);
     gl_map_free(chooser.scans);
+    free(chooser.brought);
     free(chooser.sizes);
     return status;
 }
