@@ -61,6 +61,10 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_NO_BOM] = {"no-bom", 0, NULL, "without a byte order mark"},
     [CLI_LINES] = {"lines", 0, NULL, "a file of JSON Lines for each type, in the folder OUT"},
     [CLI_PICTURES] = {"pictures", 0, NULL, "with a small picture of each item"},
+    [CLI_UNSIGNED] = {"unsigned", 0, NULL, "do not sign, though there is a key"},
+    [CLI_PASSPHRASE] = {"passphrase", 0, NULL, "keep the new key under a passphrase"},
+    [CLI_CHANGE] = {"change", 0, NULL, "the new key takes the place of the one that is there"},
+    [CLI_IMAGES] = {"images", 0, NULL, "read every pixel of the scans too"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -52,6 +52,10 @@ typedef enum cli_option {
     CLI_NO_BOM,
     CLI_LINES,
     CLI_PICTURES,
+    CLI_UNSIGNED,
+    CLI_PASSPHRASE,
+    CLI_CHANGE,
+    CLI_IMAGES,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

@@ -14,6 +14,7 @@ typedef struct cli_call {
     const char *path;        /* FILE as it was typed; NULL where the verb has none */
     glassine_bundle *bundle; /* open, where the verb reads or writes one */
     glassine_draft *draft;   /* where it writes */
+    glassine_key *key, *key_before; /* the user's own, once read */
     glassine_report *report; /* for findings, and for library functions that fill it */
     glassine_node *result;   /* where this call's result goes */
     cli_pool *pool;          /* text that lives as long as this call */

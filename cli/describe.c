@@ -13,6 +13,56 @@ glassine_span cli_person(cli_call *call, glassine_span id) {
     return person != NULL ? glassine_record_label(call->bundle, person) : id;
 }
 
+const char *cli_word(glassine_word word) {
+    static const char *const WORDS[] = {NULL, "signed", "vouched for by the keeper", "not signed, and not counted"};
+    return WORDS[word];
+}
+
+/* Who signed what stands: "Ann Example, Specialist". */
+static void add_signers(cli_call *call, glassine_node *node, const glassine_field *fields, size_t count) {
+    cli_line line = {0};
+    glassine_span told[8];
+    size_t people = 0;
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < fields[i].saying_count && people < sizeof told / sizeof told[0]; k++) {
+            const glassine_saying *saying = &fields[i].sayings[k];
+            size_t at = 0;
+            while (at < people && (told[at].length != saying->by.length ||
+                                   memcmp(told[at].text, saying->by.text, saying->by.length) != 0)) {
+                at++;
+            }
+            if (at < people || cli_word(saying->word) == NULL) {
+                continue;
+            }
+            told[people++] = saying->by;
+            glassine_span name = cli_person(call, saying->by);
+            cli_line_add(&line, "%s%.*s%s", line.text[0] != '\0' ? ", " : "", (int)name.length, name.text,
+                         saying->word == GLASSINE_WORD_VOUCHED ? " (vouched for by the keeper)" : "");
+        }
+    }
+    if (people > 0) {
+        glassine_node_string(node, NULL, "signed by", line.text);
+    }
+}
+
+/* Statements on the record that do not count are told of, though its fields do not show them. */
+static glassine_status tell_uncounted(cli_call *call, glassine_record *record) {
+    const uint32_t *slips;
+    size_t count, uncounted = 0;
+    glassine_status status = glassine_record_history(call->bundle, record, &slips, &count, call->error);
+    for (size_t i = 0; status == GLASSINE_OK && i < count; i++) {
+        uncounted += glassine_bundle_slip(call->bundle, slips[i]).word == GLASSINE_WORD_UNSIGNED;
+    }
+    if (uncounted > 0) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, "K030", cli_id(call, record),
+                                "show … --history tells what they say",
+                                "%zu statements on it are in the name of one who signs, are not signed, and do not "
+                                "count",
+                                uncounted);
+    }
+    return status;
+}
+
 static void add_saying(cli_call *call, glassine_node *list, const glassine_field *field,
                        const glassine_saying *saying) {
     glassine_node *node = glassine_node_object(list, NULL, NULL);
@@ -27,6 +77,7 @@ static void add_saying(cli_call *call, glassine_node *list, const glassine_field
     glassine_node_text(node, "via", NULL, saying->via);
     glassine_node_text(node, "at", NULL, saying->at);
     glassine_node_text(node, "why", NULL, saying->why);
+    glassine_node_string(node, "word", NULL, glassine_word_name(saying->word));
 }
 
 static void add_json(cli_call *call, glassine_node *fields, const glassine_field *field) {
@@ -125,12 +176,13 @@ glassine_status cli_describe(cli_call *call, glassine_node *node, glassine_recor
         add_json(call, list, &fields[i]);
     }
     add_texts(call, node, record, fields, count, parent);
+    add_signers(call, node, fields, count);
     if (incomplete) {
         glassine_report_finding(call->report, GLASSINE_NOTE, NULL, cli_id(call, record),
                                 "Merge what the others have",
                                 "some earlier statements on it are not in this bundle");
     }
-    return GLASSINE_OK;
+    return tell_uncounted(call, record);
 }
 
 /* The hexadecimal digits that tell the record from others, as people type them. */

@@ -23,4 +23,7 @@ glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_
 /* A contributor as people read it: the name, else the id. */
 glassine_span cli_person(cli_call *call, glassine_span id);
 
+/* "signed", "vouched for by the keeper", "not signed, and not counted"; NULL for what nobody signs. */
+const char *cli_word(glassine_word word);
+
 #endif

@@ -88,6 +88,10 @@ static telling add_slip(cli_call *call, const glassine_slip *slip, glassine_node
     glassine_node_text(node, "by_name", NULL, by);
     glassine_node_text(node, "via", NULL, slip->via);
     glassine_node_string(node, "reach", NULL, glassine_reach_name(slip->reach));
+    glassine_node_string(node, "word", NULL, glassine_word_name(slip->word));
+    if (slip->word != GLASSINE_WORD_PLAIN) {
+        glassine_node_string(node, NULL, "(word)", cli_word(slip->word));
+    }
     glassine_node_text(node, "why", NULL, slip->why);
     return (telling){glassine_node_list(node, "changes", NULL), node};
 }

@@ -7,6 +7,7 @@
 #include "line.h"
 #include "memory.h"
 #include "refuse.h"
+#include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
 
@@ -56,6 +57,9 @@ static glassine_status open_bundle(cli_call *call) {
     }
     const char *by, *via;
     status = cli_speaker_find(call->pool, call->bundle, call->args, &by, &via, call->error);
+    if (status == GLASSINE_OK && (by != NULL || !cli_speaker_was_said(call->args))) {
+        status = cli_sign_with(call, call->bundle); /* but not where somebody enters themselves only now */
+    }
     return status == GLASSINE_OK ? glassine_draft_new(call->bundle, by, via, &call->draft, call->error)
                                  : status;
 }
@@ -64,6 +68,7 @@ static glassine_status save(cli_call *call) {
     if (call->verb->mode != CLI_WRITES) {
         return GLASSINE_OK;
     }
+    cli_warn_unsigned(call, call->draft);
     glassine_status status = glassine_draft_save(call->draft, call->args->option[CLI_NOTE], call->error);
     if (status == GLASSINE_OK) {
         glassine_report_about(call->report, call->path, glassine_bundle_edition(call->bundle));
@@ -107,6 +112,7 @@ static glassine_status run(cli_call *call) {
     }
     glassine_draft_free(call->draft);
     glassine_bundle_close(call->bundle);
+    cli_forget_keys(call);
     return status;
 }
 

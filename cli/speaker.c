@@ -59,6 +59,11 @@ glassine_status cli_speaker_said(cli_pool *pool, const cli_args *args, cli_speak
     return speaker->source != NULL ? configured(pool, speaker->source, &speaker->name, error) : GLASSINE_OK;
 }
 
+bool cli_speaker_was_said(const cli_args *args) {
+    const char *by = getenv("GLASSINE_BY");
+    return cli_has(args, CLI_BY) || (by != NULL && by[0] != '\0');
+}
+
 static glassine_status contributor(cli_pool *pool, glassine_bundle *bundle, const char *name,
                                    const char *source, const char **id, glassine_error *error) {
     glassine_record *record;

@@ -13,6 +13,9 @@ typedef struct cli_speaker {
 glassine_status cli_speaker_said(cli_pool *pool, const cli_args *args, cli_speaker *speaker,
                                  glassine_error *error);
 
+/* Did the command or the environment name somebody? */
+bool cli_speaker_was_said(const cli_args *args);
+
 /* The contributors (contributor/UUID) meant by --by, or what stands for it, and by --via. *by is NULL where
  * the bundle decides; *via where nobody else writes it down. */
 glassine_status cli_speaker_find(cli_pool *pool, glassine_bundle *bundle, const cli_args *args,

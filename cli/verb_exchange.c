@@ -6,6 +6,7 @@
 #include "memory.h"
 #include "record.h"
 #include "refuse.h"
+#include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
 
@@ -47,6 +48,9 @@ glassine_status cli_reply(cli_call *call) {
         return cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
     }
     glassine_status status = cli_speaker_find(call->pool, call->bundle, call->args, &by, &via, call->error);
+    if (status == GLASSINE_OK) {
+        status = cli_sign_with(call, call->bundle);
+    }
     if (status != GLASSINE_OK) {
         return status;
     }
@@ -91,6 +95,9 @@ static glassine_status merge_into(cli_call *call, const char *path) {
     }
     if (status == GLASSINE_OK) {
         status = cli_speaker_find(call->pool, bundle, args, &by, &via, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = cli_sign_with(call, bundle);
     }
     if (status == GLASSINE_OK) {
         status = glassine_draft_new(bundle, by, via, &draft, call->error);

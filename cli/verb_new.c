@@ -4,6 +4,7 @@
 
 #include "memory.h"
 #include "refuse.h"
+#include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
 
@@ -14,6 +15,9 @@ static glassine_status take_plates(cli_call *call, const char *kit) {
     glassine_bundle *made = NULL;
     glassine_draft *draft = NULL;
     glassine_status status = glassine_bundle_open(call->path, GLASSINE_WRITE, NULL, &made, call->error);
+    if (status == GLASSINE_OK) {
+        status = cli_sign_with(call, made);
+    }
     if (status == GLASSINE_OK) {
         status = glassine_draft_new(made, NULL, NULL, &draft, call->error);
     }
@@ -52,7 +56,11 @@ glassine_status cli_new(cli_call *call) {
         return cli_refuse(call->error, call->path, REMEDY, "nobody is named as its keeper");
     }
     glassine_bundle *made = NULL;
-    status = glassine_bundle_make(call->path, title, keeper.name, call->error);
+    const glassine_key *key;
+    status = cli_own_key(call, &key);
+    if (status == GLASSINE_OK) {
+        status = glassine_bundle_make_signed(call->path, title, keeper.name, key, call->error);
+    }
     if (status == GLASSINE_OK && cli_has(args, CLI_PLATES_FROM)) {
         status = take_plates(call, args->option[CLI_PLATES_FROM]);
     }

@@ -6,12 +6,26 @@
 #include "refuse.h"
 #include "verbs.h"
 
+/* Each part of the audit is a piece of work of its own. */
+static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
+    cli_terminal *terminal = context;
+    if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
+        cli_progress_end(terminal);
+        cli_progress_begin(terminal, doing, total);
+    }
+    cli_progress_step(terminal, done);
+}
+
 glassine_status cli_audit(cli_call *call) {
     if (access(call->path, F_OK) != 0 && strchr(call->path, '#') == NULL) {
         return cli_system(call->error, errno, call->path, NULL, "cannot be opened");
     }
-    const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK)};
+    const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK),
+                                            .images = cli_has(call->args, CLI_IMAGES),
+                                            .progress = show_progress,
+                                            .context = call->terminal};
     glassine_status status = glassine_audit(call->path, &options, call->report, call->error);
+    cli_progress_end(call->terminal);
     if (status == GLASSINE_OK && glassine_report_findings(call->report, GLASSINE_WARNING) > 0) {
         glassine_report_attention(call->report);
     }

@@ -6,13 +6,13 @@
 #include "nearest.h"
 #include "refuse.h"
 
-#define SPEAKS (CLI_BIT(CLI_BY) | CLI_BIT(CLI_VIA))
+#define SPEAKS (CLI_BIT(CLI_BY) | CLI_BIT(CLI_VIA) | CLI_BIT(CLI_UNSIGNED))
 #define SAVES (SPEAKS | CLI_BIT(CLI_NOTE))
 #define SAYS (SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_REACH))
 #define MANY 100000
 
 static const cli_verb VERBS[] = {
-    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_PLATES_FROM),
+    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_PLATES_FROM),
      .run = cli_new, .usage = "FILE title=TITLE --by NAME [--plates-from KIT]", .summary = "make a bundle",
      .help = "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
              "NAME, as "
@@ -217,11 +217,21 @@ static const cli_verb VERBS[] = {
              "letter.txt, whose numbered questions can go into an e-mail. FILE notes what went to whom.",
      .example =
          "dispatch sorrel.glassine --to Specialist --items H-014,H-015 -o for-specialist.glassine --blind"},
+    {"proposed", CLI_TOGETHER, CLI_READS, .bundle = true, .run = cli_proposed, .usage = "FILE",
+     .summary = "what others propose",
+     .help = "To set a record aside or take it back, and to join records: the keeper alone does so, others "
+             "propose it. "
+             "Exit status 1 where something is proposed.",
+     .example = "proposed sorrel.glassine"},
+    {"adopt", CLI_TOGETHER, CLI_WRITES, .bundle = true, .least = 1, .most = MANY, .options = SAVES,
+     .run = cli_adopt, .usage = "FILE PROPOSAL…", .summary = "take up what others propose",
+     .help = "The keeper says the same. 'proposed' lists them; six digits of one are enough.",
+     .example = "adopt sorrel.glassine 3b45f67e9ff5"},
     {"pending", CLI_TOGETHER, CLI_READS, .bundle = true, .run = cli_pending, .usage = "FILE",
      .summary = "what is out, with whom, since when",
      .help = "Exit status 1 where something is out and unanswered.", .example = "pending sorrel.glassine"},
     {"reply", CLI_TOGETHER, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS), .run = cli_reply,
+     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS), .run = cli_reply,
      .usage = "FILE -o OUT [--answers EVENT]",
      .summary = "what was added since a dispatch, as a small bundle",
      .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
@@ -248,12 +258,28 @@ static const cli_verb VERBS[] = {
      .help = "By record and field, in both directions. Exit status 1 where they differ.",
      .example = "diff sorrel.glassine sorrel.glassine#3"},
 
-    {"audit", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_QUICK), .run = cli_audit,
-     .usage = "FILE [--quick]", .summary = "check everything",
-     .help = "Every byte, every statement, every scan against its digest. Each finding has the code of the "
+    {"audit", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_QUICK) | CLI_BIT(CLI_IMAGES),
+     .run = cli_audit, .usage = "FILE [--quick | --images]", .summary = "check everything",
+     .help = "Every byte, every statement, every signature, every scan against its digest. Each finding has the code of the "
              "rule in the "
              "specification, what it means and what helps. Exit status 1 where there are findings.",
      .example = "audit sorrel.glassine"},
+    {"key", CLI_FILE, CLI_ALONE, .least = 1, .most = 2, .files = 2,
+     .options = CLI_BIT(CLI_PASSPHRASE) | CLI_BIT(CLI_CHANGE) | CLI_BIT(CLI_BY), .run = cli_key,
+     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE", .summary = "the key that you sign with",
+     .help =
+         "'key new' makes one and keeps it in your configuration, for you alone; from then on what you write is "
+         "signed, and the first save into a bundle says whose key it is. --change keeps the old one beside it, which "
+         "signs the change. 'key show' prints the public key, to be read out to others; with FILE, the keys of "
+         "everybody in that bundle. 'key sign' signs what you said in FILE before you had a key: look at it first.\n"
+         "The file named by GLASSINE_PASSPHRASE_FILE opens a key without asking.",
+     .example = "key new --passphrase\nkey show\nkey show sorrel.glassine"},
+    {"trust", CLI_FILE, CLI_WRITES, .bundle = true, .least = 2, .most = 2, .options = SAVES, .run = cli_trust,
+     .usage = "FILE WHO KEY | none", .summary = "the keeper's word on somebody's key",
+     .help = "KEY counts as WHO's, with the keys that it is changed for, and no other; none: WHO does not sign. "
+             "Without such a word the key seen first counts. Ask WHO for it by another way than the file came.",
+     .example = "trust sorrel.glassine Specialist "
+                "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"},
     {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_extract,
      .usage = "FILE#N -o OUT", .summary = "an earlier edition as a file of its own",
      .help = "OUT must not exist.", .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine"},

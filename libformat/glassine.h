@@ -553,6 +553,16 @@ GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft, 
  * other. NULL: the contributor does not sign. Refused for anybody but the keeper. */
 GLASSINE_API glassine_status glassine_draft_trust(glassine_draft *draft, glassine_record *contributor,
                                                   const char *key, glassine_error *error);
+/* Every contributor's keys: how they are known, whether they count, and how many statements they signed. */
+GLASSINE_API glassine_status glassine_keys(glassine_bundle *bundle, glassine_report *report, glassine_error *error);
+
+/* What contributors who are not the keeper propose: to set a record aside or to take it back, and joins. Each has an
+ * id that glassine_draft_adopt takes. Wants attention where there are some. */
+GLASSINE_API glassine_status glassine_proposed(glassine_bundle *bundle, glassine_report *report,
+                                               glassine_error *error);
+/* The keeper says the same. *record is what it is said on. */
+GLASSINE_API glassine_status glassine_draft_adopt(glassine_draft *draft, const char *proposal,
+                                                  glassine_record **record, glassine_error *error);
 
 /* --------------------------------------------------------------------------------------------- scans out */
 

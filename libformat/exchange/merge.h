@@ -32,6 +32,9 @@ typedef struct gl_answer_told {
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
 
+/* merge_words.c: who stands behind it, into the report; after gl_merge_look. */
+glassine_status gl_merge_words(gl_merging *it, glassine_report *report, glassine_error *error);
+
 /* A record that something came for. */
 typedef struct gl_touched {
     glassine_record *record, *was, *item; /* `was`: in `before`, NULL: it is new */

@@ -110,7 +110,7 @@ static bool list_touched(looking *it, gl_subject_entry **entries) {
     for (uint32_t slip = first; slip < end && done; slip++) {
         glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
         gl_span key = glassine_record_key(it->bundle, record);
-        if (key.text && gl_map_find(met, key) != GL_NONE)
+        if ((key.text && gl_map_find(met, key) != GL_NONE) || !glassine_record_counts(it->bundle, record))
             continue;
         list[it->count++].record = record;
         done = key.text && gl_map_set(met, key, 1);

@@ -100,10 +100,10 @@ class Run:
 
     def do_copy(self, step):
         source, target = words(step.rest)
-        shutil.copyfile(self.work / source, self.place(target))
+        shutil.copyfile(self.place(source), self.place(target))
 
     def do_remove(self, step):
-        (self.work / step.rest).unlink()
+        self.place(step.rest).unlink()
 
     def do_cut(self, step):
         """Takes so many bytes off the end."""
