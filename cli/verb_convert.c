@@ -40,9 +40,16 @@ static glassine_status write_json(void *job, glassine_write write, void *context
 glassine_status cli_to_json(cli_call *call) {
     const glassine_json_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
                                            .history = cli_has(call->args, CLI_HISTORY)};
-    if (cli_has(call->args, CLI_OUT)) {
+    const char *out = call->args->option[CLI_OUT];
+    if (cli_has(call->args, CLI_LINES) && out == NULL) {
+        return cli_refuse(call->error, NULL, "-o FOLDER names it", "nothing says where to write");
+    }
+    if (cli_has(call->args, CLI_LINES)) {
+        return glassine_to_json_lines(call->bundle, out, &options, call->report, call->error);
+    }
+    if (out != NULL) {
         json_job job = {call->bundle, &options, call->error};
-        return cli_to_file(call, call->args->option[CLI_OUT], write_json, &job);
+        return cli_to_file(call, out, write_json, &job);
     }
     call->terminal->bare = true;
     return glassine_to_json(call->bundle, &options, cli_terminal_write, call->terminal, call->error);

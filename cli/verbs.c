@@ -313,12 +313,22 @@ static const cli_verb VERBS[] = {
      .example = "unpack sorrel.glassine ."},
 
     {"to-json", CLI_CONVERTING, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_HISTORY), .run = cli_to_json,
-     .usage = "FILE [-o OUT] [--with-private] [--history]", .summary = "everything as one JSON document",
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_HISTORY) | CLI_BIT(CLI_LINES),
+     .run = cli_to_json,
+     .usage = "FILE [-o OUT] [--with-private] [--history] [--lines]",
+     .summary = "everything as one JSON document",
      .help = "On standard output, or into the new file OUT. Private fields stay out unless --with-private "
-             "asks for "
-             "them; --history adds every statement.",
-     .example = "to-json sorrel.glassine -o sorrel.json"},
+             "asks for them; --history adds every statement. --lines writes a file of JSON Lines for each type "
+             "of record into the folder OUT, for data bases.",
+     .example = "to-json sorrel.glassine -o sorrel.json\nto-json sorrel.glassine --lines -o lines/"},
+    {"from-json", CLI_CONVERTING, CLI_ALONE, .bundle = true, .least = 1, .most = 1,
+     .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL), .files = 1,
+     .run = cli_from_json, .usage = "FILE DOCUMENT [--preview] [--accept-partial]",
+     .summary = "take a changed JSON document in",
+     .help = "A document that to-json wrote: each field that was changed becomes a statement, as with from-csv. "
+             "Where the document has its history, statements that FILE lacks are taken in first. Where FILE is "
+             "not there, it is made of the document.",
+     .example = "from-json sorrel.glassine sorrel.json --preview"},
     {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM),
      .run = cli_to_csv,

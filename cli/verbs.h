@@ -65,6 +65,7 @@ glassine_status cli_editions(cli_call *call);
 glassine_status cli_enter(cli_call *call);
 glassine_status cli_extract(cli_call *call);
 glassine_status cli_from_csv(cli_call *call);
+glassine_status cli_from_json(cli_call *call);
 glassine_status cli_from_xlsx(cli_call *call);
 glassine_status cli_gather(cli_call *call);
 glassine_status cli_intake(cli_call *call);

@@ -178,8 +178,9 @@ static glassine_status begin_table(tables *walk, const tables_sink *sink, glassi
     table_columns_free(&walk->columns);
     walk->type = glassine_record_type(walk->bundle, records[0]);
     walk->authored = glassine_record_author(walk->bundle, records[0]).text;
-    glassine_status status =
-        table_columns_make(&walk->columns, walk->bundle, records, count, walk->with_private, error);
+    glassine_status status = walk->without_columns ? GLASSINE_OK
+                                                   : table_columns_make(&walk->columns, walk->bundle, records,
+                                                                        count, walk->with_private, error);
     return status ? status : sink->begin(sink->context, walk, error);
 }
 

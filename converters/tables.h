@@ -20,7 +20,8 @@ typedef struct tables_sink {
 struct tables {
     glassine_bundle *bundle;
     bool with_private, with_aside;
-    conv_view view; /* of the row's record */
+    bool without_columns; /* records are wanted, and no cells of them */
+    conv_view view;       /* of the row's record */
     table_columns columns;
     glassine_span type;
     bool authored;

@@ -28,22 +28,25 @@ void take_free(taking *t) {
 /* ---------------------------------------------------------------------------------------------------- rows
  */
 
+void take_refuse_at(taking *t, const char *place, const char *rule, const char *remedy, const char *message) {
+    if (t->refused++ < FINDINGS_MOST)
+        glassine_report_finding(t->report, GLASSINE_WARNING, rule, place, remedy, "%s", message);
+}
+
 void take_refuse(taking *t, const grid *sheet, const grid_row *row, size_t column, glassine_span header,
                  const char *rule, const char *remedy, const char *message) {
-    if (t->refused++ >= FINDINGS_MOST)
-        return;
     conv_output place = {0};
     grid_say_place(&place, sheet, row->line, column, header);
-    glassine_report_finding(t->report, GLASSINE_WARNING, rule, place.text, remedy, "%s", message);
+    take_refuse_at(t, place.text, rule, remedy, message);
     conv_free(&place);
 }
 
-glassine_status take_note_row(taking *t, const grid *sheet, const grid_row *row, glassine_error *error) {
+glassine_status take_note_row(taking *t, const char *place, uint64_t line, glassine_error *error) {
     taken_row *grown = conv_grow(t->taken, &t->taken_room, t->taken_count + 1, sizeof *grown);
     if (!grown)
-        return conv_fail_system(error, ENOMEM, sheet->place, "Cannot take the sheet in");
+        return conv_fail_system(error, ENOMEM, place, "Cannot take it in");
     t->taken = grown;
-    grown[t->taken_count++] = (taken_row){glassine_draft_slips(t->draft), sheet, row->line};
+    grown[t->taken_count++] = (taken_row){glassine_draft_slips(t->draft), place, line};
     return GLASSINE_OK;
 }
 
@@ -70,9 +73,9 @@ void take_look_for_contests(taking *t, glassine_record *record) {
 /* -------------------------------------------------------------------------------------------------- report
  */
 
-void take_tell_sheet(taking *t, const grid *sheet, const take_counts *counts) {
+void take_tell_sheet(taking *t, const char *place, const take_counts *counts) {
     glassine_node *row = glassine_node_object(t->sheets, NULL, NULL);
-    glassine_node_string(row, "file", "Sheet", sheet->place);
+    glassine_node_string(row, "file", "Sheet", place);
     glassine_node_string(row, "type", NULL, counts->type);
     glassine_node_integer(row, "rows", "Rows", (int64_t)counts->rows);
     glassine_node_integer(row, "unchanged", "Unchanged", (int64_t)counts->unchanged);
@@ -113,10 +116,10 @@ static void tell_slip(taking *t, glassine_node *list, const taken_row *from, con
     conv_output says = {0};
     say_slip(t, &says, slip, type);
     glassine_node *one = glassine_node_object(list, NULL, NULL);
-    if (from) {
-        glassine_node_string(one, "sheet", NULL, from->sheet->place);
+    if (from)
+        glassine_node_string(one, "sheet", NULL, from->place);
+    if (from && from->line)
         glassine_node_integer(one, "line", "Line", (int64_t)from->line);
-    }
     glassine_node_text(one, "record", NULL, slip->record);
     glassine_node_text(one, "label", "Record",
                        record ? glassine_record_label(t->bundle, record) : slip->record);

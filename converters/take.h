@@ -10,8 +10,8 @@
 /* Slips up to this number of the draft came from this row. */
 typedef struct taken_row {
     size_t slips;
-    const grid *sheet;
-    uint64_t line;
+    const char *place; /* of the sheet or document; borrowed */
+    uint64_t line;     /* 0: it has no lines */
 } taken_row;
 
 typedef struct taking {
@@ -43,10 +43,12 @@ void take_free(taking *t);
 /* Why a row cannot be taken: a finding with its place. `message` with `rule` and `remedy` (may be NULL). */
 void take_refuse(taking *t, const grid *sheet, const grid_row *row, size_t column, glassine_span header,
                  const char *rule, const char *remedy, const char *message);
+/* The same for what has no rows. */
+void take_refuse_at(taking *t, const char *place, const char *rule, const char *remedy, const char *message);
 /* A row was taken whose slips are now in the draft. */
-glassine_status take_note_row(taking *t, const grid *sheet, const grid_row *row, glassine_error *error);
+glassine_status take_note_row(taking *t, const char *place, uint64_t line, glassine_error *error);
 /* Tells of a sheet that is through. */
-void take_tell_sheet(taking *t, const grid *sheet, const take_counts *counts);
+void take_tell_sheet(taking *t, const char *place, const take_counts *counts);
 /* Which of the fields that were said are contested now. */
 void take_look_for_contests(taking *t, glassine_record *record);
 /* A row is done, one way or the other. */

@@ -225,7 +225,7 @@ static glassine_status state_row(own *o, const grid_row *row, const char *id, si
     if (!changed)
         return GLASSINE_OK;
     take_look_for_contests(t, record);
-    return take_note_row(t, o->sheet, row, o->error);
+    return take_note_row(t, o->sheet->place, row->line, o->error);
 }
 
 /* Names that are new to the bundle are those of other records in the row's columns for reading. */
@@ -314,7 +314,7 @@ static glassine_status look_back(own *o, const grid_row *row, glassine_record *r
     status = conv_view_look_back(view, record, (const char(*)[65])o->after, o->after_count, &wrong);
     if (status == GLASSINE_REFUSED) {
         refuse(o, row, o->columns.version, "Merge the bundle that the sheet is from",
-               "the row was made from statements that are not in this bundle");
+               "the row was made from statements that this bundle has not, or does not count");
         return GLASSINE_OK;
     }
     if (status && o->error)
@@ -482,7 +482,7 @@ glassine_status take_own(taking *t, const grid *sheet, glassine_error *error) {
                                 "%zu cells of columns that are there to be read differ; they are left alone",
                                 o.unread);
     if (!status)
-        take_tell_sheet(t, sheet, &o.counts);
+        take_tell_sheet(t, sheet->place, &o.counts);
     own_columns_free(&o.columns);
     record_set_free(&o.seen);
     free(o.after);

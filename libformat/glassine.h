@@ -322,8 +322,8 @@ GLASSINE_API glassine_status glassine_record_fields(glassine_bundle *bundle, gla
                                                     const glassine_field **fields, size_t *count,
                                                     glassine_error *error);
 /* The reading as it was for somebody who had these slips (digests, of whatever reach) and what they follow, and
- * nothing else on this record: what a sheet or a document was made from. Refused where one of them is not here or is no
- * slip on this record. Lives until the bundle is closed; each call makes a new one. */
+ * nothing else on this record: what a sheet or a document was made from. Refused where one of them is not here, is no
+ * slip on this record, or does not count. Lives until the bundle is closed; each call makes a new one. */
 GLASSINE_API glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record,
                                                        const char (*slips)[65], size_t slip_count,
                                                        const glassine_field **fields, size_t *count,
@@ -520,6 +520,16 @@ GLASSINE_API glassine_status glassine_bundle_make(const char *path, const char *
 /* The same, signed with the keeper's key. */
 GLASSINE_API glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
                                                          const glassine_key *key, glassine_error *error);
+/* A bundle that is made out of what is held elsewhere, and published whole or not at all: `keeper` (contributor/UUID) is
+ * said by what goes into its draft. Bundle and draft live until it is freed. */
+typedef struct glassine_making glassine_making;
+GLASSINE_API glassine_status glassine_making_new(const char *path, const char *title, const char *keeper,
+                                                 glassine_making **making, glassine_error *error);
+GLASSINE_API glassine_bundle *glassine_making_bundle(glassine_making *making);
+GLASSINE_API glassine_draft *glassine_making_draft(glassine_making *making);
+/* Saves the draft, and gives the file its name, which must not be taken. */
+GLASSINE_API glassine_status glassine_making_publish(glassine_making *making, const char *note, glassine_error *error);
+GLASSINE_API void glassine_making_free(glassine_making *making);
 
 /* -------------------------------------------------------------------------------- signatures, whose word counts */
 

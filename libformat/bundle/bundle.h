@@ -105,7 +105,7 @@ glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_
 glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
                                   glassine_error *error);
 /* The reading as it was with these slips (digests in hex) and what they follow. Refused where one of them is not here,
- * or is no slip on this record. */
+ * is no slip on this record, or does not count. */
 glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
                                      size_t count, gl_reading *reading, glassine_error *error);
 /* Do lists and derived figures pass over it: the keeper set it aside, or no slip on it counts? */

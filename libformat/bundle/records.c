@@ -168,7 +168,11 @@ static glassine_status find_slip(glassine_bundle *bundle, glassine_record *recor
         return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "it has no slip %.12s…", hex);
     if (gl_bundle_record_of_slip(bundle, *slip) != record)
         return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "slip %.12s… is on another record", hex);
-    return GLASSINE_OK;
+    int counts = gl_store_counts(bundle->store, *slip);
+    if (counts < 0)
+        return gl_fail_memory(error);
+    return counts ? GLASSINE_OK
+                  : gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "slip %.12s… does not count here", hex);
 }
 
 glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],

@@ -156,3 +156,57 @@ glassine_status glassine_bundle_make_signed(const char *path, const char *title,
     gl_make_free(&make);
     return status;
 }
+
+/* ------------------------------------------------------------------------------------- out of other documents */
+
+struct glassine_making {
+    gl_make make;
+};
+
+/* Title and keeper come from outside: what is written must be what can be read. */
+static glassine_status check_about(gl_make *make, glassine_error *error) {
+    gl_buf text = GL_BUF_EMPTY;
+    gl_about read;
+    gl_about_print(&make->bundle->about, &text);
+    glassine_status status = text.failed ? gl_fail_memory(error)
+                                         : gl_about_parse(make->bundle->arena, gl_buf_span(&text), make->path, &read, error);
+    gl_buf_free(&text);
+    if (status)
+        gl_make_free(make);
+    return status;
+}
+
+glassine_status glassine_making_new(const char *path, const char *title, const char *keeper, glassine_making **making,
+                                    glassine_error *error) {
+    gl_about about = {.keeper = (char *)keeper, .title = (char *)title};
+    *making = calloc(1, sizeof **making);
+    if (!*making)
+        return gl_fail_memory(error);
+    glassine_status status = gl_make_new(&(*making)->make, path, &about, error);
+    if (!status)
+        status = check_about(&(*making)->make, error);
+    if (status) {
+        free(*making);
+        *making = NULL;
+    }
+    return status;
+}
+
+glassine_bundle *glassine_making_bundle(glassine_making *making) {
+    return making->make.bundle;
+}
+
+glassine_draft *glassine_making_draft(glassine_making *making) {
+    return making->make.draft;
+}
+
+glassine_status glassine_making_publish(glassine_making *making, const char *note, glassine_error *error) {
+    glassine_status status = glassine_draft_save(making->make.draft, note, error);
+    return status ? status : gl_make_publish(&making->make, false, error);
+}
+
+void glassine_making_free(glassine_making *making) {
+    if (making)
+        gl_make_free(&making->make);
+    free(making);
+}

@@ -38,7 +38,9 @@ static void free_sayings(sayings *said) {
 }
 
 static int by_field(const void *a, const void *b) {
-    return gl_span_compare(gl_buf_span(&((const statement *)a)->field), gl_buf_span(&((const statement *)b)->field));
+    const statement *one = a, *other = b;
+    int order = gl_span_compare(gl_buf_span(&one->field), gl_buf_span(&other->field));
+    return order ? order : (int)one->reach - (int)other->reach;
 }
 
 /* The slip of these parts, with the speaker, the time and the reason. */

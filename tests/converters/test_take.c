@@ -195,7 +195,7 @@ static void rows_that_cannot_be_taken(void **state) {
         {"item.csv", "shared:", "shared:0", "(version)", "does not say what the row was made from"},
         {"item.csv",
          " telling:", " telling:aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa+",
-         "(version)", "not in this bundle"},
+         "(version)", "that this bundle has not"},
         {"item.csv", "album 3", "alb\x01um", "line 2, column 13 (storage)", "control character"},
         {"item.csv", ",contested,", ",label,", "column 20 (label)", "stands twice"},
         {"item.csv", ",rate,", ",postage,", "column 7 (postage)", "there is no such field"},
