@@ -172,7 +172,7 @@ def main():
     copy, look = map(pathlib.Path, sys.argv[1:3])
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        run(CONVERT, "-size", "160x120", "plasma:red-blue", "-seed", "4", "-depth", "8", "-set", "colorspace", "sRGB",
+        run(CONVERT, "-seed", "4", "-size", "160x120", "plasma:red-blue", "-depth", "8", "-set", "colorspace", "sRGB",
             folder / "source.png")
         for picture, options in PICTURES:
             path = make(folder, picture, options, folder / "source.png")
