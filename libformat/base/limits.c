@@ -17,6 +17,6 @@ glassine_limits glassine_limits_default(void) {
         .after = 100000,
         .fields = 1000,
         .editions = 1000000,
-        .record_fields = 10000,
+        .record_fields = 1000,
     };
 }

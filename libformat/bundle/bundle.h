@@ -64,6 +64,10 @@ struct glassine_bundle {
     uint64_t generation;    /* counts changes of the set; labels depend on other records */
 
     struct gl_names *names; /* by label, and who refers to whom */
+    const glassine_record *life_of; /* whose life was asked for last, at `life_at`; NULL: nobody's */
+    uint64_t life_at;
+    const glassine_change *life;
+    size_t life_count;
     gl_map *scans;          /* hex digest -> entry of the directory; NULL: not made */
     struct gl_joins *joins; /* what the keeper's joins amount to (joins.h); NULL: not made */
     uint64_t joins_of;      /* the generation that they were made in */

@@ -39,6 +39,11 @@ static bool show_change(glassine_bundle *bundle, const glassine_type_info *type,
 glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *record,
                                      const glassine_change **changes, size_t *count, glassine_error *error) {
     gl_change *made;
+    if (bundle->life_of == record && bundle->life_at == bundle->generation) {
+        *changes = bundle->life;
+        *count = bundle->life_count;
+        return GLASSINE_OK;
+    }
     glassine_status status =
         gl_life_make(bundle->store, record->subject, record->author, bundle->arena, &made, count, error);
     if (status)
@@ -48,8 +53,13 @@ glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *r
     bool done = out != NULL;
     for (size_t i = 0; i < *count && done; i++)
         done = show_change(bundle, type, &made[i], &out[i]);
-    *changes = out;
-    return done ? GLASSINE_OK : gl_fail_memory(error);
+    if (!done)
+        return gl_fail_memory(error);
+    bundle->life_of = record;
+    bundle->life_at = bundle->generation;
+    bundle->life = *changes = out;
+    bundle->life_count = *count;
+    return GLASSINE_OK;
 }
 
 glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_t number) {

@@ -28,6 +28,11 @@ static int by_slip(const void *a, const void *b) {
     return (x->slip > y->slip) - (x->slip < y->slip);
 }
 
+static bool is_answer(const glassine_change *change, const glassine_field *field) {
+    return change->fate == GLASSINE_DISPUTED && change->from_total > 1 && change->reach == field->reach &&
+           gl_span_equal(change->field, field->name);
+}
+
 static earlier_answers answers_in(glassine_bundle *bundle, glassine_record *record,
                                   const glassine_field *field) {
     const glassine_change *changes;
@@ -35,10 +40,12 @@ static earlier_answers answers_in(glassine_bundle *bundle, glassine_record *reco
     earlier_answers it = {0};
     if (glassine_record_life(bundle, record, &changes, &count, NULL))
         return it;
-    it.list = GL_ARENA_ARRAY(bundle->arena, const glassine_change *, count + 1);
+    size_t answers = 0;
+    for (size_t i = 0; i < count; i++)
+        answers += is_answer(&changes[i], field);
+    it.list = answers ? GL_ARENA_ARRAY(bundle->arena, const glassine_change *, answers) : NULL;
     for (size_t i = 0; it.list && i < count; i++)
-        if (changes[i].fate == GLASSINE_DISPUTED && changes[i].from_total > 1 &&
-            changes[i].reach == field->reach && gl_span_equal(changes[i].field, field->name))
+        if (is_answer(&changes[i], field))
             it.list[it.count++] = &changes[i];
     if (it.count)
         qsort(it.list, it.count, sizeof *it.list, by_slip);

@@ -240,8 +240,10 @@ static void a_chain_of_100000_over_3000_fields(void **state) {
         snprintf(set, sizeof set, "{\"f%04u\":%u}", i % fields, i);
         last = large_add(&l, &last, i ? 1 : 0, set);
     }
+    gl_store_use_judge(l.store, (gl_store_judge){.record_fields = fields});
     large_read(&l);
     assert_int_equal(l.reading.field_count, fields);
+    assert_false(l.reading.overfull);
     for (uint32_t f = 0; f < fields; f++) {
         const gl_read_field *field = &l.reading.fields[f];
         assert_int_equal(field->said_count, 1);
@@ -254,6 +256,34 @@ static void a_chain_of_100000_over_3000_fields(void **state) {
     assert_int_equal(count, slips);
     for (uint32_t i = 0; i < slips; i++)
         assert_int_equal(order[i], i);
+    large_free(&l);
+}
+
+static bool knows_the_last(void *context, gl_span record, gl_span field) {
+    (void)context;
+    (void)record;
+    return gl_span_is(field, "f2999");
+}
+
+/* Beyond the limit the first fields by name are read, and the one that the type has. */
+static void fields_beyond_the_limit_are_left_out(void **state) {
+    (void)state;
+    large l = large_new();
+    gl_digest last = {{0}};
+    for (uint32_t i = 0; i < 6001; i++) { /* the last one is said once */
+        char set[64];
+        snprintf(set, sizeof set, "{\"f%04u\":%u}", i < 6000 ? i % 3000 : 9999, i);
+        last = large_add(&l, &last, i ? 1 : 0, set);
+    }
+    gl_store_use_judge(l.store, (gl_store_judge){.knows = knows_the_last});
+    large_read(&l);
+    assert_true(l.reading.overfull);
+    assert_int_equal(l.reading.field_count, 1002);
+    assert_true(gl_span_is(l.reading.fields[0].name, "f0000"));
+    assert_true(gl_span_is(l.reading.fields[999].name, "f0999"));
+    assert_true(gl_span_is(l.reading.fields[1000].name, "f2999"));
+    assert_int_equal(l.reading.fields[1000].said[0].slip, 5999);
+    assert_true(gl_span_is(l.reading.fields[1001].name, "f9999"));
     large_free(&l);
 }
 
@@ -331,6 +361,7 @@ int main(void) {
         cmocka_unit_test(readings_are_those_of_the_definition),
         cmocka_unit_test(a_slip_after_the_heads_settles_all),
         cmocka_unit_test(a_chain_of_100000_over_3000_fields),
+        cmocka_unit_test(fields_beyond_the_limit_are_left_out),
         cmocka_unit_test(a_star_of_10000_and_its_settling),
         cmocka_unit_test(a_ladder_of_10000),
         cmocka_unit_test(a_record_of_1000_fields),

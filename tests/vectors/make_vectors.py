@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
-"""Writes testvectors/valid/ and testvectors/bad/, from spec/ alone: the library is not involved. With --check it
+"""Writes testvectors/valid/, bad/ and attacks/, from spec/ alone: the library is not involved. With --check it
 writes nothing and says whether what is there is the same, byte for byte."""
 import json
 import pathlib
 import sys
 
+import attacks
 import bad_bag
 import bad_container
 import bad_log
@@ -20,6 +21,10 @@ def wanted():
     for module in (bad_container, bad_bag, bad_log, bad_records, bad_sign):
         for name, data in module.bad.items():
             files[ROOT / "bad" / (name + ".glassine")] = data
+    files[ROOT / "attacks" / "keeper.glassine"] = attacks.KEEPERS.data
+    for name, (data, expected) in attacks.made.items():
+        files[ROOT / "attacks" / (name + ".glassine")] = data
+        files[ROOT / "attacks" / (name + ".json")] = (json.dumps(expected, ensure_ascii=False, indent=1) + "\n").encode()
     for name, lower in bad_sign.limits.items():
         files[ROOT / "bad" / (name + ".json")] = (json.dumps({"limits": lower}, indent=1) + "\n").encode()
     for name, bundle in valid.made.items():
@@ -31,7 +36,7 @@ def wanted():
 
 def main():
     files = wanted()
-    there = {path for folder in ("bad", "valid") for path in (ROOT / folder).glob("*") if path.suffix != ".md"}
+    there = {path for folder in ("attacks", "bad", "valid") for path in (ROOT / folder).glob("*") if path.suffix != ".md"}
     wrong = sorted(path for path in there | set(files) if path not in there or
                    path not in files or path.read_bytes() != files[path])
     if sys.argv[1:] == ["--check"]:
