@@ -429,9 +429,9 @@ glassine_status gl_salvage_stream(const gl_salvage *it, const gl_piece *piece, g
     return gl_content_stream(&it->file, &entry, write, context, NULL, error);
 }
 
-glassine_status gl_salvage_copy(const gl_salvage *it, const gl_piece *piece, gl_writer *writer,
+glassine_status gl_salvage_copy(const gl_salvage *it, const gl_piece *piece, gl_span inner, gl_writer *writer,
                                 glassine_error *error) {
-    return gl_writer_take_raw(writer, &it->file, &piece->entry, piece->inner, error);
+    return gl_writer_take_raw(writer, &it->file, &piece->entry, inner, error);
 }
 
 /* Digest and CRC-32 of stored data. */

@@ -36,9 +36,9 @@ const gl_piece *gl_salvage_at(const gl_salvage *salvage, size_t index);
 /* Content of a whole piece; or as much of another one as comes out before something is wrong. */
 glassine_status gl_salvage_stream(const gl_salvage *salvage, const gl_piece *piece, glassine_write write,
                                   void *context, glassine_error *error);
-/* A whole piece's raw bytes into a file that is being written. */
-glassine_status gl_salvage_copy(const gl_salvage *salvage, const gl_piece *piece, gl_writer *writer,
-                                glassine_error *error);
+/* A whole piece's raw bytes into a file that is being written, under the name `inner`. */
+glassine_status gl_salvage_copy(const gl_salvage *salvage, const gl_piece *piece, gl_span inner,
+                                gl_writer *writer, glassine_error *error);
 
 /* A scan whose local header and records are gone: looked for where it could lie between what was found. On
  * success *found says whether; then it is a piece, the last one. Pieces asked for before are moved by it. */

@@ -104,7 +104,8 @@ static glassine_status write_files(new_file *file) {
     for (size_t i = 0; i < it->file_count && !status; i++) {
         const gl_found_file *found = &it->files[i];
         const gl_salvage *salvage = it->sources[found->source].salvage;
-        status = gl_salvage_copy(salvage, gl_salvage_at(salvage, found->piece), file->writer, file->error);
+        status = gl_salvage_copy(salvage, gl_salvage_at(salvage, found->piece), found->inner, file->writer,
+                                 file->error);
         if (!status && !found->payload && !gl_manifest_set(file->tags, found->inner, &found->digest))
             status = gl_fail_memory(file->error);
     }
