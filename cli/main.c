@@ -4,6 +4,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "complete.h"
 #include "line.h"
 #include "memory.h"
 #include "refuse.h"
@@ -176,6 +177,12 @@ static glassine_status begin(cli_call *call, const char *name, int count, char *
     if (strcmp(name, "version") == 0) {
         tell_version(call);
         return GLASSINE_OK;
+    }
+    if (strcmp(name, "--complete") == 0) {
+        call->terminal->bare = true;
+        return cli_complete(arguments + 2, (size_t)count - 2, cli_terminal_write, call->terminal)
+                   ? GLASSINE_OK
+                   : cli_memory(call->error);
     }
     call->verb = cli_verb_find(name);
     if (call->verb != NULL) {

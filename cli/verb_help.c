@@ -188,7 +188,11 @@ glassine_status cli_help(cli_call *call) {
     const cli_args *args = call->args;
     if (cli_has(args, CLI_MAN)) {
         call->terminal->bare = true;
-        return cli_man_write(cli_terminal_write, call->terminal) ? GLASSINE_OK : cli_memory(call->error);
+        const char *page = args->word_count > 0 ? args->words[0] : NULL;
+        return cli_man_write(page, cli_terminal_write, call->terminal)
+                   ? GLASSINE_OK
+                   : cli_refuse(call->error, NULL, NULL, "the manual page \"%s\" cannot be written",
+                                page != NULL ? page : "glassine");
     }
     if (args->word_count == 0) {
         help_all(call);
