@@ -17,3 +17,11 @@ if(Python3_FOUND AND BASH_PROGRAM AND TARGET glassine_program)
     COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/completion/check_completion.py
       $<TARGET_FILE:glassine_program>)
 endif()
+
+# The conformance kit, complete as its manifest says, and run by the second reader.
+if(Python3_FOUND)
+  add_test(NAME vectors/manifest
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/vectors/make_manifest.py --check)
+  add_test(NAME vectors/second_reader
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/second-reader/run_kit.py)
+endif()

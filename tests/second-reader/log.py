@@ -77,6 +77,7 @@ def check_edition(members):
     brings = members.get("brings")
     need(isinstance(brings, list) and all(matches(BRINGS, line) for line in brings), "E016", "brings")
     need(is_sorted(brings), "E017", "brings is not sorted")
+    need("key" not in members or matches(DIGEST, members["key"]), "E018", "key of an edition")
     lost = members.get("lost", [])
     need(isinstance(lost, list) and all(matches(BRINGS, line) for line in lost) and is_sorted(lost), "E041", "lost")
 

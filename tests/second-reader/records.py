@@ -8,6 +8,7 @@ import re
 import dates
 import expressions
 import images
+import limits
 import plates
 from broken import Broken
 from slips import DIGEST, RECORD, matches, not_nfc
@@ -74,6 +75,7 @@ class Audit:
             kind = record.partition("/")[0]
             if kind in TYPES:
                 self.check_fields(kind, record, reading)
+                self.check_unknown_fields(kind, record, reading)
                 getattr(self, "check_" + kind, lambda *_: None)(record, reading, author)
         self.check_places()
         self.check_joins()
@@ -100,6 +102,13 @@ class Audit:
                 if not value.cleared:
                     self.report(check_value(field, value.value), record)
                     self.check_reference(field, value.value, record)
+
+    def check_unknown_fields(self, kind, record, reading):
+        """L025: fields that the type does not have, and that several slips touch."""
+        touched = collections.Counter(name for slip in reading.slips.values() for name in [*slip.set, *slip.clear]
+                                      if (kind, name) not in FIELDS)
+        many = sum(count > 1 for count in touched.values()) > limits.RECORD_FIELDS
+        self.report("L025" if many else None, record)
 
     def check_reference(self, field, value, record):
         if field["kind"] in ("ref", "refs") and not self.dispatch:
@@ -192,6 +201,7 @@ class Audit:
         except Broken as broken:
             self.report(broken.rule, record)
         orders = [self.get(state, "order") for state in self.states(record)]
+        self.report("R222" if len(orders) > limits.STATES else None, record)
         self.report("R214" if len(set(orders)) < len(orders) else None, record)
 
     def states(self, plate):
