@@ -17,6 +17,8 @@ write_basic_package_version_file(${PROJECT_BINARY_DIR}/glassineConfigVersion.cma
 install(FILES ${PROJECT_BINARY_DIR}/glassineConfig.cmake ${PROJECT_BINARY_DIR}/glassineConfigVersion.cmake
   DESTINATION ${package_folder})
 
+# From where the file lies, so that a tree can be moved.
+file(RELATIVE_PATH pkgconfig_to_prefix /prefix/${CMAKE_INSTALL_LIBDIR}/pkgconfig /prefix)
 set(pkgconfig_requires "libarchive jansson libutf8proc zlib libcrypto libjpeg libpng libtiff-4")
 configure_file(packaging/glassine.pc.in ${PROJECT_BINARY_DIR}/glassine.pc @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/glassine.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)

@@ -39,7 +39,7 @@ def commands(lines):
             if current:
                 yield current
             current = (line[2:], [])
-        elif current and line.startswith("> ") and not current[1]:
+        elif current and (line + " ").startswith("> ") and not current[1]:
             current = (current[0] + "\n" + line[2:], [])
         elif current:
             current[1].append(line)
