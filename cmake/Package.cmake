@@ -19,7 +19,6 @@ install(FILES ${PROJECT_BINARY_DIR}/glassineConfig.cmake ${PROJECT_BINARY_DIR}/g
 
 # From where the file lies, so that a tree can be moved.
 file(RELATIVE_PATH pkgconfig_to_prefix /prefix/${CMAKE_INSTALL_LIBDIR}/pkgconfig /prefix)
-set(pkgconfig_requires "libarchive jansson libutf8proc zlib libcrypto libjpeg libpng libtiff-4")
 configure_file(packaging/glassine.pc.in ${PROJECT_BINARY_DIR}/glassine.pc @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/glassine.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig)
 
@@ -68,5 +67,5 @@ set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS ON)
 set(CPACK_DEBIAN_PACKAGE_RECOMMENDS shared-mime-info)
 set(CPACK_SOURCE_GENERATOR TGZ)
 set(CPACK_SOURCE_PACKAGE_FILE_NAME glassine-${PROJECT_VERSION})
-set(CPACK_SOURCE_IGNORE_FILES /\\.git/ /build /node_modules/ /__pycache__/ /demo-result/)
+set(CPACK_SOURCE_IGNORE_FILES "/[.]git/" "/build" "/node_modules/" "/__pycache__/" "/demo-result/")
 include(CPack)

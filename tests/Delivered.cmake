@@ -26,14 +26,16 @@ if(Python3_FOUND)
     COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/second-reader/run_kit.py)
 endif()
 
-# The tutorials, as they stand. Those that link the library do so against an installation.
+# The README and the tutorials, as they stand. Those that link the library do so against an installation.
 if(Python3_FOUND AND TARGET glassine_program)
+  set(pages README.md)
   foreach(page collector spreadsheet safe correspondent study-group reading)
-    add_test(NAME docs/${page}
-      COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_docs.py
-        --program $<TARGET_FILE:glassine_program> --engraver $<TARGET_FILE:glassine_engraver>
-        ${PROJECT_SOURCE_DIR}/docs/${page}.md)
+    list(APPEND pages docs/${page}.md)
   endforeach()
+  list(TRANSFORM pages PREPEND ${PROJECT_SOURCE_DIR}/)
+  add_test(NAME docs/pages
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_docs.py
+      --program $<TARGET_FILE:glassine_program> --engraver $<TARGET_FILE:glassine_engraver> ${pages})
   if(CMAKE_SYSTEM_NAME STREQUAL "Linux" AND NOT GLASSINE_SANITIZE AND NOT CMAKE_CROSSCOMPILING)
     add_test(NAME docs/linking
       COMMAND sh ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_installed.sh ${PROJECT_BINARY_DIR} ${CMAKE_INSTALL_LIBDIR}
