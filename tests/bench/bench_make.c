@@ -1,0 +1,169 @@
+/* Makes bundles for the bench, the same from the same arguments; what takes other programs hours is done here
+ * through the library in seconds.
+ *
+ *     bench_make collection OUT ITEMS    items, each with a stamp, a claim, an observation and a later
+ * remark: five slips bench_make claims FILE COUNT FROM  adds COUNT claims by another contributor to FILE, in
+ * one save bench_make reply OUT COUNT FROM    a bundle that holds such claims alone bench_make saves FILE
+ * COUNT FROM   COUNT saves of one claim each; prints how long each hundredth one took
+ *
+ * FROM numbers the first claim: claims of different numbers are different slips. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+#include "base/error.h"
+#include "exchange/draft.h"
+
+#define KEEPER "contributor/00000000-0000-4000-8000-000000000001"
+#define OTHER "contributor/00000000-0000-4000-8000-000000000002"
+#define DESIGN "design/00000000-0000-4000-8000-000000000001"
+#define PLATE "plate/00000000-0000-4000-8000-000000000001"
+#define AT "2026-03-01T10:00:00Z"
+
+enum { CLAIMED_STAMPS = 400000 }; /* claims are on stamps that the largest collection has */
+
+static glassine_error error;
+
+static void must(glassine_status status) {
+    if (!status)
+        return;
+    char line[2048];
+    glassine_error_line(&error, line, sizeof line);
+    fprintf(stderr, "bench_make: %s\n", line);
+    exit(1);
+}
+
+/* One slip into the draft; its digest comes back, to be followed. */
+static gl_digest say(glassine_draft *draft, const char *by, const char *record, const char *set,
+                     const gl_digest *after) {
+    gl_buf line = GL_BUF_EMPTY;
+    bool added;
+    gl_slip_parts parts = {.after = after,
+                           .after_count = after ? 1 : 0,
+                           .at = GL_SPAN(AT),
+                           .by = gl_span_of(by),
+                           .record = gl_span_of(record),
+                           .reach = GLASSINE_SHARED,
+                           .set = gl_span_of(set)};
+    gl_slip_write(&parts, &line);
+    must(gl_draft_add_line(draft, gl_buf_span(&line), "bench", &added, &error));
+    gl_buf_free(&line);
+    const gl_store *store = draft->bundle->store;
+    return gl_store_at(store, gl_store_count(store) - 1)->digest;
+}
+
+static void say_numbered(glassine_draft *draft, const char *by, const char *type, uint32_t number,
+                         const char *set) {
+    char record[80];
+    snprintf(record, sizeof record, "%s/%08x-0000-4000-8000-000000000000", type, number);
+    say(draft, by, record, set, NULL);
+}
+
+static void say_people(glassine_draft *draft) {
+    say(draft, KEEPER, KEEPER, "{\"name\":\"Keeper\"}", NULL);
+    say(draft, OTHER, OTHER, "{\"name\":\"Specialist\"}", NULL);
+}
+
+static void say_plate(glassine_draft *draft) {
+    say(draft, KEEPER, DESIGN, "{\"label\":\"KF\",\"title\":\"Twopence Kingfisher\"}", NULL);
+    say(draft, KEEPER, PLATE, "{\"columns\":10,\"design\":\"" DESIGN "\",\"label\":\"1\",\"rows\":12}", NULL);
+}
+
+static void say_item(glassine_draft *draft, uint32_t number) {
+    static const char *const appearances[] = {"dot", "guide_line", "doubling", "flaw", "scratch"};
+    char record[80], set[400];
+    snprintf(record, sizeof record, "item/%08x-0000-4000-8000-000000000000", number);
+    snprintf(set, sizeof set, "{\"holding\":\"owned\",\"kind\":\"single\",\"label\":\"H-%06u\"}", number + 1);
+    gl_digest first = say(draft, KEEPER, record, set, NULL);
+    snprintf(set, sizeof set, "{\"design\":\"" DESIGN "\",\"item\":\"%s\",\"perforation\":\"perforated %u\"}",
+             record, 11 + number % 4);
+    say_numbered(draft, KEEPER, "stamp", number, set);
+    snprintf(
+        set, sizeof set,
+        "{\"confidence\":\"%s\",\"plates\":[\"" PLATE
+        "\"],\"positions\":\"column %u and row %u-%u\",\"stamp\":\"stamp/%08x-0000-4000-8000-000000000000\"}",
+        number % 3 ? "probable" : "certain", 1 + number % 10, 1 + number % 6, 6 + number % 7, number);
+    say_numbered(draft, KEEPER, "claim", number, set);
+    snprintf(
+        set, sizeof set,
+        "{\"appearance\":\"%s\",\"seen\":\"present\",\"stamp\":\"stamp/%08x-0000-4000-8000-000000000000\","
+        "\"x\":%u,\"y\":%u}",
+        appearances[number % 5], number, number * 7 % 1000, number * 13 % 1000);
+    say_numbered(draft, KEEPER, "observation", number, set);
+    snprintf(set, sizeof set, "{\"note\":\"seen again under a stronger glass, number %u\"}", number);
+    say(draft, KEEPER, record, set, &first);
+}
+
+static void say_claim(glassine_draft *draft, uint32_t number) {
+    char set[400];
+    snprintf(set, sizeof set,
+             "{\"confidence\":\"probable\",\"plates\":[\"" PLATE
+             "\"],\"positions\":\"%u\",\"remark\":\"number "
+             "%u\",\"stamp\":\"stamp/%08x-0000-4000-8000-000000000000\"}",
+             1 + number * 17 % 120, number, number % CLAIMED_STAMPS);
+    say_numbered(draft, OTHER, "claim", UINT32_C(0x80000000) + number, set);
+}
+
+static void make(const char *path, uint32_t items, uint32_t claims, uint32_t from) {
+    gl_make it;
+    gl_about about = {.keeper = (char *)KEEPER,
+                      .title = (char *)"Bench",
+                      .base = (char *)"glassine-bench",
+                      .uuid = (char *)"00000000-0000-4000-8000-000000000000",
+                      .made = (char *)AT};
+    must(gl_make_new(&it, path, &about, &error));
+    say_people(it.draft);
+    if (items)
+        say_plate(it.draft);
+    for (uint32_t i = 0; i < items; i++)
+        say_item(it.draft, i);
+    for (uint32_t i = 0; i < claims; i++)
+        say_claim(it.draft, from + i);
+    must(gl_bundle_index(it.bundle, &error));
+    must(glassine_draft_save(it.draft, "made", &error));
+    must(gl_make_publish(&it, false, &error));
+    gl_make_free(&it);
+}
+
+static double now_ms(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+}
+
+static void add_claims(const char *path, uint32_t count, uint32_t from, bool one_by_one) {
+    glassine_bundle *bundle;
+    glassine_draft *draft;
+    must(glassine_bundle_open(path, GLASSINE_WRITE, NULL, &bundle, &error));
+    must(glassine_draft_new(bundle, NULL, NULL, &draft, &error));
+    for (uint32_t i = 0; i < count; i++) {
+        double began = now_ms();
+        say_claim(draft, from + i);
+        if (one_by_one)
+            must(glassine_draft_save(draft, "one", &error));
+        if (one_by_one && count >= 100 && (i + 1) % (count / 100) == 0)
+            printf("%" PRIu32 " %.3f\n", i + 1, now_ms() - began);
+    }
+    if (!one_by_one)
+        must(glassine_draft_save(draft, "claims", &error));
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+}
+
+int main(int count, char **words) {
+    const char *what = count > 3 ? words[1] : "";
+    uint32_t number = count > 3 ? (uint32_t)strtoul(words[3], NULL, 10) : 0;
+    uint32_t from = count > 4 ? (uint32_t)strtoul(words[4], NULL, 10) : 0;
+    if (strcmp(what, "collection") == 0)
+        make(words[2], number, 0, 0);
+    else if (strcmp(what, "reply") == 0)
+        make(words[2], 0, number, from);
+    else if (strcmp(what, "claims") == 0 || strcmp(what, "saves") == 0)
+        add_claims(words[2], number, from, what[0] == 's');
+    else {
+        fprintf(stderr, "usage: bench_make collection|reply|claims|saves FILE COUNT [FROM]\n");
+        return 2;
+    }
+    return 0;
+}
