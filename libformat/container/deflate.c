@@ -13,16 +13,20 @@ struct gl_deflater {
     uint8_t out[PIECE];
 };
 
-gl_deflater *gl_deflater_new(glassine_write write, void *context) {
+static gl_deflater *deflater_at(int level, glassine_write write, void *context) {
     gl_deflater *deflater = calloc(1, sizeof *deflater);
     if (!deflater)
         return NULL;
     deflater->write = write;
     deflater->context = context;
-    if (deflateInit2(&deflater->stream, LEVEL, Z_DEFLATED, -MAX_WBITS, MEMORY, Z_DEFAULT_STRATEGY) == Z_OK)
+    if (deflateInit2(&deflater->stream, level, Z_DEFLATED, -MAX_WBITS, MEMORY, Z_DEFAULT_STRATEGY) == Z_OK)
         return deflater;
     free(deflater);
     return NULL;
+}
+
+gl_deflater *gl_deflater_new(glassine_write write, void *context) {
+    return deflater_at(LEVEL, write, context);
 }
 
 void gl_deflater_free(gl_deflater *deflater) {
@@ -79,8 +83,8 @@ static size_t stretch(gl_span content, bool lines) {
     return end ? (size_t)(end + 1 - content.text) : content.length;
 }
 
-bool gl_deflate(gl_span content, bool lines, gl_buf *out) {
-    gl_deflater *deflater = gl_deflater_new(gather, out);
+static bool deflate_at(int level, gl_span content, bool lines, gl_buf *out) {
+    gl_deflater *deflater = deflater_at(level, gather, out);
     int code = deflater ? 0 : ENOMEM;
     for (bool last = false; !code && !last;) {
         size_t length = stretch(content, lines);
@@ -90,4 +94,20 @@ bool gl_deflate(gl_span content, bool lines, gl_buf *out) {
     }
     gl_deflater_free(deflater);
     return code == 0;
+}
+
+/* Would readers refuse it, since it inflates so much that it could be meant to harm (L006)? */
+static bool inflates_too_much(size_t content, size_t deflated) {
+    const size_t free_of_it = (size_t)1 << 20;
+    return content > free_of_it && (content - free_of_it) / glassine_limits_default().ratio >= deflated;
+}
+
+bool gl_deflate(gl_span content, bool lines, gl_buf *out) {
+    size_t before = out->length;
+    if (!deflate_at(LEVEL, content, lines, out))
+        return false;
+    if (!inflates_too_much(content.length, out->length - before))
+        return true;
+    out->length = before;
+    return deflate_at(Z_NO_COMPRESSION, content, lines, out);
 }

@@ -4,8 +4,10 @@
 
 #include "base/buf.h"
 
-/* Appends the deflated form of `content`; false when memory ran out. With `lines` it can be taken up again at
- * the end of a line now and then, where what comes before is lost (RFC 1951 streams with full flushes). */
+/* Appends the deflated form of `content`; false when memory ran out. What would inflate to more than the
+ * usual limits allow (L006) is put in as it is, in a deflate stream all the same. With `lines` it can be
+ * taken up again at the end of a line now and then, where what comes before is lost (RFC 1951 streams with
+ * full flushes). */
 bool gl_deflate(gl_span content, bool lines, gl_buf *out);
 
 /* In pieces: `write` gets the deflated bytes (as glassine_write does) and may fail with an errno value, which

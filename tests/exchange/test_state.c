@@ -207,6 +207,25 @@ static void slips_as_they_stand(void **state) {
     assert_int_equal(glassine_draft_take(draft, GL_SPAN("{}"), &added, NULL), GLASSINE_REFUSED);
 }
 
+/* A text that deflates to next to nothing is no bomb: what was saved can be read (L006). */
+static void a_text_of_one_letter(void **state) {
+    (void)state;
+    enum { LONG = 5000000 };
+    char *text = malloc(LONG + 3);
+    assert_non_null(text);
+    memset(text, 'x', LONG + 2);
+    text[0] = text[LONG + 1] = '"';
+    text[LONG + 2] = '\0';
+    heads then = now(item);
+    assert_true(say(id_of(item), &then, (glassine_statement){.field = "later", .value = gl_span_of(text)}));
+    MUST(glassine_draft_save(draft, NULL, &error));
+    glassine_bundle *again = opened(in_folder("sorrel.glassine"), GLASSINE_READ);
+    glassine_record *found = glassine_bundle_record(again, gl_span_of(id_of(item)), GL_NO_SPAN);
+    assert_int_equal(glassine_record_text(again, found, "later").length, LONG);
+    glassine_bundle_close(again);
+    free(text);
+}
+
 #define IN_A_BUNDLE(test) cmocka_unit_test_setup_teardown(test, begin, end)
 
 int main(void) {
@@ -218,6 +237,7 @@ int main(void) {
         IN_A_BUNDLE(slips_that_are_not_there),
         IN_A_BUNDLE(new_ones_and_back),
         IN_A_BUNDLE(slips_as_they_stand),
+        IN_A_BUNDLE(a_text_of_one_letter),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
