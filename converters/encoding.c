@@ -22,9 +22,9 @@ static const char *utf16_without_mark(glassine_span bytes) {
     }
     if (length < 4 || bytes.length % 2)
         return NULL;
-    if (odd > length / 8 && even < odd / 16)
+    if (odd > length / 8 && even * 16 < odd)
         return "UTF-16LE";
-    return even > length / 8 && odd < even / 16 ? "UTF-16BE" : NULL;
+    return even > length / 8 && odd * 16 < even ? "UTF-16BE" : NULL;
 }
 
 /* Bytes of valid UTF-8 from the beginning. */
