@@ -22,6 +22,7 @@ static glassine_sheets_options options_of(cli_call *call) {
                                      .accept_partial = cli_has(args, CLI_ACCEPT_PARTIAL),
                                      .strike_missing = cli_has(args, CLI_STRIKE_MISSING),
                                      .why = args->option[CLI_WHY],
+                                     .map = args->option[CLI_MAP],
                                      .progress = show_progress,
                                      .context = call->terminal};
 }
@@ -40,13 +41,29 @@ static glassine_status end_taking(cli_call *call, glassine_status status) {
     return status;
 }
 
+/* --map-draft: the sheet is only looked at. */
+static glassine_status draft_map(cli_call *call) {
+    if (call->args->word_count != 1) {
+        return cli_refuse(call->error, NULL, "glassine from-csv FILE SHEET --map-draft MAP",
+                          "a map is of one sheet");
+    }
+    return glassine_sheet_map_draft(call->args->words[0], call->args->option[CLI_MAP_DRAFT], call->report,
+                                    call->error);
+}
+
 glassine_status cli_from_csv(cli_call *call) {
+    if (cli_has(call->args, CLI_MAP_DRAFT)) {
+        return draft_map(call);
+    }
     const glassine_sheets_options options = options_of(call);
     return end_taking(call, glassine_from_csv(call->bundle, call->draft, call->args->words,
                                               call->args->word_count, &options, call->report, call->error));
 }
 
 glassine_status cli_from_xlsx(cli_call *call) {
+    if (cli_has(call->args, CLI_MAP_DRAFT)) {
+        return draft_map(call);
+    }
     const glassine_sheets_options options = options_of(call);
     return end_taking(call, glassine_from_xlsx(call->bundle, call->draft, call->args->words[0], &options,
                                                call->report, call->error));

@@ -339,16 +339,21 @@ static const cli_verb VERBS[] = {
      .example = "to-csv sorrel.glassine -o sheets/"},
     {"from-csv", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = MANY,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
-                CLI_BIT(CLI_STRIKE_MISSING),
+                CLI_BIT(CLI_STRIKE_MISSING) | CLI_BIT(CLI_MAP) | CLI_BIT(CLI_MAP_DRAFT),
      .files = 1, .run = cli_from_csv,
-     .usage = "FILE SHEET… [--preview] [--accept-partial] [--strike-missing]",
+     .usage = "FILE SHEET… [--map MAP | --map-draft MAP] [--preview] [--accept-partial] [--strike-missing]",
      .summary = "take changed sheets in",
      .help = "Sheets that to-csv wrote: each cell that was changed becomes a statement, a row without an id a "
              "new record. What others said meanwhile stays, and the field is contested. A row that is gone is "
              "told, and takes nothing away unless --strike-missing sets its record aside. Nothing is written "
              "where a row cannot be taken, unless --accept-partial leaves it out. --preview shows the "
-             "statements. Exit status 1 where something is contested or not taken.",
-     .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv"},
+             "statements. Exit status 1 where something is contested or not taken.\n"
+             "A sheet of another program needs a map, which says what its columns are: --map-draft writes a "
+             "first one, a sheet itself, for you to correct; --map takes the sheet in by it. Dates, decimals and "
+             "currencies that the sheet does not settle are asked there, not guessed.",
+     .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv\n"
+                "from-csv sorrel.glassine mine.csv --map-draft mine-map.csv\n"
+                "from-csv sorrel.glassine mine.csv --map mine-map.csv --preview"},
     {"to-xlsx", CLI_CONVERTING, CLI_READS, .bundle = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_PICTURES),
      .run = cli_to_xlsx,
@@ -359,9 +364,9 @@ static const cli_verb VERBS[] = {
      .example = "to-xlsx sorrel.glassine -o sorrel.xlsx --pictures"},
     {"from-xlsx", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = 1,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
-                CLI_BIT(CLI_STRIKE_MISSING),
+                CLI_BIT(CLI_STRIKE_MISSING) | CLI_BIT(CLI_MAP) | CLI_BIT(CLI_MAP_DRAFT),
      .files = 1, .run = cli_from_xlsx,
-     .usage = "FILE WORKBOOK [--preview] [--accept-partial] [--strike-missing]",
+     .usage = "FILE WORKBOOK [--map MAP | --map-draft MAP] [--preview] [--accept-partial] [--strike-missing]",
      .summary = "take a changed workbook in",
      .help = "A workbook that to-xlsx wrote: as from-csv.",
      .example = "from-xlsx sorrel.glassine sorrel.xlsx --preview"},

@@ -79,6 +79,7 @@ typedef struct glassine_sheets_options {
     bool accept_partial; /* takes the rows that can be taken; without it all or none */
     bool strike_missing; /* sets aside the records that a sheet has no row of any more */
     const char *why;     /* kept with each slip; NULL: none */
+    const char *map; /* how a foreign sheet is to be read (spec/foreign-sheets.md); NULL: it is one of ours */
     void (*progress)(void *context, uint64_t done, uint64_t total); /* rows; NULL: nobody is told */
     void *context;
 } glassine_sheets_options;
@@ -93,6 +94,10 @@ glassine_status glassine_from_csv(glassine_bundle *bundle, glassine_draft *draft
                                   size_t count, const glassine_sheets_options *options,
                                   glassine_report *report, glassine_error *error);
 
+/* A first map of a foreign sheet, CSV or a workbook, into the new file `map`: for a person to correct. The
+ * report says how many questions it leaves open, and wants attention then. */
+glassine_status glassine_sheet_map_draft(const char *sheet, const char *map, glassine_report *report,
+                                         glassine_error *error);
 /* The same for a JSON document that to-json wrote, changed since (spec/json-document.md). Where it has its
  * history, the slips that the bundle lacks are taken in as they are, first. */
 glassine_status glassine_from_json(glassine_bundle *bundle, glassine_draft *draft, const char *path,

@@ -4,13 +4,7 @@
 
 #include "converters.h"
 #include "csv_get.h"
-#include "take.h"
-#include "xlsx_in.h"
-
-static glassine_status refuse_foreign(const grid *sheet, glassine_error *error) {
-    return conv_fail(error, GLASSINE_REFUSED, sheet->place, "Its first row has the headers id and version",
-                     "this is no sheet that to-csv wrote");
-}
+#include "foreign_in.h"
 
 static glassine_status get_all(const char *const *paths, size_t count, grid **sheets, glassine_error *error) {
     for (size_t i = 0; i < count; i++) {
@@ -19,7 +13,7 @@ static glassine_status get_all(const char *const *paths, size_t count, grid **sh
             return conv_fail_system(error, ENOMEM, paths[i], "Cannot read the sheet");
         glassine_status status = csv_get(paths[i], NULL, sheets[i], error);
         if (!status && !take_is_own(sheets[i]))
-            status = refuse_foreign(sheets[i], error);
+            status = foreign_refuse(sheets[i]->place, error);
         if (status)
             return status;
     }
@@ -37,12 +31,23 @@ static glassine_status take_all(taking *t, grid *const *sheets, size_t count, gl
     return status;
 }
 
+static glassine_status take_by_map(taking *t, const char *const *sheets, size_t count,
+                                   glassine_error *error) {
+    glassine_status status = count == 1 ? foreign_csv(t, sheets[0], error)
+                                        : conv_fail(error, GLASSINE_REFUSED, t->options.map,
+                                                    "Take them in one by one", "a map is of one sheet");
+    take_free(t);
+    return status;
+}
+
 glassine_status glassine_from_csv(glassine_bundle *bundle, glassine_draft *draft, const char *const *sheets,
                                   size_t count, const glassine_sheets_options *options,
                                   glassine_report *report, glassine_error *error) {
     taking t = {.bundle = bundle, .draft = draft, .report = report};
     if (options)
         t.options = *options;
+    if (t.options.map)
+        return take_by_map(&t, sheets, count, error);
     grid **grids = calloc(count + 1, sizeof *grids);
     glassine_status status = grids ? get_all(sheets, count, grids, error)
                                    : conv_fail_system(error, ENOMEM, NULL, "Cannot read the sheets");
@@ -66,10 +71,7 @@ static glassine_status take_book(taking *t, xlsx_book *book, glassine_error *err
         if (take_is_own(&book->sheets[i]))
             own[count++] = &book->sheets[i];
     }
-    glassine_status status = count ? take_all(t, own, count, error)
-                                   : conv_fail(error, GLASSINE_REFUSED, book->path,
-                                               "The first row of its sheets has the headers id and version",
-                                               "this is no workbook that to-xlsx wrote");
+    glassine_status status = count ? take_all(t, own, count, error) : foreign_refuse(book->path, error);
     free(own);
     return status;
 }
@@ -83,7 +85,7 @@ glassine_status glassine_from_xlsx(glassine_bundle *bundle, glassine_draft *draf
     xlsx_book book;
     glassine_status status = xlsx_get(path, &book, error);
     if (!status)
-        status = take_book(&t, &book, error);
+        status = t.options.map ? foreign_book(&t, &book, error) : take_book(&t, &book, error);
     xlsx_free(&book);
     take_free(&t);
     return status;

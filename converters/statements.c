@@ -46,6 +46,15 @@ bool statements_add(statements *row, glassine_statement statement, size_t column
     return true;
 }
 
+size_t statements_find(const statements *row, const glassine_error *wrong) {
+    for (size_t i = 0; i < row->count; i++) {
+        size_t length = strlen(row->list[i].field);
+        if (strncmp(wrong->place, row->list[i].field, length) == 0 && strchr(" :", wrong->place[length]))
+            return i;
+    }
+    return SIZE_MAX;
+}
+
 static bool is_list(const glassine_field_info *info) {
     return info && (info->kind == GLASSINE_TEXTS || info->kind == GLASSINE_CHOICES ||
                     info->kind == GLASSINE_REFS || info->kind == GLASSINE_REGION);

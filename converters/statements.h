@@ -20,6 +20,10 @@ const char *statements_keep(statements *row, glassine_span text);
 /* False when memory ran out. */
 bool statements_add(statements *row, glassine_statement statement, size_t column);
 
+/* The statement that a refusal of the library is about: its place begins with the field's name. SIZE_MAX:
+ * none. */
+size_t statements_find(const statements *row, const glassine_error *wrong);
+
 /* The cell of a sheet that to-csv wrote, or that a person filled in there, as a statement on the field: what
  * the page spec/csv.md calls reading. Nothing is added for a cell that shows several people's values and was
  * left alone. */

@@ -60,6 +60,10 @@ glassine_status take_own(taking *t, const grid *sheet, glassine_error *error);
 /* The place of a sheet's type in the table of types, for taking what others refer to first. */
 size_t take_order(taking *t, const grid *sheet);
 
+/* take_foreign.c: a sheet of another program, by a map. */
+struct map;
+glassine_status take_foreign(taking *t, const grid *sheet, const struct map *by, glassine_error *error);
+
 /* Sheets in whatever order they were named. */
 glassine_status take_grids(taking *t, grid *const *sheets, size_t count, glassine_error *error);
 

@@ -40,13 +40,8 @@ static void refuse(own *o, const grid_row *row, size_t column, const char *remed
 
 /* A refusal of the library, put where it belongs: its place begins with the field's name. */
 static void refuse_stated(own *o, const grid_row *row, const glassine_error *from) {
-    size_t column = o->t->row.count == 1 ? o->t->row.columns[0] : SIZE_MAX;
-    for (size_t i = 0; i < o->t->row.count; i++) {
-        const char *field = o->t->row.list[i].field;
-        size_t length = strlen(field);
-        if (strncmp(from->place, field, length) == 0 && (!from->place[length] || from->place[length] == ' '))
-            column = o->t->row.columns[i];
-    }
+    size_t found = o->t->row.count == 1 ? 0 : statements_find(&o->t->row, from);
+    size_t column = found == SIZE_MAX ? SIZE_MAX : o->t->row.columns[found];
     conv_output message = {0};
     if (from->place[0])
         conv_printf(&message, "%s: ", from->place);

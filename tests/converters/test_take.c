@@ -204,7 +204,8 @@ static void rows_that_cannot_be_taken(void **state) {
         {"claim.csv", "theirs", "mine now", "(remark)", "speaks for its author alone"},
         {"claim.csv", "claim/" UUID("0302") ",no," KEEPER, ",no," OTHER, "(id)", "a version and no id"},
         {"stamp.csv", ITEM ",", "nonsense,", "(item)", "item"},
-        {"item.csv", "\xef\xbb\xbfid,", "\xef\xbb\xbfname,", "item.csv", "no sheet that to-csv wrote"},
+        {"item.csv", "\xef\xbb\xbfid,", "\xef\xbb\xbfname,", "item.csv",
+         "has not the headers id and version"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         glassine_bundle *bundle = written();
