@@ -1,9 +1,11 @@
 /* Working with others: dispatch, pending, reply, merge, diff, contested. */
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "memory.h"
+#include "converters.h"
 #include "record.h"
 #include "refuse.h"
 #include "signer.h"
@@ -135,14 +137,100 @@ glassine_status cli_merge(cli_call *call) {
     return status;
 }
 
-glassine_status cli_diff(cli_call *call) {
-    glassine_bundle *other;
-    glassine_status status =
-        glassine_bundle_open(call->args->words[0], GLASSINE_READ, NULL, &other, call->error);
-    if (status == GLASSINE_OK) {
-        status = glassine_diff(call->bundle, other, call->report, call->error);
-        glassine_bundle_close(other);
+/* --since: an edition of the second bundle. */
+static glassine_status since(cli_call *call, uint32_t *edition) {
+    const char *typed = call->args->option[CLI_SINCE];
+    char *end;
+    *edition = 0;
+    if (typed == NULL) {
+        return GLASSINE_OK;
     }
+    unsigned long number = strtoul(typed, &end, 10);
+    if (typed[0] < '1' || typed[0] > '9' || *end != '\0' || number > UINT32_MAX) {
+        return cli_refuse(call->error, typed, "For example --since 3", "is no edition's number");
+    }
+    *edition = (uint32_t)number;
+    return GLASSINE_OK;
+}
+
+/* --by: whose changes; the contributor may be known to one side only. */
+static glassine_status whose(cli_call *call, glassine_bundle *other, const char **by) {
+    glassine_record *who;
+    const char *typed = call->args->option[CLI_BY];
+    *by = NULL;
+    if (typed == NULL) {
+        return GLASSINE_OK;
+    }
+    glassine_bundle *in = other;
+    glassine_status status = glassine_bundle_find(other, "contributor", typed, &who, NULL);
+    if (status != GLASSINE_OK) {
+        in = call->bundle;
+        status = glassine_bundle_find(in, "contributor", typed, &who, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        *by = cli_pool_span(call->pool, glassine_record_id(in, who));
+    }
+    return status == GLASSINE_OK && *by == NULL ? cli_memory(call->error) : status;
+}
+
+static glassine_status tell_difference(cli_call *call, glassine_bundle *other,
+                                       const glassine_diff_options *options) {
+    const char *as = call->args->option[CLI_AS];
+    size_t count = 0;
+    glassine_status status;
+    if (as == NULL) {
+        return glassine_diff(call->bundle, other, options, call->report, call->error);
+    }
+    call->terminal->bare = true;
+    if (strcmp(as, "csv") == 0) {
+        status = glassine_diff_csv(call->bundle, other, options, cli_terminal_write, call->terminal, &count,
+                                   call->error);
+    } else {
+        const glassine_json_options json = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE)};
+        status = glassine_patch(call->bundle, other, &json, cli_terminal_write, call->terminal, &count,
+                                call->error);
+    }
+    if (status == GLASSINE_OK && count > 0) {
+        glassine_report_attention(call->report);
+    }
+    return status;
+}
+
+/* What --as may be, and what goes with it. */
+static glassine_status check_as(cli_call *call) {
+    const char *as = call->args->option[CLI_AS];
+    bool patch = as != NULL && strcmp(as, "patch") == 0;
+    if (as != NULL && !patch && strcmp(as, "csv") != 0) {
+        return cli_refuse(call->error, as, "--as patch, or --as csv", "is no form of a comparison");
+    }
+    if (patch && (cli_has(call->args, CLI_ONLY) || cli_has(call->args, CLI_ITEM) ||
+                  cli_has(call->args, CLI_SINCE) || cli_has(call->args, CLI_BY))) {
+        return cli_refuse(call->error, NULL, "Leave them out, or use --as csv",
+                          "a patch is always of the whole documents");
+    }
+    return GLASSINE_OK;
+}
+
+glassine_status cli_diff(cli_call *call) {
+    glassine_bundle *other = NULL;
+    glassine_diff_options options = {.item = call->args->option[CLI_ITEM]};
+    glassine_status status = check_as(call);
+    if (status == GLASSINE_OK) {
+        status = wanted_types(call, &options.only);
+    }
+    if (status == GLASSINE_OK) {
+        status = since(call, &options.since);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_bundle_open(call->args->words[0], GLASSINE_READ, NULL, &other, call->error);
+    }
+    if (status == GLASSINE_OK) {
+        status = whose(call, other, &options.by);
+    }
+    if (status == GLASSINE_OK) {
+        status = tell_difference(call, other, &options);
+    }
+    glassine_bundle_close(other);
     return status;
 }
 

@@ -253,10 +253,17 @@ static const cli_verb VERBS[] = {
          "says how it is meant, or --accept-partial takes the others.",
      .example = "merge sorrel.glassine answer.glassine --preview\n"
                 "merge sorrel.glassine answer.txt --by Specialist --preview"},
-    {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_diff,
-     .usage = "A B", .summary = "what one bundle has that another lacks",
-     .help = "By record and field, in both directions. Exit status 1 where they differ.",
-     .example = "diff sorrel.glassine sorrel.glassine#3"},
+    {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1,
+     .options = CLI_BIT(CLI_AS) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_ITEM) | CLI_BIT(CLI_SINCE) | CLI_BIT(CLI_BY) |
+                CLI_BIT(CLI_WITH_PRIVATE),
+     .files = 1, .run = cli_diff,
+     .usage = "A B [--only TYPES] [--item ITEM] [--since N] [--by WHO] [--as patch|csv]",
+     .summary = "what one bundle has that another lacks",
+     .help = "By item, record and field, in both directions. --by takes only what this contributor says. "
+             "--as patch gives what makes the to-json document of B out of that of A (RFC 6902), --as csv a sheet. "
+             "Exit status 1 where they differ.",
+     .example = "diff sorrel.glassine sorrel.glassine#3\n"
+                "diff sorrel.glassine#3 sorrel.glassine --item H-014 --as csv"},
 
     {"audit", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_QUICK) | CLI_BIT(CLI_IMAGES),
      .run = cli_audit, .usage = "FILE [--quick | --images]", .summary = "check everything",

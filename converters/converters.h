@@ -21,6 +21,15 @@ glassine_status glassine_to_json_lines(glassine_bundle *bundle, const char *fold
                                        const glassine_json_options *options, glassine_report *report,
                                        glassine_error *error);
 
+/* What makes the document of `b` out of that of `a`: RFC 6902, with `add`, `remove` and `replace` only. */
+glassine_status glassine_patch(glassine_bundle *a, glassine_bundle *b, const glassine_json_options *options,
+                               glassine_write write, void *context, size_t *operations, glassine_error *error);
+
+/* What differs, as CSV: a row for each field, with the columns item, record, type, label, in (which side has the
+ * record: first, second, both), field, reach, first, second. Cells as in spec/csv.md, lines end with a line feed. */
+glassine_status glassine_diff_csv(glassine_bundle *a, glassine_bundle *b, const glassine_diff_options *options,
+                                  glassine_write write, void *context, size_t *rows, glassine_error *error);
+
 typedef struct glassine_csv_options {
     bool with_private; /* private fields and records too; the sheets say so */
     bool with_aside;   /* records that are set aside too */

@@ -717,8 +717,26 @@ typedef struct glassine_merge_options {
 GLASSINE_API glassine_status glassine_merge(glassine_draft *draft, const char *const *sources, size_t count,
                                             const glassine_merge_options *options, glassine_report *report,
                                             glassine_error *error);
-/* What B has that A lacks and the reverse, by record and field. Wants attention where they differ. */
-GLASSINE_API glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, glassine_report *report,
+/* A field in which two bundles differ; of a record that one side has, each of its fields. */
+typedef struct glassine_diff_note {
+    glassine_record *a, *b;                  /* NULL: that side has it not */
+    glassine_record *item;                   /* that it belongs to, of b where that has the record; NULL: to none */
+    const glassine_field *field_a, *field_b; /* NULL: unsaid there; both: nothing at all is said */
+} glassine_diff_note;
+typedef void (*glassine_diff_tell)(void *context, glassine_bundle *a, glassine_bundle *b,
+                                   const glassine_diff_note *note);
+typedef struct glassine_diff_options {
+    const char *const *only; /* NULL-ended list of types; NULL: all */
+    const char *item;        /* only what belongs to this item, as people name it; NULL: all */
+    uint32_t since;          /* only records on which editions of b later than this one speak; 0: all */
+    const char *by;          /* only fields of which this contributor/UUID says what stands there; NULL: all */
+    glassine_diff_tell tell; /* by item, and within one by record; NULL: nobody but the report is told */
+    void *context;
+} glassine_diff_options;
+/* What B has that A lacks and the reverse, by record and field, and what the two are to each other. `options` and
+ * `report` may be NULL. Wants attention where they differ in slips or scans. */
+GLASSINE_API glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b,
+                                           const glassine_diff_options *options, glassine_report *report,
                                            glassine_error *error);
 /* Every contested field with all its values. Wants attention where there are some. */
 GLASSINE_API glassine_status glassine_contested(glassine_bundle *bundle, glassine_report *report,

@@ -1,192 +1,199 @@
-/* Comparing two bundles, or two editions of one: by record and field, and by slips. */
+/* Comparing two bundles, or two editions of one: by record and field, by slips, by scans. */
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "bundle/bundle.h"
+#include "base/text.h"
+#include "exchange/compare.h"
+#include "exchange/diff.h"
+#include "exchange/subject.h"
+
+/* A record of one side, or of both. */
+typedef struct compared {
+    glassine_record *a, *b, *item; /* the item is b's, else a's */
+} compared;
 
 typedef struct comparison {
     glassine_bundle *a, *b;
-    glassine_report *report;
-    size_t only_a, only_b; /* slips */
-    size_t differences;
+    const glassine_diff_options *options;
+    gl_map *since; /* keys of the records that later slips of b speak on; NULL: all are wanted */
+    gl_span item;  /* id of the only item wanted; absent: all are */
+    compared *list;
+    size_t count, room;
+    glassine_diff_tell tell;
+    void *context;
+    glassine_error *error;
 } comparison;
 
-/* One side's value of a field as a report shows it: canonical JSON of each value that stands. */
-static void add_side(glassine_bundle *bundle, const glassine_field *field, const char *key, const char *label,
-                     glassine_node *row) {
-    gl_buf shown = GL_BUF_EMPTY, json = GL_BUF_EMPTY;
-    gl_buf_add_char(&json, '[');
-    for (size_t i = 0; field && i < field->saying_count; i++) {
-        glassine_value value = field->sayings[i].value;
-        if (i && field->sayings[i - 1].value.text && value.text &&
-            gl_span_equal(field->sayings[i - 1].value, value))
+/* ---------------------------------------------------------------------------------------- what is wanted */
+
+static glassine_status find_since(comparison *it) {
+    const gl_store *store = it->b->store;
+    if (!it->options || !it->options->since)
+        return GLASSINE_OK;
+    if (!(it->since = gl_map_new()))
+        return gl_fail_memory(it->error);
+    for (uint32_t slip = 0; slip < gl_store_count(store); slip++) {
+        if (gl_store_at(store, slip)->edition <= it->options->since)
             continue;
-        gl_buf_add_text(&json, json.length > 1 ? "," : "");
-        gl_buf_add(&json, value.text ? value : GL_SPAN("null"));
-        gl_buf_add_text(&shown, shown.length ? " | " : "");
-        gl_buf_add(&shown, value.text ? glassine_value_shown(bundle, value, field->info) : GL_SPAN("(taken away)"));
+        gl_span key = glassine_record_key(it->b, gl_bundle_record_of_slip(it->b, slip));
+        if (!key.text || !gl_map_set(it->since, key, 1))
+            return gl_fail_memory(it->error);
     }
-    gl_buf_add_char(&json, ']');
-    glassine_node_json(row, key, gl_buf_span(&json));
-    glassine_node_string(row, NULL, label, shown.failed || !shown.text ? "" : shown.text);
-    gl_buf_free(&shown);
-    gl_buf_free(&json);
+    return GLASSINE_OK;
 }
 
-/* Do both sides say the same? Contested ones do where the same set of values stands. */
-static bool same_field(const glassine_field *a, const glassine_field *b) {
-    size_t i = 0, k = 0;
-    while (i < a->saying_count && k < b->saying_count) {
-        glassine_value value = a->sayings[i].value;
-        if (!gl_span_equal(value, b->sayings[k].value) || (value.text == NULL) != (b->sayings[k].value.text == NULL))
-            return false;
-        while (i < a->saying_count && gl_span_equal(a->sayings[i].value, value))
-            i++;
-        while (k < b->saying_count && gl_span_equal(b->sayings[k].value, value))
-            k++;
+/* The item may be on one side only. */
+static glassine_status find_item(comparison *it) {
+    glassine_record *item;
+    const char *typed = it->options ? it->options->item : NULL;
+    if (!typed)
+        return GLASSINE_OK;
+    glassine_status status = glassine_bundle_find(it->b, "item", typed, &item, NULL);
+    if (!status) {
+        it->item = gl_record_id(it->b, item);
+        return GLASSINE_OK;
     }
-    return i == a->saying_count && k == b->saying_count;
-}
-
-static void add_field(comparison *it, const glassine_field *a, const glassine_field *b, glassine_node *table) {
-    const glassine_field *any = a ? a : b;
-    glassine_node *row = glassine_node_object(table, NULL, NULL);
-    glassine_node_text(row, "field", "field", any->name);
-    glassine_node_string(row, "reach", NULL, glassine_reach_name(any->reach));
-    add_side(it->a, a, "a", "first", row);
-    add_side(it->b, b, "b", "second", row);
-}
-
-static int field_order(const glassine_field *a, const glassine_field *b) {
-    int order = gl_span_compare(a->name, b->name);
-    return order ? order : (a->reach > b->reach) - (a->reach < b->reach);
-}
-
-static glassine_node *record_node(comparison *it, glassine_bundle *bundle, glassine_record *record,
-                                  glassine_node *list) {
-    gl_span type = glassine_record_type(bundle, record), label = glassine_record_label(bundle, record);
-    glassine_node *one = glassine_node_object(list, NULL, NULL);
-    glassine_node_say(one, "%.*s %.*s", GL_SPAN_ARGS(type), GL_SPAN_ARGS(label));
-    glassine_node_text(one, "record", NULL, glassine_record_key(bundle, record));
-    glassine_node_text(one, "label", NULL, label);
-    it->differences++;
-    return one;
-}
-
-/* Both lists of fields are sorted by name, then reach. `list` gets the record where something differs. */
-static glassine_status compare_record(comparison *it, glassine_record *a, glassine_record *b, glassine_node *list,
-                                      glassine_error *error) {
-    const glassine_field *fa, *fb;
-    size_t na, nb, i = 0, k = 0;
-    glassine_status status = glassine_record_fields(it->a, a, &fa, &na, error);
+    status = glassine_bundle_find(it->a, "item", typed, &item, it->error);
     if (!status)
-        status = glassine_record_fields(it->b, b, &fb, &nb, error);
-    if (status)
-        return status;
-    glassine_node *table = NULL;
-    while (i < na || k < nb) {
-        int order = i == na ? 1 : k == nb ? -1 : field_order(&fa[i], &fb[k]);
-        const glassine_field *left = order <= 0 ? &fa[i++] : NULL, *right = order >= 0 ? &fb[k++] : NULL;
-        if (left && right && same_field(left, right))
-            continue;
-        if (!table)
-            table = glassine_node_table(record_node(it, it->b, b, list), "fields", "");
-        add_field(it, left, right, table);
-    }
-    return GLASSINE_OK;
-}
-
-/* A record that only one side has: its fields in that side's column. */
-static glassine_status list_record(comparison *it, bool in_a, glassine_record *record, glassine_node *list,
-                                   glassine_error *error) {
-    glassine_bundle *bundle = in_a ? it->a : it->b;
-    const glassine_field *fields;
-    size_t count;
-    glassine_status status = glassine_record_fields(bundle, record, &fields, &count, error);
-    if (status)
-        return status;
-    glassine_node *one = record_node(it, bundle, record, list);
-    glassine_node *values = glassine_node_object(one, "fields", NULL); /* a field may be called "label" */
-    for (size_t i = 0; i < count; i++) {
-        gl_buf name = GL_BUF_EMPTY;
-        gl_buf_add(&name, fields[i].name);
-        if (!name.failed && fields[i].sayings[0].value.text && !fields[i].contested) {
-            glassine_node_json(values, name.text, fields[i].sayings[0].value);
-            glassine_node_text(one, NULL, name.text,
-                               glassine_value_shown(bundle, fields[i].sayings[0].value, fields[i].info));
-        }
-        gl_buf_free(&name);
-    }
-    return GLASSINE_OK;
-}
-
-/* Walks the records of `from` in a cursor's order; `other` has some of them. */
-static glassine_status walk(comparison *it, bool from_a, bool shared, glassine_node *list, glassine_error *error) {
-    glassine_bundle *from = from_a ? it->a : it->b, *other = from_a ? it->b : it->a;
-    glassine_cursor *cursor;
-    glassine_status status = glassine_cursor_new(from, NULL, true, &cursor, error);
-    for (glassine_record *record; !status && (record = glassine_cursor_next(cursor));) {
-        gl_span author = glassine_record_author(from, record);
-        glassine_record *same = glassine_bundle_record(other, gl_record_id(from, record), author);
-        if (shared && same)
-            status = compare_record(it, same, record, list, error);
-        else if (!shared && !same)
-            status = list_record(it, from_a, record, list, error);
-    }
-    glassine_cursor_free(cursor);
+        it->item = gl_record_id(it->a, item);
     return status;
 }
 
-static size_t slips_missing(const glassine_bundle *from, const glassine_bundle *in) {
-    size_t missing = 0;
-    for (uint32_t slip = 0; slip < gl_store_count(from->store); slip++)
-        missing += gl_store_find(in->store, &gl_store_at(from->store, slip)->digest) == GL_NONE;
-    return missing;
+static bool is_wanted(const comparison *it, const compared *on) {
+    glassine_bundle *bundle = on->b ? it->b : it->a;
+    glassine_record *record = on->b ? on->b : on->a;
+    const char *const *only = it->options ? it->options->only : NULL;
+    bool wanted = !only;
+    for (size_t i = 0; only && only[i] && !wanted; i++)
+        wanted = gl_span_is(glassine_record_type(bundle, record), only[i]);
+    if (wanted && it->item.text)
+        wanted = on->item && gl_span_equal(gl_record_id(bundle, on->item), it->item);
+    if (wanted && it->since)
+        wanted = gl_map_find(it->since, glassine_record_key(bundle, record)) != GL_NONE;
+    return wanted;
 }
 
-/* What the second is to the first. */
-static const char *relation(const comparison *it) {
-    uint32_t a = gl_store_count(it->a->store);
-    bool one_bundle = strcmp(it->a->about.uuid, it->b->about.uuid) == 0;
-    if (!it->only_a && !it->only_b)
-        return "same";
-    if (!it->only_a)
-        return "newer";
-    if (!it->only_b)
-        return "older";
-    return !one_bundle && it->only_a == a ? "unrelated" : "diverged";
+static bool says_so(const glassine_field *field, const char *who) {
+    for (size_t i = 0; field && i < field->saying_count; i++)
+        if (gl_span_is(field->sayings[i].by, who) || gl_span_is(field->sayings[i].via, who))
+            return true;
+    return false;
 }
 
-static void report_slips(comparison *it, glassine_node *result) {
-    const char *is = relation(it);
-    glassine_node_string(result, "relation", NULL, is);
-    if (strcmp(is, "same") == 0)
-        glassine_node_say(result, "Both hold the same statements.");
-    else
-        glassine_node_say(result, "The second is %s%s: %zu slips are only in the first, %zu only in the second.", is,
-                          strcmp(is, "newer") == 0 || strcmp(is, "older") == 0 ? " than the first" : "", it->only_a,
-                          it->only_b);
-    glassine_node_integer(result, "slips_only_in_a", NULL, (int64_t)it->only_a);
-    glassine_node_integer(result, "slips_only_in_b", NULL, (int64_t)it->only_b);
+/* ---------------------------------------------------------------------------------------------- records */
+
+static bool add(comparison *it, const gl_subject_entry *entry, bool in_b) {
+    void *grown = gl_grow(it->list, &it->room, it->count + 1, sizeof *it->list);
+    if (!grown)
+        return false;
+    it->list = grown;
+    compared *next = &it->list[it->count];
+    *next = (compared){.a = in_b ? gl_same_record(it->b, entry->record, it->a) : entry->record,
+                       .b = in_b ? entry->record : NULL,
+                       .item = entry->item};
+    it->count += is_wanted(it, next);
+    return true;
 }
 
-glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, glassine_report *report, glassine_error *error) {
-    comparison it = {.a = a, .b = b, .report = report};
-    it.only_a = slips_missing(a, b);
-    it.only_b = slips_missing(b, a);
-    glassine_report_about(report, b->path, b->edition);
-    glassine_node *result = glassine_report_result(report);
-    glassine_node_string(result, "a", "first", a->path);
-    glassine_node_string(result, "b", "second", b->path);
-    report_slips(&it, result);
-    glassine_status status = walk(&it, true, false, glassine_node_list(result, "only_in_a", "Only in the first"), error);
+/* Records of `from`, by item; of the first side only those that the second has not. */
+static glassine_status list_side(const comparison *it, bool of_b, gl_subject_entry **out, size_t *count) {
+    glassine_bundle *from = of_b ? it->b : it->a;
+    *count = 0;
+    *out = malloc((from->record_count + 1) * sizeof **out);
+    if (!*out)
+        return gl_fail_memory(it->error);
+    for (size_t i = 0; i < from->record_count; i++)
+        if (of_b || !gl_same_record(it->a, from->records[i], it->b))
+            (*out)[(*count)++] = (gl_subject_entry){.record = from->records[i]};
+    return gl_sort_by_item(from, *out, *count) ? GLASSINE_OK : gl_fail_memory(it->error);
+}
+
+/* By item, as people count; what is about no item comes last. */
+static int item_order(const comparison *it, const gl_subject_entry *in_a, const gl_subject_entry *in_b) {
+    if (!in_a->item || !in_b->item)
+        return (in_b->item != NULL) - (in_a->item != NULL);
+    return gl_text_natural(glassine_record_label(it->a, in_a->item),
+                           glassine_record_label(it->b, in_b->item));
+}
+
+static glassine_status list_records(comparison *it) {
+    gl_subject_entry *only_a = NULL, *all_b = NULL;
+    size_t a_count = 0, b_count = 0, i = 0, k = 0;
+    glassine_status status = list_side(it, false, &only_a, &a_count);
     if (!status)
-        status = walk(&it, false, false, glassine_node_list(result, "only_in_b", "Only in the second"), error);
+        status = list_side(it, true, &all_b, &b_count);
+    while (!status && (i < a_count || k < b_count)) {
+        bool next_is_b = i == a_count || (k < b_count && item_order(it, &only_a[i], &all_b[k]) >= 0);
+        if (!add(it, next_is_b ? &all_b[k++] : &only_a[i++], next_is_b))
+            status = gl_fail_memory(it->error);
+    }
+    free(only_a);
+    free(all_b);
+    return status;
+}
+
+/* ------------------------------------------------------------------------------------------- differences */
+
+static glassine_status compare_record(const comparison *it, const compared *on) {
+    gl_pairs pairs;
+    const glassine_field *a, *b;
+    bool one_sided = !on->a || !on->b, told = false;
+    const char *who = it->options ? it->options->by : NULL;
+    glassine_diff_note note = {.a = on->a, .b = on->b, .item = on->item};
+    glassine_status status = gl_pairs_of(it->a, on->a, it->b, on->b, &pairs, it->error);
+    while (!status && gl_pairs_next(&pairs, &a, &b)) {
+        if ((!one_sided && gl_same_values(a, b)) || (who && !says_so(a, who) && !says_so(b, who)))
+            continue;
+        note.field_a = a;
+        note.field_b = b;
+        it->tell(it->context, it->a, it->b, &note);
+        told = true;
+    }
+    if (!status && one_sided && !told && !who) {
+        note.field_a = note.field_b = NULL; /* a record of which nothing is said */
+        it->tell(it->context, it->a, it->b, &note);
+    }
+    return status;
+}
+
+/* Two are told: the caller, and the report. */
+typedef struct listeners {
+    gl_diff_report *report;
+    const glassine_diff_options *options;
+} listeners;
+
+static void tell_both(void *context, glassine_bundle *a, glassine_bundle *b, const glassine_diff_note *note) {
+    const listeners *both = context;
+    if (both->report)
+        gl_diff_report_note(both->report, a, b, note);
+    if (both->options && both->options->tell)
+        both->options->tell(both->options->context, a, b, note);
+}
+
+static glassine_status compare_all(comparison *it) {
+    glassine_status status = find_since(it);
     if (!status)
-        status = walk(&it, false, true, glassine_node_list(result, "differing", "Differing"), error);
-    if (status)
-        return status;
-    if (it.only_a || it.only_b)
-        glassine_report_attention(report);
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+        status = find_item(it);
+    if (!status)
+        status = list_records(it);
+    for (size_t i = 0; i < it->count && !status; i++)
+        status = compare_record(it, &it->list[i]);
+    return status;
+}
+
+glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, const glassine_diff_options *options,
+                              glassine_report *report, glassine_error *error) {
+    listeners both = {.options = options};
+    comparison it = {.a = a, .b = b, .options = options, .tell = tell_both, .context = &both, .error = error};
+    glassine_status status = GLASSINE_OK;
+    if (report && !(both.report = gl_diff_report_new(report, a, b)))
+        status = gl_fail_memory(error);
+    if (!status)
+        status = compare_all(&it);
+    if (!status && report)
+        status = gl_diff_report_end(both.report, error);
+    gl_diff_report_free(both.report);
+    gl_map_free(it.since);
+    free(it.list);
+    return status;
 }

@@ -1,0 +1,235 @@
+#include "exchange/diff.h"
+
+#include <stdlib.h>
+
+#include "base/error.h"
+#include "exchange/subject.h"
+
+struct gl_diff_report {
+    glassine_report *report;
+    glassine_node *result, *only_a, *only_b, *differing, *table;
+    glassine_node *fields;        /* of the record at hand, for programs */
+    const glassine_record *a, *b; /* the record at hand */
+    const glassine_record *item;  /* of the row before */
+    bool begun, differs;
+};
+
+/* ------------------------------------------------------------------------------------ slips and scans */
+
+static size_t slips_missing(const glassine_bundle *from, const glassine_bundle *in) {
+    size_t missing = 0;
+    for (uint32_t slip = 0; slip < gl_store_count(from->store); slip++)
+        missing += gl_store_find(in->store, &gl_store_at(from->store, slip)->digest) == GL_NONE;
+    return missing;
+}
+
+/* What the second is to the first. */
+static const char *relation(const glassine_bundle *a, const glassine_bundle *b, size_t only_a,
+                            size_t only_b) {
+    bool one_bundle = strcmp(a->about.uuid, b->about.uuid) == 0;
+    if (!only_a && !only_b)
+        return "same";
+    if (!only_a)
+        return "newer";
+    if (!only_b)
+        return "older";
+    return !one_bundle && only_a == gl_store_count(a->store) ? "unrelated" : "diverged";
+}
+
+/* The digests of the scans that the editions up to the bundle's brought. */
+static bool list_scans(const glassine_bundle *bundle, gl_map *scans) {
+    enum { DIGEST = 64, NAME = 66 };
+    for (uint32_t number = 1; number <= bundle->edition; number++) {
+        gl_json_walk walk = gl_json_walk_of(gl_log_edition(bundle->log, number)->view.brings);
+        gl_span name, item;
+        while (gl_json_next(&walk, &name, &item)) {
+            gl_span line = gl_json_raw(item);
+            if (gl_span_starts(gl_span_part(line, NAME, line.length), GL_SPAN("data/scans/")) &&
+                !gl_map_set(scans, gl_span_part(line, 0, DIGEST), 1))
+                return false;
+        }
+    }
+    return true;
+}
+
+/* Those of `from` that `other` has not, as a list; how many they are, SIZE_MAX when memory ran out. */
+static size_t tell_scans(const glassine_bundle *from, const glassine_bundle *other, const char *key,
+                         glassine_node *result) {
+    gl_map *there = gl_map_new(), *told = gl_map_new();
+    glassine_node *list = glassine_node_list(result, key, NULL);
+    bool done = there && told && list_scans(other, there);
+    size_t count = 0;
+    for (uint32_t number = 1; done && number <= from->edition; number++) {
+        gl_json_walk walk = gl_json_walk_of(gl_log_edition(from->log, number)->view.brings);
+        gl_span name, item;
+        while (done && gl_json_next(&walk, &name, &item)) {
+            gl_span line = gl_json_raw(item), digest = gl_span_part(line, 0, 64);
+            if (!gl_span_starts(gl_span_part(line, 66, line.length), GL_SPAN("data/scans/")) ||
+                gl_map_find(there, digest) != GL_NONE || gl_map_find(told, digest) != GL_NONE)
+                continue;
+            glassine_node_text(list, NULL, NULL, digest);
+            done = gl_map_set(told, digest, 1);
+            count++;
+        }
+    }
+    gl_map_free(there);
+    gl_map_free(told);
+    return done ? count : SIZE_MAX;
+}
+
+static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b) {
+    size_t only_a = slips_missing(a, b), only_b = slips_missing(b, a);
+    const char *is = relation(a, b, only_a, only_b);
+    bool ordered = strcmp(is, "newer") == 0 || strcmp(is, "older") == 0;
+    glassine_node_string(it->result, "relation", NULL, is);
+    if (strcmp(is, "same") == 0)
+        glassine_node_say(it->result, "Both hold the same statements.");
+    else
+        glassine_node_say(it->result,
+                          "The second is %s%s: %zu statements are only in the first, %zu only in the second.",
+                          is, ordered ? " than the first" : "", only_a, only_b);
+    glassine_node_integer(it->result, "slips_only_in_a", NULL, (int64_t)only_a);
+    glassine_node_integer(it->result, "slips_only_in_b", NULL, (int64_t)only_b);
+    size_t scans_a = tell_scans(a, b, "scans_only_in_a", it->result);
+    size_t scans_b = tell_scans(b, a, "scans_only_in_b", it->result);
+    if (scans_a == SIZE_MAX || scans_b == SIZE_MAX)
+        return false;
+    if (scans_a || scans_b)
+        glassine_node_say(it->result, "%zu scans are only in the first, %zu only in the second.", scans_a,
+                          scans_b);
+    it->differs = only_a || only_b || scans_a || scans_b;
+    return true;
+}
+
+/* ------------------------------------------------------------------------------------------- the records */
+
+gl_diff_report *gl_diff_report_new(glassine_report *report, glassine_bundle *a, glassine_bundle *b) {
+    gl_diff_report *it = calloc(1, sizeof *it);
+    if (!it)
+        return NULL;
+    it->report = report;
+    glassine_report_about(report, b->path, b->edition);
+    it->result = glassine_report_result(report);
+    glassine_node_string(it->result, "a", "first", a->path);
+    glassine_node_string(it->result, "b", "second", b->path);
+    if (!tell_relation(it, a, b)) {
+        free(it);
+        return NULL;
+    }
+    it->only_a = glassine_node_list(it->result, "only_in_a", NULL);
+    it->only_b = glassine_node_list(it->result, "only_in_b", NULL);
+    it->differing = glassine_node_list(it->result, "differing", NULL);
+    return it;
+}
+
+void gl_diff_report_free(gl_diff_report *it) {
+    free(it);
+}
+
+static void add_buf(glassine_node *node, const char *label, gl_buf *text) {
+    glassine_node_string(node, NULL, label, text->failed || !text->text ? "" : text->text);
+    gl_buf_free(text);
+}
+
+/* A row for people: item and record stand in the first of theirs. */
+static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note,
+                               bool first) {
+    glassine_record *record = note->b ? note->b : note->a;
+    gl_buf what = GL_BUF_EMPTY;
+    if (!it->table)
+        it->table = glassine_node_table(it->result, NULL, "What differs");
+    glassine_node *row = glassine_node_object(it->table, NULL, NULL);
+    gl_span item = note->item ? glassine_record_label(bundle, note->item) : GL_SPAN("");
+    glassine_node_text(row, NULL, "item", it->begun && note->item == it->item ? GL_SPAN("") : item);
+    if (first) {
+        gl_buf_add(&what, glassine_record_type(bundle, record));
+        if (record != note->item && !glassine_record_author(bundle, record).text &&
+            !gl_span_equal(glassine_record_label(bundle, record), item))
+            gl_buf_printf(&what, " %.*s", GL_SPAN_ARGS(glassine_record_label(bundle, record)));
+        if (glassine_record_author(bundle, record).text)
+            gl_buf_printf(&what, " by %.*s",
+                          GL_SPAN_ARGS(gl_person_shown(bundle, glassine_record_author(bundle, record))));
+    }
+    add_buf(row, "what", &what);
+    it->item = note->item;
+    it->begun = true;
+    return row;
+}
+
+/* A record that only one side has, in one row. */
+static void add_whole(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
+    gl_buf says = GL_BUF_EMPTY;
+    glassine_node *row = text_row(it, bundle, note, true);
+    gl_record_says(bundle, note->b ? note->b : note->a, &says);
+    if (!says.length)
+        gl_buf_add_text(&says, "there");
+    const char *said = says.failed ? "" : says.text;
+    glassine_node_string(row, NULL, "field", "");
+    glassine_node_string(row, NULL, "first", note->a ? said : "not there");
+    glassine_node_string(row, NULL, "second", note->b ? said : "not there");
+    gl_buf_free(&says);
+}
+
+static void begin_record(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
+    bool both = note->a && note->b;
+    glassine_record *record = note->b ? note->b : note->a;
+    glassine_node *list = both ? it->differing : note->b ? it->only_b : it->only_a;
+    glassine_node *json = glassine_node_object(list, NULL, NULL);
+    glassine_node_text(json, "record", NULL, glassine_record_key(bundle, record));
+    glassine_node_text(json, "label", NULL, glassine_record_label(bundle, record));
+    it->fields = both ? glassine_node_list(json, "fields", NULL) : glassine_node_object(json, "fields", NULL);
+    if (!both)
+        add_whole(it, bundle, note);
+    it->a = note->a;
+    it->b = note->b;
+}
+
+static void add_pair(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
+                     const glassine_diff_note *note, bool first) {
+    const glassine_field *any = note->field_b ? note->field_b : note->field_a;
+    gl_buf in_a = GL_BUF_EMPTY, in_b = GL_BUF_EMPTY, shown_a = GL_BUF_EMPTY, shown_b = GL_BUF_EMPTY;
+    glassine_node *json = glassine_node_object(it->fields, NULL, NULL), *row = text_row(it, b, note, first);
+    gl_field_json(note->field_a, &in_a);
+    gl_field_json(note->field_b, &in_b);
+    gl_field_shown(a, note->field_a, &shown_a);
+    gl_field_shown(b, note->field_b, &shown_b);
+    glassine_node_text(json, "field", NULL, any->name);
+    glassine_node_string(json, "reach", NULL, glassine_reach_name(any->reach));
+    glassine_node_json(json, "a", gl_buf_span(&in_a));
+    glassine_node_json(json, "b", gl_buf_span(&in_b));
+    glassine_node_text(row, NULL, "field", any->name);
+    add_buf(row, "first", &shown_a);
+    add_buf(row, "second", &shown_b);
+    gl_buf_free(&in_a);
+    gl_buf_free(&in_b);
+}
+
+/* For programs, the uncontested fields of a record that one side has. */
+static void add_single(gl_diff_report *it, const glassine_field *field) {
+    gl_buf name = GL_BUF_EMPTY;
+    if (!field || field->contested || !field->sayings[0].value.text)
+        return;
+    gl_buf_add(&name, field->name);
+    if (!name.failed)
+        glassine_node_json(it->fields, name.text, field->sayings[0].value);
+    gl_buf_free(&name);
+}
+
+void gl_diff_report_note(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
+                         const glassine_diff_note *note) {
+    bool first = it->a != note->a || it->b != note->b;
+    if (first)
+        begin_record(it, note->b ? b : a, note);
+    if (note->a && note->b)
+        add_pair(it, a, b, note, first);
+    else
+        add_single(it, note->field_b ? note->field_b : note->field_a);
+}
+
+glassine_status gl_diff_report_end(gl_diff_report *it, glassine_error *error) {
+    if (it->differs)
+        glassine_report_attention(it->report);
+    if (it->differs && !it->table)
+        glassine_node_say(it->result, "What they amount to is the same, as far as was asked.");
+    return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
+}
