@@ -4,6 +4,8 @@
 
 #include "base/error.h"
 #include "plating/from_bundle.h"
+#include "plating/locate.h"
+#include "plating/survey.h"
 #include "records/value.h"
 
 typedef struct exam {
@@ -79,14 +81,12 @@ static glassine_status check_claim(const exam *it) {
     return gl_span_equal(here, there) ? GLASSINE_OK : broken(it, "R046", "the claim that it replaces is on another stamp");
 }
 
-enum { STATES_MOST = 64 };
-
 /* Its layout is one, and its states can be told apart. What is contested or not said yet is not wrong. */
 static glassine_status check_plate(const exam *it) {
     glassine_record *const *states;
     size_t count;
     if (!glassine_record_referrers(it->bundle, it->record, "plate_state", false, &states, &count, NULL) &&
-        count > STATES_MOST)
+        count > GL_STATES_MOST)
         return broken(it, "R222", "it has more than 64 states");
     gl_plan *plan;
     glassine_error error;
@@ -106,12 +106,47 @@ static glassine_status check_selection(const exam *it) {
     return broken(it, "R047", "it has not as many captions as items");
 }
 
+/* Places to rank: the positions of all plates, in each of their states. One without a layout has none yet. */
+static glassine_status check_design(const exam *it) {
+    glassine_record *const *plates, *const *states;
+    size_t count, state_count;
+    uint64_t places = 0;
+    if (glassine_record_referrers(it->bundle, it->record, "plate", false, &plates, &count, NULL))
+        return GLASSINE_OK;
+    for (size_t i = 0; i < count; i++) {
+        gl_plan *plan;
+        if (gl_plan_of_plate(it->bundle, plates[i], &plan, NULL))
+            continue;
+        if (glassine_record_referrers(it->bundle, plates[i], "plate_state", false, &states, &state_count, NULL))
+            state_count = 0;
+        size_t told = state_count > GL_STATES_MOST ? GL_STATES_MOST : state_count;
+        places += (uint64_t)plan->count * (told ? told : 1);
+        gl_plan_free(plan);
+    }
+    return places > GL_PLACES_MOST ? broken(it, "R221", "its plates have more than 10000000 positions and states")
+                                   : GLASSINE_OK;
+}
+
+static size_t observations_of(const exam *it, glassine_record *record, bool without_stamp) {
+    glassine_record *const *seen;
+    size_t count, fitting = 0;
+    if (glassine_record_referrers(it->bundle, record, "observation", false, &seen, &count, NULL))
+        return 0;
+    for (size_t i = 0; i < count; i++)
+        fitting += !without_stamp || !glassine_record_text(it->bundle, seen[i], "stamp").text;
+    return fitting;
+}
+
 /* Does another stamp of the item, with a smaller id, have the same place? So each pair is told of once. */
 static glassine_status check_stamp(const exam *it) {
     glassine_record *item = referred(it, "item");
     int64_t row, column, other_row, other_column;
     glassine_record *const *stamps;
-    size_t count;
+    size_t count, seen = observations_of(it, it->record, false);
+    if (item && !glassine_record_referrers(it->bundle, item, "stamp", false, &stamps, &count, NULL) && count == 1)
+        seen += observations_of(it, item, true);
+    if (seen > GL_SEEN_MOST)
+        return broken(it, "R220", "it has more than 1000 observations");
     if (!item || !glassine_record_integer(it->bundle, it->record, "row", &row) ||
         !glassine_record_integer(it->bundle, it->record, "column", &column) ||
         glassine_record_referrers(it->bundle, item, "stamp", false, &stamps, &count, NULL))
@@ -172,9 +207,16 @@ glassine_status gl_together_rules(glassine_bundle *bundle, glassine_record *reco
     static const struct {
         const char *type;
         glassine_status (*check)(const exam *it);
-    } checks[] = {{"match", check_match}, {"join", check_join},         {"claim", check_claim},
-                  {"mark", check_mark},   {"selection", check_selection}, {"plate", check_plate}, {"stamp", check_stamp},
-                  {"plate_state", check_state}, {"event", check_event}};
+    } checks[] = {{"match", check_match},
+                  {"join", check_join},
+                  {"claim", check_claim},
+                  {"mark", check_mark},
+                  {"selection", check_selection},
+                  {"design", check_design},
+                  {"plate", check_plate},
+                  {"stamp", check_stamp},
+                  {"plate_state", check_state},
+                  {"event", check_event}};
     exam it = {bundle, record, error};
     gl_span type = glassine_record_type(bundle, record);
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

@@ -1,5 +1,6 @@
 #include "plating/locate.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -115,8 +116,9 @@ glassine_status gl_locate_make(const gl_locate_question *question, gl_locate *lo
     uint64_t places = 0;
     weighing w = {.question = question, .locate = locate};
     w.pairs = count_pairs(question, &places);
-    if (places > UINT32_MAX / 2)
-        return gl_fail(error, GLASSINE_REFUSED, "R221", NULL, "there are too many places to rank");
+    if (places > GL_PLACES_MOST)
+        return gl_fail(error, GLASSINE_REFUSED, "R221", NULL,
+                       "there are %" PRIu64 " places to rank, and %u are the most", places, GL_PLACES_MOST);
     locate->places = calloc(places ? places : 1, sizeof *locate->places);
     w.ranker = gl_ranker_new(question->parameters, question->sight, gl_locate_pairs(question));
     bool room = locate->places && w.ranker;

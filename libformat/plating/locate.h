@@ -6,6 +6,8 @@
 #include "plating/posset.h"
 #include "plating/rank.h"
 
+#define GL_PLACES_MOST 10000000u /* pairs of plate and position, in each state: a ranking holds them all */
+
 /* A known mark of a plate. Marks whose positions are unknown take no part. */
 typedef struct gl_known_mark {
     uint32_t plate;
@@ -49,6 +51,7 @@ typedef struct gl_locate {
 
 /* Pairs of plate and position that are in question, within or not: of plates that have a state left. */
 uint64_t gl_locate_pairs(const gl_locate_question *question);
+/* R221 beyond GL_PLACES_MOST. */
 glassine_status gl_locate_make(const gl_locate_question *question, gl_locate *locate, glassine_error *error);
 void gl_locate_free(gl_locate *locate);
 

@@ -82,6 +82,14 @@ with_claim("R207-no-position-left", "row 1 and row 2")
 with_plate("R208-no-pane", "7", panes_across=2)
 with_plate("R210-a-plate-of-two-million-positions", columns=1000, rows=1000, panes_across=2)
 with_plate("R211-one-name-for-two-panes", panes_across=2, panes_down=1, pane_names=["left"])
+with_lines("R220-a-stamp-seen-1001-times",
+           *(slip("observation/" + uuid(0x2000 + n), {"appearance": "dot", "stamp": STAMP}) for n in range(1001)))
+with_lines("R221-two-plates-of-100000-positions-and-64-states",
+           *(slip("plate/" + uuid(0x81 + n), {"columns": 1000, "design": DESIGN, "label": str(2 + n), "rows": 100})
+             for n in range(2)),
+           *(slip("plate_state/" + uuid(0x1000 + 64 * p + n),
+                  {"name": "state %d" % n, "order": n, "plate": "plate/" + uuid(0x81 + p)})
+             for p in range(2) for n in range(64)))
 with_lines("R222-a-plate-of-65-states",
            *(slip("plate_state/" + uuid(0x1000 + n), {"name": "state %d" % n, "order": n, "plate": PLATE}) for n in range(65)))
 with_lines("R212-a-state-of-another-plate",
