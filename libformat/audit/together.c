@@ -40,7 +40,7 @@ static gl_span reference_at(const exam *it, const char *field, size_t index) {
 static glassine_status check_match(const exam *it) {
     gl_span one = reference_at(it, "stamps", 0), other = reference_at(it, "stamps", 1);
     return one.text && other.text && gl_span_equal(one, other) ? broken(it, "R043", "both stamps are one")
-                                                                : GLASSINE_OK;
+                                                               : GLASSINE_OK;
 }
 
 /* Plates that are one have one layout. A plate whose layout is unsettled contradicts nothing. */
@@ -78,7 +78,8 @@ static glassine_status check_claim(const exam *it) {
         return broken(it, "R046", "the claim that it replaces is somebody else's");
     gl_span there = glassine_record_text(it->bundle, claim, "stamp");
     gl_span here = glassine_record_text(it->bundle, it->record, "stamp");
-    return gl_span_equal(here, there) ? GLASSINE_OK : broken(it, "R046", "the claim that it replaces is on another stamp");
+    return gl_span_equal(here, there) ? GLASSINE_OK
+                                      : broken(it, "R046", "the claim that it replaces is on another stamp");
 }
 
 /* Its layout is one, and its states can be told apart. What is contested or not said yet is not wrong. */
@@ -117,14 +118,16 @@ static glassine_status check_design(const exam *it) {
         gl_plan *plan;
         if (gl_plan_of_plate(it->bundle, plates[i], &plan, NULL))
             continue;
-        if (glassine_record_referrers(it->bundle, plates[i], "plate_state", false, &states, &state_count, NULL))
+        if (glassine_record_referrers(it->bundle, plates[i], "plate_state", false, &states, &state_count,
+                                      NULL))
             state_count = 0;
         size_t told = state_count > GL_STATES_MOST ? GL_STATES_MOST : state_count;
         places += (uint64_t)plan->count * (told ? told : 1);
         gl_plan_free(plan);
     }
-    return places > GL_PLACES_MOST ? broken(it, "R221", "its plates have more than 10000000 positions and states")
-                                   : GLASSINE_OK;
+    return places > GL_PLACES_MOST
+               ? broken(it, "R221", "its plates have more than 10000000 positions and states")
+               : GLASSINE_OK;
 }
 
 static size_t observations_of(const exam *it, glassine_record *record, bool without_stamp) {
@@ -143,7 +146,8 @@ static glassine_status check_stamp(const exam *it) {
     int64_t row, column, other_row, other_column;
     glassine_record *const *stamps;
     size_t count, seen = observations_of(it, it->record, false);
-    if (item && !glassine_record_referrers(it->bundle, item, "stamp", false, &stamps, &count, NULL) && count == 1)
+    if (item && !glassine_record_referrers(it->bundle, item, "stamp", false, &stamps, &count, NULL) &&
+        count == 1)
         seen += observations_of(it, item, true);
     if (seen > GL_SEEN_MOST)
         return broken(it, "R220", "it has more than 1000 observations");
@@ -207,15 +211,9 @@ glassine_status gl_together_rules(glassine_bundle *bundle, glassine_record *reco
     static const struct {
         const char *type;
         glassine_status (*check)(const exam *it);
-    } checks[] = {{"match", check_match},
-                  {"join", check_join},
-                  {"claim", check_claim},
-                  {"mark", check_mark},
-                  {"selection", check_selection},
-                  {"design", check_design},
-                  {"plate", check_plate},
-                  {"stamp", check_stamp},
-                  {"plate_state", check_state},
+    } checks[] = {{"match", check_match}, {"join", check_join},           {"claim", check_claim},
+                  {"mark", check_mark},   {"selection", check_selection}, {"design", check_design},
+                  {"plate", check_plate}, {"stamp", check_stamp},         {"plate_state", check_state},
                   {"event", check_event}};
     exam it = {bundle, record, error};
     gl_span type = glassine_record_type(bundle, record);

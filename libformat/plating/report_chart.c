@@ -26,42 +26,29 @@ static uint32_t only_place(const gl_allowance *allowed, uint32_t count, uint32_t
     return gl_posset_next(allowed->positions, 0);
 }
 
-/* Every place that a claim on a disputed stamp names by itself: each stamp once at each. */
-static bool add_disputes(glassine_chart *chart) {
-    const gl_survey *survey = &chart->standings->survey;
-    uint32_t *last =
-        calloc((size_t)chart->chart.positions + 1, sizeof *last); /* stamp + 1 counted there last */
-    uint32_t *order = calloc((size_t)survey->statement_count + 1, sizeof *order);
-    uint32_t *first = calloc((size_t)survey->stamp_count + 2, sizeof *first);
-    bool room = last && order && first;
-    for (uint32_t i = 0; room && i < survey->statement_count; i++)
-        first[survey->statements[i].stamp + 2]++;
-    for (uint32_t s = 2; room && s < survey->stamp_count + 2; s++)
-        first[s] += first[s - 1];
-    for (uint32_t i = 0; room && i < survey->statement_count; i++)
-        order[first[survey->statements[i].stamp + 1]++] = i;
-    for (uint32_t n = 0; room && n < survey->statement_count; n++) {
-        const gl_statement *statement = &survey->statements[order[n]];
-        if (chart->standings->all[statement->stamp].s.place != GL_DISPUTED)
+/* Each place that somebody's own view of the disputed stamp leaves alone; `last` has the number of the stamp,
+ * from 1, that was told there last, so that many who say the same count once. */
+static void add_disputes(glassine_chart *chart, const gl_standing *s, uint32_t *last) {
+    for (uint32_t i = 0; i < s->sole_count; i++) {
+        uint32_t at = s->sole[i].position;
+        if (s->sole[i].plate != chart->plate || last[at] == s->stamp + 1)
             continue;
-        uint32_t at = only_place(statement->allowed, statement->allowed_count, chart->plate);
-        if (at == GL_NONE || last[at] == statement->stamp + 1)
-            continue;
-        last[at] = statement->stamp + 1;
+        last[at] = s->stamp + 1;
         chart->chart.cells[at].disputed++;
     }
-    free(last);
-    free(order);
-    free(first);
-    return room;
 }
 
-static void add_stamps(glassine_chart *chart) {
+static bool add_stamps(glassine_chart *chart) {
+    uint32_t *last = calloc((size_t)chart->chart.positions + 1, sizeof *last);
+    if (!last)
+        return false;
     const glassine_standings *standings = chart->standings;
     for (uint32_t i = 0; i < standings->survey.stamp_count; i++) {
         const gl_standing *s = &standings->all[i].s;
         if ((s->place == GL_PLACED || s->place == GL_CORROBORATED) && s->plate == chart->plate)
             gl_chart_place(&chart->chart, s->position, s->place, is_owned(&standings->survey, i));
+        if (s->place == GL_DISPUTED)
+            add_disputes(chart, s, last);
         bool on_plate = false;
         for (uint32_t n = 0; s->place == GL_NARROWED && n < gl_standings_plates(standings, i); n++) {
             gl_left left = gl_standings_left(standings, i, n);
@@ -75,6 +62,8 @@ static void add_stamps(glassine_chart *chart) {
         if (at != GL_NONE)
             chart->chart.cells[at].concluded++;
     }
+    free(last);
+    return true;
 }
 
 glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *plate, glassine_report *report,
@@ -91,13 +80,12 @@ glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *pla
             status = gl_survey_no_plate(survey, plate, error);
     }
     if (!status && (!gl_chart_make(&made->chart, made->standings->survey.plates[made->plate].plan->count) ||
-                    !add_disputes(made)))
+                    !add_stamps(made)))
         status = gl_fail_memory(error);
     if (status) {
         glassine_chart_free(made);
         return status;
     }
-    add_stamps(made);
     gl_chart_close(&made->chart);
     *out = made;
     return GLASSINE_OK;

@@ -130,6 +130,9 @@ static void tell_disputes(const telling *t, const gl_standing *s, glassine_node 
     glassine_node *groups = glassine_node_list(row, "cannot_all_be_true", NULL);
     for (uint32_t i = 0; i < s->group_count; i++)
         tell_group(t, &s->groups[i], s->stamp, groups, row);
+    glassine_node_truth(row, "groups_complete", NULL, s->groups_complete);
+    if (t->full && !s->groups_complete)
+        glassine_node_string(row, NULL, "and perhaps", "other groups: not all combinations were tried");
     glassine_node *minds = glassine_node_list(row, "in_two_minds", NULL);
     for (uint32_t i = 0; i < s->in_two_minds_count; i++)
         glassine_node_string(minds, NULL, NULL, gl_survey_name(t->survey, s->in_two_minds[i]));

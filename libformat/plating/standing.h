@@ -88,6 +88,11 @@ typedef struct gl_group {
     uint32_t source_count;
 } gl_group;
 
+/* The one place that somebody's own view of a disputed stamp leaves. */
+typedef struct gl_sole_place {
+    uint32_t plate, position;
+} gl_sole_place;
+
 typedef struct gl_joint gl_joint;
 
 typedef struct gl_standing {
@@ -105,6 +110,8 @@ typedef struct gl_standing {
     uint32_t independent_on_state;
     const uint32_t *in_two_minds; /* contributors whose own claims disagree */
     uint32_t in_two_minds_count;
+    const gl_sole_place *sole; /* where it is disputed: of each contributor, and of what the item shows */
+    uint32_t sole_count;
     const uint32_t *idle; /* statements that allow nothing on the stamp's plates: they do not count */
     uint32_t idle_count;
     const gl_group *groups; /* where it, or its state, is disputed: smallest first */

@@ -94,8 +94,9 @@ static glassine_status keep(void *context, const gl_standing *s, glassine_error 
     bool room = (tied || copy_groups(arena, &to->s)) && keep_left(kept, s, to);
     kept->kept = s->stamp;
     to->s.in_two_minds = copied(arena, s->in_two_minds, s->in_two_minds_count, sizeof *s->in_two_minds);
+    to->s.sole = copied(arena, s->sole, s->sole_count, sizeof *s->sole);
     to->s.idle = copied(arena, s->idle, s->idle_count, sizeof *s->idle);
-    return room && to->s.in_two_minds && to->s.idle ? GLASSINE_OK : gl_fail_memory(error);
+    return room && to->s.in_two_minds && to->s.sole && to->s.idle ? GLASSINE_OK : gl_fail_memory(error);
 }
 
 /* ---- conclusions of each stamp ---- */

@@ -27,6 +27,7 @@ void gl_views_free(gl_views *views) {
     free(views->voice);
     free(views->free_standing);
     free(views->in_two_minds);
+    free(views->sole);
     free(views->reached);
     free(views->queue);
 }
@@ -43,7 +44,9 @@ static bool grow(gl_views *views, size_t count) {
     views->free_standing = free_standing ? free_standing : views->free_standing;
     uint32_t *in_two_minds = realloc(views->in_two_minds, room * sizeof *in_two_minds);
     views->in_two_minds = in_two_minds ? in_two_minds : views->in_two_minds;
-    if (!sorted || !voice || !free_standing || !in_two_minds)
+    gl_sole_place *sole = realloc(views->sole, room * sizeof *sole);
+    views->sole = sole ? sole : views->sole;
+    if (!sorted || !voice || !free_standing || !in_two_minds || !sole)
         return false;
     views->room = room;
     return true;
@@ -191,13 +194,19 @@ static void sort_by_contributor(gl_views *views, uint32_t count, uint32_t *spare
         memcpy(views->sorted, from, count * sizeof *from);
 }
 
+/* Of people, or of what the item shows. */
+static uint32_t gather(gl_views *views, gl_span_of_statements statements, bool of_people) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < statements.count; i++)
+        if ((views->question->statements[statements.at[i]].contributor != GL_NONE) == of_people)
+            views->sorted[count++] = statements.at[i];
+    return count;
+}
+
 static bool gather_claims(gl_views *views, gl_span_of_statements statements, uint32_t *count) {
-    *count = 0;
     if (!grow(views, (size_t)statements.count + 1))
         return false;
-    for (uint32_t i = 0; i < statements.count; i++)
-        if (views->question->statements[statements.at[i]].contributor != GL_NONE)
-            views->sorted[(*count)++] = statements.at[i];
+    *count = gather(views, statements, true);
     sort_by_contributor(views, *count, views->in_two_minds);
     return true;
 }
@@ -246,15 +255,33 @@ static uint32_t count_independent(gl_views *views, uint32_t stamp, uint32_t coun
     return independent;
 }
 
-static void find_two_minds(gl_views *views, uint32_t stamp, uint32_t count, gl_standing *standing) {
+static void add_sole(gl_views *views, const gl_view *view, gl_standing *standing) {
+    if (view->places == 1)
+        views->sole[standing->sole_count++] = (gl_sole_place){view->plate, view->position};
+}
+
+/* Whose claims disagree with each other, and whose leave one place. */
+static void look_at_dispute(gl_views *views, uint32_t stamp, uint32_t count, gl_standing *standing) {
     for (uint32_t i = 0; i < count;) {
         run of = run_at(views, i, count);
         gl_view view = view_of(views, stamp, of);
         if (view.places == 0)
             views->in_two_minds[standing->in_two_minds_count++] = view.contributor;
+        add_sole(views, &view, standing);
         i = of.end;
     }
     standing->in_two_minds = views->in_two_minds;
+    standing->sole = views->sole;
+}
+
+/* Takes the hand's sorted claims away. */
+static void look_at_item(gl_views *views, uint32_t stamp, gl_span_of_statements statements,
+                         gl_standing *standing) {
+    uint32_t count = gather(views, statements, false);
+    if (count == 0)
+        return;
+    gl_view view = view_of(views, stamp, (run){0, count, false});
+    add_sole(views, &view, standing);
 }
 
 bool gl_views_look(gl_views *views, uint32_t stamp, gl_span_of_statements statements, gl_standing *standing) {
@@ -262,7 +289,7 @@ bool gl_views_look(gl_views *views, uint32_t stamp, gl_span_of_statements statem
     if (!gather_claims(views, statements, &count))
         return false;
     if (standing->candidates == 0 || standing->state_candidates == 0)
-        find_two_minds(views, stamp, count, standing);
+        look_at_dispute(views, stamp, count, standing);
     if (standing->candidates == 1) {
         standing->voices = count_voices(views, stamp, count, is_place, standing);
         standing->independent =
@@ -273,5 +300,7 @@ bool gl_views_look(gl_views *views, uint32_t stamp, gl_span_of_statements statem
         standing->independent_on_state =
             count_independent(views, stamp, count, is_state, standing, &blind_on_state);
     }
+    if (standing->candidates == 0)
+        look_at_item(views, stamp, statements, standing);
     return true;
 }

@@ -25,15 +25,16 @@ typedef struct gl_views {
     bool *voice;         /* of these: its contributor's view is the one place, or state */
     bool *free_standing; /* of these: its basis leads to no counting claim by another voice */
     uint32_t *in_two_minds;
-    size_t room;              /* of these four */
+    gl_sole_place *sole;
+    size_t room;              /* of these five */
     uint32_t *reached, round; /* of a ground: the round in which it was reached */
     uint32_t *queue;          /* grounds */
 } gl_views;
 
 bool gl_views_make(const gl_standing_question *question, gl_views *views);
 void gl_views_free(gl_views *views);
-/* Fills voices, independent, blind_voices, independent_on_state and in_two_minds; place and state candidates
- * are there already. What it hands out lives until the next call. */
+/* Fills voices, independent, blind_voices, independent_on_state, in_two_minds and sole; place and state
+ * candidates are there already. What it hands out lives until the next call. */
 bool gl_views_look(gl_views *views, uint32_t stamp, gl_span_of_statements statements, gl_standing *standing);
 
 #endif

@@ -394,7 +394,8 @@ static void chart_of_a_plate(void **state) {
     glassine_bundle *bundle = collection();
     say(bundle, KEEPER, OF("claim", "60"), CLAIM(STAMP, AT("7")));
     say(bundle, KEEPER, OF("claim", "61"), CLAIM(OTHER_STAMP, AT("9")));
-    say(bundle, OTHER, OF("claim", "62"), CLAIM(OTHER_STAMP, AT("10")));
+    say(bundle, OTHER, OF("claim", "62"), CLAIM(OTHER_STAMP, AT("row 1")));
+    say(bundle, OTHER, OF("claim", "63"), CLAIM(OTHER_STAMP, AT("column 10")));
     say(bundle, KEEPER, OF("conclusion", "80"), CLAIM(OTHER_STAMP, AT("9")));
     glassine_chart *chart;
     assert_int_equal(glassine_chart_new(bundle, record_of(bundle, PLATE), NULL, &chart, NULL), GLASSINE_OK);
