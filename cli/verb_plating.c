@@ -133,9 +133,9 @@ static const parameter PARAMETERS[] = {
     PARAMETER(visibility_most), PARAMETER(spread_least),
     PARAMETER(together),        PARAMETER(other_appearance),
     PARAMETER(no_place),        PARAMETER(stray),
-    PARAMETER(stray_shared),    PARAMETER(trace),
-    PARAMETER(reach),           PARAMETER(silent),
-    PARAMETER(hasty),
+    PARAMETER(stray_shared),    PARAMETER(stray_least),
+    PARAMETER(trace),           PARAMETER(reach),
+    PARAMETER(silent),          PARAMETER(hasty),
 };
 #define PARAMETER_COUNT (sizeof PARAMETERS / sizeof PARAMETERS[0])
 

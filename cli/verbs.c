@@ -182,8 +182,8 @@ static const cli_verb VERBS[] = {
          "Weighs what was observed on the stamp against the known marks of every place, with reasons, and "
          "says where to look next. The weights add up to 1. They are a help to the eye and no proof.\n"
          "Parameters, each described in spec/ranking.md: visibility, visibility_least, visibility_most, "
-         "spread_least, together, other_appearance, no_place, stray, stray_shared, trace, reach, silent, "
-         "hasty.",
+         "spread_least, together, other_appearance, no_place, stray, stray_shared, stray_least, trace, reach, "
+         "silent, hasty.",
      .example = "locate sorrel.glassine H-014 1 --within 'column 4'\n"
                 "locate sorrel.glassine H-014 spread_least=20"},
     {"alike", CLI_PLATING, CLI_READS, .bundle = true, .fields = true, .least = 1, .most = 1, .run = cli_alike,

@@ -82,10 +82,12 @@ static void add_ranking(html_page *page) {
     conv_printf(&page->out,
                 ",\"ranking\":{\"visibility\":%.17g,\"visibility_least\":%.17g,\"visibility_most\":%.17g,"
                 "\"spread_least\":%.17g,\"together\":%.17g,\"other_appearance\":%.17g,\"no_place\":%.17g,"
-                "\"stray\":%.17g,\"stray_shared\":%.17g,\"trace\":%.17g,\"reach\":%.17g,\"silent\":%.17g,"
+                "\"stray\":%.17g,\"stray_shared\":%.17g,\"stray_least\":%.17g,\"trace\":%.17g,\"reach\":%."
+                "17g,\"silent\":%.17g,"
                 "\"hasty\":%.17g}",
                 r.visibility, r.visibility_least, r.visibility_most, r.spread_least, r.together,
-                r.other_appearance, r.no_place, r.stray, r.stray_shared, r.trace, r.reach, r.silent, r.hasty);
+                r.other_appearance, r.no_place, r.stray, r.stray_shared, r.stray_least, r.trace, r.reach,
+                r.silent, r.hasty);
 }
 
 static void add_about(html_page *page) {

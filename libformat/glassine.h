@@ -822,14 +822,16 @@ typedef struct glassine_ranking {
     double visibility_least, visibility_most; /* what is said is held within: 0.05, 0.95 */
     double spread_least;                      /* the least σ of a mark: 15 */
     double together;           /* observations by different people closer than this are one: 30 */
-    double other_appearance;   /* K of a mark seen as another appearance: 0.2 */
+    double other_appearance;   /* K of a mark seen as another appearance: 0.03 */
     double no_place;           /* fit where the mark or what was seen has no place: 0.3 */
     double stray;              /* something seen that no mark explains, at most: 0.01 */
-    double stray_shared;       /* the same, shared by all places in question: 0.035 */
+    double stray_shared;       /* the same, shared by all places in question: 0.03 … */
+    double stray_least;        /* … but no less than this each: 0.00025 */
     double trace;              /* the same, where it is a trace of a re-entry that was met: 0.5 */
     double reach;              /* an absent or unclear observation reaches so many σ: 3 */
     double silent;             /* share of its visibility that a mark pays of which nobody spoke: 0.5 */
-    double hasty;              /* that the stamp was not looked over closely, so that such marks pay nothing: 0.3 */
+    double hasty;              /* that the stamp was not looked over closely, so that such marks pay nothing; once
+                                  for each thing that was seen: 0.3 */
 } glassine_ranking;
 GLASSINE_API glassine_ranking glassine_ranking_default(void);
 

@@ -131,7 +131,7 @@ function explain(p, things, marks, stray) {
         for (const row of gain) row[forced] += lift;
       }
       const match = assign(gain, present.length, marks.length), met = new Set(match);
-      let log = hasty ? Math.log(p.hasty) : 0;
+      let log = hasty ? Math.log(p.hasty) * Math.max(1, present.length) : 0;
       present.forEach((thing, i) => { log += match[i] < 0 ? strayOf(thing) : pair[i][match[i]]; });
       marks.forEach((_, j) => { if (!met.has(j)) log += leftOut[j]; });
       if (log > best.log) best = { log, hasty, present, match, left: left.map((verdict, j) => met.has(j) ? "met" : verdict) };
@@ -169,7 +169,7 @@ function rankPlaces(p, plates, things) {
   const asked = plates.map((plate) => plate.within ? positionsOf(plate.within) : Array.from({ length: plate.plan.count }, (_, i) => i));
   const all = plates.reduce((sum, plate, i) => sum + (left[i].length ? plate.plan.count : 0), 0);
   const pairs = plates.reduce((sum, _, i) => sum + (left[i].length ? asked[i].length : 0), 0);
-  const stray = Math.min(p.stray, p.stray_shared / all);
+  const stray = Math.min(p.stray, Math.max(p.stray_shared / all, p.stray_least));
   const places = [];
   plates.forEach((plate, number) => {
     for (const position of asked[number]) {

@@ -82,6 +82,11 @@ static double log_stray(const gl_ranker *r, const gl_seen *thing, bool re_entry_
     return log(re_entry_met && thing->trace ? r->parameters->trace : r->stray);
 }
 
+/* Whoever noted several things did look: each of them speaks against haste anew. */
+static double log_haste(const gl_ranker *r) {
+    return log(r->parameters->hasty) * (r->present_count ? r->present_count : 1);
+}
+
 /* ---- the greatest product ---- */
 
 /* Gains over leaving both out. A forced mark's column is raised beyond anything else, so that it is taken. */
@@ -216,8 +221,9 @@ gl_ranker *gl_ranker_new(const glassine_ranking *parameters, const gl_sight *sig
         return NULL;
     r->parameters = parameters;
     r->sight = sight;
-    r->stray =
-        places ? fmin(parameters->stray, parameters->stray_shared / (double)places) : parameters->stray;
+    r->stray = parameters->stray;
+    if (places)
+        r->stray = fmin(r->stray, fmax(parameters->stray_shared / (double)places, parameters->stray_least));
     r->present = calloc(sight->count + 1, sizeof *r->present);
     r->match = calloc(sight->count + 1, sizeof *r->match);
     if (!r->present || !r->match || !explanation_make(&r->best, sight->count) ||
@@ -261,8 +267,8 @@ const gl_explanation *gl_rank(gl_ranker *r, const gl_shown_mark *marks, uint32_t
                 log_visibility + gl_rank_log_fit(r->parameters, &r->sight->things[r->present[i]], &marks[j]));
     }
     r->best.log_product = -INFINITY;
-    bool done = try_all(r, marks, left, count, 0, false) &&
-                try_all(r, marks, left, count, log(r->parameters->hasty), true);
+    bool done =
+        try_all(r, marks, left, count, 0, false) && try_all(r, marks, left, count, log_haste(r), true);
     free(left);
     return done ? &r->best : NULL;
 }

@@ -135,8 +135,14 @@ static void tell_cell(const glassine_chart_cell *cell, glassine_node *list) {
     glassine_node_integer(row, "concluded", NULL, cell->concluded);
 }
 
-/* Four columns a position: how many copies, '+' where one is corroborated, '?' where one is disputed, 'c'
- * where one is only concluded. */
+/* ---- as a drawing ---- */
+
+#define LABEL 4u /* in characters: the number of a row */
+#define CELL 5u
+#define PANE_GAP 2u
+#define LINE_MOST 79u
+
+/* How many copies, '+' where one is corroborated, 'c' where one is concluded, '?' where one is disputed. */
 static void draw_cell(const glassine_chart_cell *cell, gl_buf *out) {
     gl_buf_add_char(out, ' ');
     if (cell->placed > 9)
@@ -144,24 +150,86 @@ static void draw_cell(const glassine_chart_cell *cell, gl_buf *out) {
     else if (cell->placed)
         gl_buf_printf(out, "%u", cell->placed);
     else
-        gl_buf_add_char(out, cell->concluded ? 'c' : '.');
+        gl_buf_add_char(out, cell->concluded || cell->disputed ? '-' : '.');
     gl_buf_add_char(out, cell->corroborated ? '+' : ' ');
+    gl_buf_add_char(out, cell->concluded ? 'c' : ' ');
     gl_buf_add_char(out, cell->disputed ? '?' : ' ');
 }
 
-/* The sheet as it is looked at, panes apart. */
+static bool begins_pane(const gl_plan *plan, uint32_t column) {
+    return (column - 1) % plan->columns == 0;
+}
+
+/* The last column that a line which begins with `first` has room for: whole panes where one fits. */
+static uint32_t last_of_line(const gl_plan *plan, uint32_t first) {
+    uint32_t columns = plan->columns * plan->panes_across, width = LABEL, whole = 0, column = first;
+    for (; column <= columns; column++) {
+        width += CELL + (column > first && begins_pane(plan, column) ? PANE_GAP : 0);
+        if (width > LINE_MOST && column > first)
+            break;
+        if (column == columns || begins_pane(plan, column + 1))
+            whole = column;
+    }
+    return whole ? whole : column - 1;
+}
+
+static void begin_cell(const gl_plan *plan, uint32_t first, uint32_t column, gl_buf *out) {
+    if (column > first && begins_pane(plan, column))
+        gl_buf_printf(out, "%*s", (int)PANE_GAP, "");
+}
+
+static void draw_pane_names(const gl_plan *plan, uint32_t row, uint32_t first, uint32_t last, gl_buf *out) {
+    const char *before = "     pane ";
+    for (uint32_t column = first; column <= last; column++) {
+        glassine_place place = gl_plan_place(plan, gl_plan_from_sheet(plan, row, column));
+        if (!place.pane_name || (column > first && !begins_pane(plan, column)))
+            continue;
+        gl_buf_printf(out, "%s%s", before, place.pane_name);
+        before = ", ";
+    }
+    if (*before == ',')
+        gl_buf_add_char(out, '\n');
+}
+
+static void draw_line(const glassine_chart *chart, uint32_t row, uint32_t first, uint32_t last, gl_buf *out) {
+    const gl_plan *plan = glassine_chart_plan(chart);
+    for (uint32_t column = first; column <= last; column++) {
+        glassine_chart_cell cell = glassine_chart_at(chart, gl_plan_from_sheet(plan, row, column));
+        if (column == first)
+            gl_buf_printf(out, "%*u", (int)LABEL, cell.place.row);
+        begin_cell(plan, first, column, out);
+        draw_cell(&cell, out);
+    }
+    gl_buf_add_char(out, '\n');
+}
+
+/* The panes that lie beside each other, or as much of them as a line has room for, under the columns'
+ * numbers. */
+static void draw_block(const glassine_chart *chart, uint32_t top, uint32_t first, uint32_t last,
+                       gl_buf *out) {
+    const gl_plan *plan = glassine_chart_plan(chart);
+    draw_pane_names(plan, top, first, last, out);
+    gl_buf_printf(out, "%*s", (int)LABEL, "");
+    for (uint32_t column = first; column <= last; column++) {
+        begin_cell(plan, first, column, out);
+        gl_buf_printf(out, " %-*u", (int)CELL - 1,
+                      gl_plan_place(plan, gl_plan_from_sheet(plan, top, column)).column);
+    }
+    gl_buf_add_char(out, '\n');
+    for (uint32_t row = top; row < top + plan->rows; row++)
+        draw_line(chart, row, first, last, out);
+}
+
+/* The sheet as it is looked at; panes below each other where they are too wide for a line. */
 static void draw(const glassine_chart *chart, gl_buf *out) {
     const gl_plan *plan = glassine_chart_plan(chart);
-    for (uint32_t row = 1; row <= plan->rows * plan->panes_down; row++) {
-        if (row > 1 && (row - 1) % plan->rows == 0)
-            gl_buf_add_char(out, '\n');
-        for (uint32_t column = 1; column <= plan->columns * plan->panes_across; column++) {
-            if (column > 1 && (column - 1) % plan->columns == 0)
-                gl_buf_add_text(out, "  ");
-            glassine_chart_cell cell = glassine_chart_at(chart, gl_plan_from_sheet(plan, row, column));
-            draw_cell(&cell, out);
+    for (uint32_t top = 1; top <= plan->rows * plan->panes_down; top += plan->rows) {
+        for (uint32_t first = 1, last; first <= plan->columns * plan->panes_across; first = last + 1) {
+            last = last_of_line(plan, first);
+            if (top > 1 || first > 1)
+                gl_buf_add_char(out, '\n');
+            draw_block(chart, top, first, last, out);
         }
-        gl_buf_add_char(out, '\n');
     }
 }
 
@@ -189,9 +257,10 @@ static glassine_status report_it(const glassine_chart *chart, glassine_report *r
         tell_cell(&cell, cells);
     }
     glassine_node_drawing(result, drawing.text);
-    glassine_node_say(result,
-                      "A number: so many copies stand there (* more than 9). + one of them is corroborated. "
-                      "? one is disputed. c only concluded. . missing.");
+    glassine_node_say(
+        result, "Rows at the left, columns above. A number: so many copies stand there (* more than 9). "
+                "+ one is corroborated. c somebody concludes this place. ? it is one side of a dispute. "
+                ". missing; - missing but for that.");
     glassine_node_say(result, "Further copies: drawn at random, if all positions survive equally.");
     gl_buf_free(&drawing);
     return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;

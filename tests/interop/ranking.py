@@ -12,7 +12,7 @@ import os
 import sys
 
 P = dict(visibility=0.8, visibility_least=0.05, visibility_most=0.95, spread_least=15.0, together=30.0,
-         other_appearance=0.2, no_place=0.3, stray=0.01, stray_shared=0.035,
+         other_appearance=0.03, no_place=0.3, stray=0.01, stray_shared=0.03, stray_least=0.00025,
          trace=0.5, reach=3.0, silent=0.5, hasty=0.3)
 TRACES = ("doubling", "remains")
 
@@ -189,7 +189,7 @@ def best(things, marks, stray):
     greatest = 0.0
     for hasty in (False, True):
         leave = [left_over(m, things, hasty) for m in marks]
-        share = P["hasty"] if hasty else 1.0
+        share = P["hasty"] ** max(1, len(present)) if hasty else 1.0
         for match in matchings(present, marks):
             greatest = max(greatest, share * product_of(match, things, marks, leave, stray))
     return greatest
@@ -199,7 +199,7 @@ def rank(case):
     plates = [Plate(p) for p in case["plates"]]
     pairs = sum(len(p.within) for p in plates if p.left)
     in_question = sum(p.rows * p.columns for p in plates if p.left)
-    stray = min(P["stray"], P["stray_shared"] / in_question)
+    stray = min(P["stray"], max(P["stray_shared"] / in_question, P["stray_least"]))
     things = gather(case.get("observations", []))
     weights = []
     for plate in plates:

@@ -97,9 +97,18 @@ static double left_factor(const small *s, uint32_t mark, bool hasty) {
     return hasty ? 1 : 1 - v * s->parameters.silent;
 }
 
+static uint32_t things_present(const small *s) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < s->sight.count; i++)
+        count += s->things[i].presence == GL_PRESENT;
+    return count ? count : 1;
+}
+
 static double product_of(const small *s, const uint32_t *match, bool hasty) {
     bool met = false, taken[SMALL] = {false};
-    double product = hasty ? s->parameters.hasty : 1;
+    double product = 1;
+    for (uint32_t n = hasty ? things_present(s) : 0; n > 0; n--)
+        product *= s->parameters.hasty;
     for (uint32_t i = 0; i < s->sight.count; i++)
         if (match[i] != GL_NONE)
             met |= s->marks[match[i]].re_entry;
@@ -170,7 +179,8 @@ static void products_against_brute_force(void **state) {
         uint32_t match[SMALL];
         double best = best_product(&s, 0, 0, match);
         assert_true(fabs(why->log_product - log(best)) < 1e-9);
-        double told = why->hasty ? log(s.parameters.hasty) : 0; /* the reasons add up to the weight */
+        double told = why->hasty ? log(s.parameters.hasty) * things_present(&s)
+                                 : 0; /* the reasons add up to the weight */
         for (uint32_t i = 0; i < s.sight.count; i++)
             told += why->log_seen[i];
         for (uint32_t j = 0; j < s.mark_count; j++)

@@ -8,7 +8,8 @@ import plates
 
 VISIBILITY, VISIBILITY_LEAST, VISIBILITY_MOST = 0.8, 0.05, 0.95
 SPREAD_LEAST, TOGETHER, REACH = 15, 30, 3
-OTHER_APPEARANCE, NO_PLACE, STRAY, STRAY_SHARED, TRACE, SILENT, HASTY = 0.2, 0.3, 0.01, 0.035, 0.5, 0.5, 0.3
+OTHER_APPEARANCE, NO_PLACE, TRACE, SILENT, HASTY = 0.03, 0.3, 0.5, 0.5, 0.3
+STRAY, STRAY_SHARED, STRAY_LEAST = 0.01, 0.03, 0.00025
 
 
 def spot(thing):
@@ -132,7 +133,7 @@ class Ranking:
     def weights(self):
         """(plate, number, state) → weight"""
         open_plates = [(said, plate) for said, plate in self.plates if self.states(said)]
-        shared = STRAY_SHARED / max(1, sum(plate.count for _, plate in open_plates))
+        shared = max(STRAY_LEAST, STRAY_SHARED / max(1, sum(plate.count for _, plate in open_plates)))
         found = {}
         for said, plate in open_plates:
             asked = expressions.parse(said.get("within", "any"), plate)[0]
@@ -145,7 +146,8 @@ class Ranking:
 
     def weight(self, marks, stray):
         careful = greatest(self.things, marks, stray, lambda v: 1 - v * SILENT)
-        return max(careful, HASTY * greatest(self.things, marks, stray, lambda v: 1))
+        n = max(1, sum(thing.seen == "present" for thing in self.things))
+        return max(careful, HASTY ** n * greatest(self.things, marks, stray, lambda v: 1))
 
     # M
 
