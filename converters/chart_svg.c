@@ -2,6 +2,7 @@
  * get in. */
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "converters.h"
 #include "output.h"
@@ -9,32 +10,36 @@
 enum {
     WIDTH = 19000,
     HEIGHT_MOST = 25400,
-    HEAD = 1900,   /* title and figures */
-    LEGEND = 2600, /* below the plate */
+    HEAD = 2900, /* title and figures */
+    TEXT = 470,  /* of a letter: large enough to be read where the whole is as wide as a telephone */
+    LINE = 680,
+    EDGE = 100,
     CELL_MOST = 1900,
     GAP = 60 /* of a hundred parts of a cell, between panes */
 };
 
-/* What is drawn for a cell, whose sign also stands in the legend. */
+/* What is drawn for a cell, with its sign in the legend. */
 typedef struct look {
-    const char *best, *attributes, *says;
-    bool struck; /* with a stroke through it */
+    const char *best, *attributes, *sign, *says;
+    bool framed; /* with a second, thin frame inside */
 } look;
 
-/* Attributes rather than a style sheet: there are programs that draw SVG and know no selectors. */
+/* Attributes rather than a style sheet: there are programs that draw SVG and know no selectors. Told apart by
+ * frame and sign; the tints only differ in lightness. */
 static const look LOOKS[] = {
-    {"corroborated", "fill=\"#b7cfe6\" stroke=\"#1a1a1a\" stroke-width=\"90\"",
-     "corroborated: two people's own views are this place", false},
-    {"placed", "fill=\"#e3ecf5\" stroke=\"#1a1a1a\" stroke-width=\"25\"",
-     "placed: one place is left (the number says how many copies)", false},
-    {"concluded", "fill=\"#ffffff\" stroke=\"#1a1a1a\" stroke-width=\"40\" stroke-dasharray=\"160 90\"",
-     "only concluded", false},
-    {"disputed", "fill=\"#ffffff\" stroke=\"#1a1a1a\" stroke-width=\"40\"",
-     "disputed: somebody's view is this place", true},
-    {"missing", "fill=\"#ffffff\" stroke=\"#8a8a8a\" stroke-width=\"14\" stroke-dasharray=\"30 60\"",
+    {"corroborated", "fill=\"#b7cfe6\" stroke=\"#1a1a1a\" stroke-width=\"90\"", "2",
+     "corroborated: people came to it independently", false},
+    {"placed", "fill=\"#e3ecf5\" stroke=\"#1a1a1a\" stroke-width=\"25\"", "1",
+     "placed: the number says how many copies", false},
+    {"concluded", "fill=\"#ffffff\" stroke=\"#1a1a1a\" stroke-width=\"40\" stroke-dasharray=\"160 90\"", "c",
+     "no more than concluded (c: somebody concludes it)", false},
+    {"disputed", "fill=\"#ffffff\" stroke=\"#1a1a1a\" stroke-width=\"25\"", "?",
+     "no more than disputed (?: one side of a dispute)", true},
+    {"missing", "fill=\"#ffffff\" stroke=\"#8a8a8a\" stroke-width=\"14\" stroke-dasharray=\"30 60\"", "",
      "missing", false},
 };
 #define LOOK_COUNT (sizeof LOOKS / sizeof LOOKS[0])
+#define LEGEND ((int64_t)LOOK_COUNT * LINE + 450)
 
 typedef struct drawing {
     conv_output *out;
@@ -58,7 +63,7 @@ static void measure(drawing *it) {
     it->panes_down = it->rows / pane_rows;
     int64_t across = (int64_t)WIDTH * 100 / ((int64_t)it->columns * 100 + (it->panes_across - 1) * GAP);
     int64_t down =
-        (int64_t)(HEIGHT_MOST - HEAD - LEGEND) * 100 / ((int64_t)it->rows * 100 + (it->panes_down - 1) * GAP);
+        (HEIGHT_MOST - HEAD - LEGEND) * 100 / ((int64_t)it->rows * 100 + (it->panes_down - 1) * GAP);
     it->cell = across < down ? across : down;
     if (it->cell > CELL_MOST) {
         it->cell = CELL_MOST;
@@ -92,24 +97,31 @@ static void add_escaped(conv_output *out, glassine_span text) {
     }
 }
 
+static void add_text(conv_output *out, int64_t x, int64_t y, const char *text) {
+    conv_printf(out, "<text x=\"%" PRId64 "\" y=\"%" PRId64 "\" font-size=\"%d\">%s</text>\n", x, y, TEXT,
+                text);
+}
+
 static void add_head(const drawing *it, glassine_span label, int64_t height) {
-    char figures[160];
-    uint32_t count = glassine_plan_count(it->plan), found = glassine_chart_found(it->chart);
-    double further = glassine_expected_further(count, found);
-    snprintf(figures, sizeof figures,
-             "%" PRIu32 " of %" PRIu32 " positions found; %" PRIu64
-             " further copies expected to complete it, if all positions survive equally",
-             found, count, (uint64_t)(further + 0.5));
+    char found[80], further[120];
+    uint32_t count = glassine_plan_count(it->plan), k = glassine_chart_found(it->chart);
+    snprintf(found, sizeof found, "%" PRIu32 " of %" PRIu32 " positions found", k, count);
+    snprintf(further, sizeof further,
+             "about %" PRIu64 " further copies to complete it, if all places survive equally",
+             (uint64_t)(glassine_expected_further(count, k) + 0.5));
     conv_printf(it->out,
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"190mm\" height=\"%" PRId64 ".%02" PRId64
                 "mm\" viewBox=\"0 0 %d %" PRId64 "\" role=\"img\" font-family=\"sans-serif\">\n<title>Plate ",
                 height / 100, height % 100, WIDTH, height);
     add_escaped(it->out, label);
-    conv_printf(it->out, "</title>\n<desc>%s</desc>\n", figures);
-    conv_add_text(it->out, "<rect x=\"0\" y=\"0\" width=\"100%\" height=\"100%\" fill=\"#ffffff\" stroke=\"none\"/>\n"
-                           "<text x=\"0\" y=\"650\" font-size=\"620\" font-weight=\"bold\">Plate ");
+    conv_printf(it->out, "</title>\n<desc>%s; %s</desc>\n", found, further);
+    conv_add_text(it->out,
+                  "<rect x=\"0\" y=\"0\" width=\"100%\" height=\"100%\" fill=\"#ffffff\" stroke=\"none\"/>\n"
+                  "<text x=\"100\" y=\"700\" font-size=\"660\" font-weight=\"bold\">Plate ");
     add_escaped(it->out, label);
-    conv_printf(it->out, "</text>\n<text x=\"0\" y=\"1350\" font-size=\"400\">%s</text>\n", figures);
+    conv_add_text(it->out, "</text>\n");
+    add_text(it->out, EDGE, 1450, found);
+    add_text(it->out, EDGE, 1450 + LINE, further);
 }
 
 static const look *look_of(const char *best) {
@@ -121,16 +133,20 @@ static const look *look_of(const char *best) {
     return &LOOKS[LOOK_COUNT - 1];
 }
 
-/* A square with its sign: how many copies, "?" where it is disputed too, "c" where it is only concluded. */
+static void add_frame(conv_output *out, int64_t x, int64_t y, int64_t side, const char *attributes) {
+    conv_printf(out,
+                "<rect x=\"%" PRId64 "\" y=\"%" PRId64 "\" width=\"%" PRId64 "\" height=\"%" PRId64 "\"%s/>",
+                x, y, side, side, attributes);
+}
+
 static void add_square(conv_output *out, const look *kind, int64_t x, int64_t y, int64_t side,
                        const char *sign) {
     int64_t inner = side * 88 / 100, margin = (side - inner) / 2;
-    conv_printf(
-        out, "<g %s><rect x=\"%" PRId64 "\" y=\"%" PRId64 "\" width=\"%" PRId64 "\" height=\"%" PRId64 "\"/>",
-        kind->attributes, x + margin, y + margin, inner, inner);
-    if (kind->struck) {
-        conv_printf(out, "<path stroke-width=\"22\" d=\"M%" PRId64 " %" PRId64 "L%" PRId64 " %" PRId64 "\"/>",
-                    x + margin, y + side - margin, x + side - margin, y + margin);
+    conv_printf(out, "<g %s>", kind->attributes);
+    add_frame(out, x + margin, y + margin, inner, "");
+    if (kind->framed) {
+        int64_t inset = side * 5 / 100;
+        add_frame(out, x + margin + inset, y + margin + inset, inner - 2 * inset, " stroke-width=\"18\"");
     }
     if (*sign != '\0') {
         conv_printf(out,
@@ -141,18 +157,17 @@ static void add_square(conv_output *out, const look *kind, int64_t x, int64_t y,
     conv_add_text(out, "</g>\n");
 }
 
+/* How many copies, c where somebody concludes it, ? where it is one side of a dispute. */
 static void add_cell(const drawing *it, uint32_t position) {
     glassine_chart_cell cell = glassine_chart_at(it->chart, position);
     const look *kind = look_of(cell.best);
     int64_t x = left_of(it, cell.place.sheet_column), y = top_of(it, cell.place.sheet_row);
     char sign[32] = "";
     if (cell.placed > 0) {
-        snprintf(sign, sizeof sign, "%" PRIu32 "%s", cell.placed, cell.disputed > 0 ? "?" : "");
-    } else if (cell.disputed > 0) {
-        snprintf(sign, sizeof sign, "?%s", cell.concluded > 0 ? "c" : "");
-    } else if (cell.concluded > 0) {
-        snprintf(sign, sizeof sign, "c");
+        snprintf(sign, sizeof sign, "%" PRIu32, cell.placed);
     }
+    snprintf(sign + strlen(sign), sizeof sign - strlen(sign), "%s%s", cell.concluded > 0 ? "c" : "",
+             cell.disputed > 0 ? "?" : "");
     add_square(it->out, kind, x, y, it->cell, sign);
     conv_printf(it->out,
                 "<text fill=\"#4a4a4a\" x=\"%" PRId64 "\" y=\"%" PRId64 "\" font-size=\"%" PRId64
@@ -173,12 +188,10 @@ static void add_pane_name(const drawing *it, uint32_t position) {
 }
 
 static void add_legend(const drawing *it, int64_t top) {
-    static const char *const signs[LOOK_COUNT] = {"2", "1", "c", "?", ""};
     for (size_t i = 0; i < LOOK_COUNT; i++) {
-        int64_t x = (int64_t)(i % 2) * (WIDTH / 2), y = top + (int64_t)(i / 2) * 750;
-        add_square(it->out, &LOOKS[i], x, y, 620, signs[i]);
-        conv_printf(it->out, "<text x=\"%" PRId64 "\" y=\"%" PRId64 "\" font-size=\"310\">%s</text>\n",
-                    x + 800, y + 430, LOOKS[i].says);
+        int64_t y = top + (int64_t)i * LINE;
+        add_square(it->out, &LOOKS[i], 0, y, LINE, LOOKS[i].sign);
+        add_text(it->out, LINE + 2 * EDGE, y + LINE * 70 / 100, LOOKS[i].says);
     }
 }
 
@@ -190,7 +203,7 @@ static void draw(drawing *it, glassine_span label) {
         add_cell(it, i);
         add_pane_name(it, i);
     }
-    add_legend(it, bottom + 350);
+    add_legend(it, bottom + LEGEND - (int64_t)LOOK_COUNT * LINE - EDGE);
     conv_add_text(it->out, "</svg>\n");
 }
 

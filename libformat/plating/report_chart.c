@@ -257,10 +257,11 @@ static glassine_status report_it(const glassine_chart *chart, glassine_report *r
         tell_cell(&cell, cells);
     }
     glassine_node_drawing(result, drawing.text);
-    glassine_node_say(
-        result, "Rows at the left, columns above. A number: so many copies stand there (* more than 9). "
-                "+ one is corroborated. c somebody concludes this place. ? it is one side of a dispute. "
-                ". missing; - missing but for that.");
+    glassine_node_say(result,
+                      "Rows at the left, columns above. Number: copies that stand there (*: over 9).");
+    glassine_node_say(result,
+                      "+ one is corroborated, c somebody concludes this place, ? one side of a dispute.");
+    glassine_node_say(result, ". missing, - missing but for that.");
     glassine_node_say(result, "Further copies: drawn at random, if all positions survive equally.");
     gl_buf_free(&drawing);
     return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
