@@ -78,6 +78,7 @@ class Audit:
                 self.check_unknown_fields(kind, record, reading)
                 getattr(self, "check_" + kind, lambda *_: None)(record, reading, author)
         self.check_places()
+        self.check_ranked()
         self.check_joins()
 
     def report(self, rule, record):
@@ -192,6 +193,29 @@ class Audit:
                     "pair": rows | columns <= {1, 2} and 1 in (len(rows), len(columns)),
                     "strip": len(rows) == 1 or len(columns) == 1}.get(self.get(item, "kind"), True)
             self.report(None if fits else "R055", item)
+
+    def check_ranked(self):
+        """R220 and R221: how many observations of each stamp, how many places of each design."""
+        seen, places, on = collections.Counter(), collections.Counter(), collections.defaultdict(list)
+        for record in self.by_record:
+            if record.startswith("stamp/"):
+                on[self.get(record, "item")].append(record)
+            if record.startswith("plate/"):
+                places[self.get(record, "design")] += self.places_of(record)
+        for record, readings in self.by_record.items():
+            for reading in readings if record.startswith("observation/") else []:
+                stamp, those = reading.value("stamp")[0], on[reading.value("item")[0]]
+                seen[stamp or (those[0] if len(those) == 1 else None)] += 1
+        for counted, most, rule in ((seen, limits.OBSERVATIONS, "R220"), (places, limits.PLACES, "R221")):
+            for record, count in sorted(counted.items(), key=str):
+                self.report(rule if record and count > most else None, record)
+
+    def places_of(self, plate):
+        try:
+            layout = self.plate(plate)
+        except Broken:
+            return 0
+        return layout.count * min(max(len(self.states(plate)), 1), limits.STATES) if layout else 0
 
     # plates and what is about them (plates.md, expressions.md)
 
