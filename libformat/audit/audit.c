@@ -19,9 +19,9 @@ typedef struct auditing {
     bool quick;
     gl_scan_depth depth;
     const glassine_audit_options *options;
-    size_t records, incomplete, strays, unknown_types;
+    size_t footers, records, incomplete, strays, unknown_types;
     gl_map *damaged; /* entries whose content is not what it should be */
-    uint64_t used; /* bytes that the last directory leads to, itself included */
+    uint64_t used;   /* bytes that the last directory leads to, itself included */
 } auditing;
 
 /* A finding out of an error: what is wrong, what that means for the person, what helps. */
@@ -53,13 +53,16 @@ static void progress(const auditing *it, const char *doing, uint64_t done, uint6
         it->options->progress(it->options->context, doing, done, total);
 }
 
-static bool count_footer(void *context, const gl_footer *footer) {
-    (void)footer;
-    ++*(size_t *)context;
+static bool check_footer(void *context, const gl_footer *footer) {
+    auditing *it = context;
+    glassine_error found = {0};
+    it->footers++;
+    if (gl_bundle_check_end(it->bundle, footer, &found))
+        add_finding(it->report, GLASSINE_FAULT, &found);
     return true;
 }
 
-static glassine_status check_container(auditing *it, size_t *footers, glassine_error *error) {
+static glassine_status check_container(auditing *it, glassine_error *error) {
     glassine_error found = {0};
     glassine_bundle *bundle = it->bundle;
     if (gl_zip_tail(bundle->zip)) {
@@ -69,7 +72,7 @@ static glassine_status check_container(auditing *it, size_t *footers, glassine_e
     }
     if (gl_zip_tail_fault(bundle->zip))
         add_finding(it->report, GLASSINE_FAULT, gl_zip_tail_fault(bundle->zip));
-    glassine_status status = step(it, gl_zip_walk(bundle->zip, count_footer, footers, &found), &found, error);
+    glassine_status status = step(it, gl_zip_walk(bundle->zip, check_footer, it, &found), &found, error);
     return status ? status : step(it, gl_zip_check_locals(bundle->zip, &found), &found, error);
 }
 
@@ -164,7 +167,8 @@ static glassine_status check_brought(auditing *it, glassine_error *error) {
         return gl_fail_memory(error);
     glassine_status status = gl_payload_of(bundle->log, bundle->edition, brought, bundle->file, &found);
     if (!status) {
-        check_lines(it, brought, bundle->payload, "was brought by an edition, and the manifest has it not so");
+        check_lines(it, brought, bundle->payload,
+                    "was brought by an edition, and the manifest has it not so");
         check_lines(it, bundle->payload, brought, "is in the manifest, and no edition brought it so");
     }
     gl_manifest_free(brought);
@@ -212,8 +216,8 @@ static glassine_status check_record(auditing *it, glassine_record *record, glass
     if (!reading.incomplete && !gl_record_left_out(bundle, record))
         gl_record_rules(bundle, record, found_in_record, it);
     if (gl_span_is(glassine_record_type(bundle, record), "scan"))
-        status = gl_scan_rules(bundle, record, is_damaged(it, record) ? GL_SCAN_LISTED : it->depth, found_in_record,
-                               it, error);
+        status = gl_scan_rules(bundle, record, is_damaged(it, record) ? GL_SCAN_LISTED : it->depth,
+                               found_in_record, it, error);
     return status;
 }
 
@@ -259,7 +263,7 @@ static void report_leftovers(auditing *it, uint64_t size, glassine_node *result)
                                 (unsigned long long)left, (unsigned long long)size);
 }
 
-static void report_counts(auditing *it, size_t footers) {
+static void report_counts(auditing *it) {
     glassine_node *result = glassine_report_result(it->report);
     glassine_bundle *bundle = it->bundle;
     char digest[GL_HEX_SIZE];
@@ -268,7 +272,7 @@ static void report_counts(auditing *it, size_t footers) {
     glassine_bundle_digest(bundle, digest);
     glassine_node_truth(result, "quick", NULL, it->quick);
     glassine_node_integer(result, "editions", "editions", bundle->edition);
-    glassine_node_integer(result, "footers", "end records in the file", (int64_t)footers);
+    glassine_node_integer(result, "footers", "end records in the file", (int64_t)it->footers);
     glassine_node_integer(result, "slips", "slips", gl_store_count(bundle->store));
     glassine_node_integer(result, "signatures", "signatures", (int64_t)gl_log_signatures(bundle->log));
     glassine_node_integer(result, "records", "records", (int64_t)it->records);
@@ -296,8 +300,7 @@ static void report_outcome(auditing *it) {
 }
 
 static glassine_status audit_bundle(auditing *it, glassine_error *error) {
-    size_t footers = 0;
-    glassine_status status = check_container(it, &footers, error);
+    glassine_status status = check_container(it, error);
     if (!status)
         status = check_contents(it, error);
     if (!status)
@@ -310,7 +313,7 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
         return status;
     check_normal_form(it);
     gl_leaving_rules(it->bundle, found_in_record, it);
-    report_counts(it, footers);
+    report_counts(it);
     report_outcome(it);
     return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
 }

@@ -94,6 +94,8 @@ gl_segment *gl_bundle_segment(glassine_bundle *bundle);
 void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]);
 /* The reverse, of an inner name; false where it is none. */
 bool gl_segment_name_parse(gl_span inner, uint32_t *first, uint32_t *last);
+/* E022 for one end record of the file: its version is that of its edition's line in the log. */
+glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer, glassine_error *error);
 /* After a save: the directory again. */
 glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error);
 

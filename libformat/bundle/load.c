@@ -30,7 +30,8 @@ static int by_first(const void *a, const void *b) {
 }
 
 gl_buf *gl_bundle_piece(glassine_bundle *bundle) {
-    void *grown = gl_grow(bundle->pieces, &bundle->piece_room, bundle->piece_count + 1, sizeof *bundle->pieces);
+    void *grown =
+        gl_grow(bundle->pieces, &bundle->piece_room, bundle->piece_count + 1, sizeof *bundle->pieces);
     if (!grown)
         return NULL;
     bundle->pieces = grown;
@@ -70,8 +71,8 @@ static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *ent
     if (!segment || !piece)
         return gl_fail_memory(error);
     *segment = (gl_segment){first, last, bundle->piece_count - 1, 1};
-    return gl_bag_read_file(bundle->zip, entry, bundle->payload, bundle->tags, bundle->limits.segment_bytes, piece,
-                            error);
+    return gl_bag_read_file(bundle->zip, entry, bundle->payload, bundle->tags, bundle->limits.segment_bytes,
+                            piece, error);
 }
 
 static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
@@ -87,20 +88,25 @@ static glassine_status read_segments(glassine_bundle *bundle, glassine_error *er
     return status;
 }
 
-/* No sum covers the end record; what it says of itself, the last edition line says as well. */
-static glassine_status check_end_record(const glassine_bundle *bundle, uint32_t last, glassine_error *error) {
-    const gl_footer *footer = gl_zip_footer(bundle->zip);
-    const gl_edition *edition = gl_log_edition(bundle->log, last);
+/* No sum covers an end record; what it says of itself, the edition line says as well. */
+glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer,
+                                    glassine_error *error) {
+    const gl_edition *edition = gl_log_edition(bundle->log, footer->edition);
     char version[32];
     snprintf(version, sizeof version, "%u.%u", footer->major, footer->minor);
+    if (edition && !gl_span_is(edition->view.format, version))
+        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
+                       "the end record of edition %u says format %s, its line in the log %.*s",
+                       footer->edition, version, GL_SPAN_ARGS(edition->view.format));
+    return GLASSINE_OK;
+}
+
+static glassine_status check_last_end(const glassine_bundle *bundle, uint32_t last, glassine_error *error) {
+    const gl_footer *footer = gl_zip_footer(bundle->zip);
     if (footer->edition != last)
         return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
                        "the end record says edition %u, the log ends with edition %u", footer->edition, last);
-    if (edition && !gl_span_is(edition->view.format, version))
-        return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
-                       "the end record says format %s, the log's last edition %.*s", version,
-                       GL_SPAN_ARGS(edition->view.format));
-    return GLASSINE_OK;
+    return gl_bundle_check_end(bundle, footer, error);
 }
 
 static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
@@ -112,15 +118,16 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
         snprintf(place, sizeof place, "%s: %s", bundle->file, name);
         if (segment->first != next)
             return gl_fail(error, GLASSINE_REFUSED, "E020", place, "edition %u is wanted here", next);
-        glassine_status status = gl_log_read(bundle->log, gl_buf_span(&bundle->pieces[segment->piece]), segment->first, segment->last,
-                                             until, &bundle->limits, place, error);
+        glassine_status status =
+            gl_log_read(bundle->log, gl_buf_span(&bundle->pieces[segment->piece]), segment->first,
+                        segment->last, until, &bundle->limits, place, error);
         if (status)
             return status;
         next = segment->last + 1;
         if (until && until < next)
             return GLASSINE_OK;
     }
-    return until ? GLASSINE_OK : check_end_record(bundle, next - 1, error);
+    return until ? GLASSINE_OK : check_last_end(bundle, next - 1, error);
 }
 
 static glassine_status read_about(glassine_bundle *bundle, glassine_error *error) {
@@ -138,8 +145,9 @@ static glassine_status read_about(glassine_bundle *bundle, glassine_error *error
         gl_trust_keeper(bundle->trust, gl_span_of(bundle->about.keeper));
     gl_buf_free(&text);
     if (!status && !gl_span_equal(gl_span_of(bundle->about.base), gl_zip_base(bundle->zip)))
-        return gl_fail(error, GLASSINE_REFUSED, "E033", place, "says the base folder is %s, the entries lie in %.*s",
-                       bundle->about.base, GL_SPAN_ARGS(gl_zip_base(bundle->zip)));
+        return gl_fail(error, GLASSINE_REFUSED, "E033", place,
+                       "says the base folder is %s, the entries lie in %.*s", bundle->about.base,
+                       GL_SPAN_ARGS(gl_zip_base(bundle->zip)));
     return status;
 }
 

@@ -44,6 +44,8 @@ class Bundle:
 
     def check_history(self):
         self.footers = list(container.history(self.container.data, self.container.footer))
+        for footer in self.footers:
+            log.check_version_said(self.log, footer)
 
     def check_contents(self):
         for footer in self.footers:

@@ -148,9 +148,13 @@ class Log:
 
 
 def check_end_record(log, footer):
-    last = log.editions[-1] if log.editions else None
-    need(last and last["edition"] == footer.number and last["format"] == footer.version, "E022",
-         "the end record and the last edition line")
+    need(log.editions and len(log.editions) == footer.number, "E022", "the end record and the last edition line")
+    check_version_said(log, footer)
+
+
+def check_version_said(log, footer):
+    """Of any end record in the file."""
+    need(log.editions[footer.number - 1]["format"] == footer.version, "E022", f"the version of edition {footer.number}")
 
 
 # about.json

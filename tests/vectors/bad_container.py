@@ -2,6 +2,7 @@
 import io
 import struct
 import zipfile
+import zlib
 
 import container
 from bundle import BASE, FIRST_LINES, PICTURE, SECOND, SECOND_LINES, Bundle, first, sha256, two
@@ -70,6 +71,7 @@ in_one("C020-a-sum-in-capitals", comment=lambda text: text[:-64] + text[-64:].up
 in_one("C020-a-space-at-the-end", comment=lambda text: text + " ")
 in_one("C020-without-a-minor-version", comment=lambda text: text.replace("glassine 1.0", "glassine 1"))
 in_one("C020-edition-of-nine-digits", comment=lambda text: text.replace("edition 1", "edition 100000000"))
+in_one("C020-a-comment-of-65535-bytes", comment=lambda text: text + " " * (0xFFFF - len(text)))
 in_one("C021-on-the-second-disk", end={"disks": 1})
 in_one("C021-two-counts-of-entries", end={"total": lambda count: count + 1})
 in_one("C021-a-comment-that-is-cut-off", end={"comment": lambda length: length + 1})
@@ -83,6 +85,8 @@ in_one("C024-zip64-records-that-count-in-two-ways", end={"entries": 0xFFFF, "tot
        zip64=lambda entries, size, offset: container.zip64_records(70000, size, offset, total=70001))
 in_one("C024-a-locator-that-points-elsewhere", end={"entries": 0xFFFF, "total": 0xFFFF},
        zip64=lambda entries, size, offset: container.zip64_records(70000, size, offset, at=offset))
+in_one("C024-two-places-of-the-directory", end={"entries": 0xFFFF, "total": 0xFFFF},
+       zip64=lambda entries, size, offset: container.zip64_records(70000, size, offset - 46, at=offset + size))
 
 
 def other_sum(text):
@@ -130,6 +134,14 @@ bad["C027-edition-1-that-follows-another"] = two(comment=lambda text: text.repla
 
 # ------------------------------------------------------------------------------------------- the directory
 
+
+def other_name(inner, other):
+    """Info-ZIP Unicode Path (APPNOTE 4.6.9): the name that some programs take instead."""
+    name, path = ("%s/%s" % (BASE, inner)).encode(), ("%s/%s" % (BASE, other)).encode()
+    return struct.pack("<HHBL", 0x7075, 5 + len(path), 1, zlib.crc32(name)) + path
+
+
+
 in_one("C030-one-record-too-few", end={"entries": lambda n: n + 1, "total": lambda n: n + 1})
 in_one("C030-one-record-too-many", end={"entries": lambda n: n - 1, "total": lambda n: n - 1})
 in_one("C030-bytes-behind-the-records", directory=lambda records: records + b"more")
@@ -146,10 +158,12 @@ in_one("C034-method-9", **field("read-me.txt", method=9))
 in_one("C034-method-12", **field("read-me.txt", method=12))
 in_one("C035-stored-with-two-sizes", entry_fields={"bagit.txt": {"stored": True, "both": {"size": 53}}})
 in_one("C036-executable", **record("read-me.txt", external=0x81ED0000))
+in_one("C036-a-symbolic-link", **record("read-me.txt", external=0xA1FF0000))
 in_one("C036-said-to-be-text", **record("read-me.txt", internal=1))
 in_one("C036-on-disk-1", **record("read-me.txt", disk=1))
 in_one("C037-a-comment", **record("read-me.txt", comment=b"hello"))
 in_one("C038-an-extra-field-of-times", **record("read-me.txt", extra=b"UT\x05\x00\x03\x00\x00\x00\x00"))
+in_one("C038-a-second-name-in-an-extra-field", **record("read-me.txt", extra=other_name("read-me.txt", "other.txt")))
 in_one("C038-an-extra-field-of-one-byte", **record("read-me.txt", extra=b"\x00"))
 in_one("C039-a-zip64-field-that-nothing-asks-for", **record("read-me.txt", extra=struct.pack("<HHQ", 1, 8, 213)))
 in_one("C039-an-empty-zip64-field", **record("read-me.txt", extra=struct.pack("<HH", 1, 0)))

@@ -56,7 +56,7 @@ class Bundle:
         """A line that is no JSON object is chained as it stands; a surrogate from U+DC80 on is a byte."""
         try:
             slips = "after" in json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):
             slips = False
         log = self.log
         log.chain = hashlib.sha256(log.chain + hashlib.sha256(as_bytes(line)).digest()).digest()
