@@ -12,9 +12,11 @@
 #include "speaker.h"
 #include "verbs.h"
 
-/* ------------------------------------------------------------------------------------------------- key new */
+/* ------------------------------------------------------------------------------------------------- key new
+ */
 
-/* The key that is there steps back; the first save into each bundle that knows it says that it was changed. */
+/* The key that is there steps back; the first save into each bundle that knows it says that it was changed.
+ */
 static glassine_status step_back(cli_call *call, const char *path) {
     const char *before = cli_key_path_before(call->pool);
     if (access(path, F_OK) != 0) {
@@ -25,10 +27,11 @@ static glassine_status step_back(cli_call *call, const char *path) {
                           "there is a key already");
     }
     if (access(before, F_OK) == 0) {
-        return cli_refuse(call->error, before,
-                          "Move it to a safe place first; bundles that know only that key take the keeper's word "
-                          "(trust)",
-                          "there is a key from an earlier change");
+        return cli_refuse(
+            call->error, before,
+            "Move it to a safe place first; bundles that know only that key take the keeper's word "
+            "(trust)",
+            "there is a key from an earlier change");
     }
     return rename(path, before) == 0 ? GLASSINE_OK : cli_cannot_make(call->error, errno, before, NULL);
 }
@@ -53,14 +56,16 @@ static glassine_status key_new(cli_call *call) {
         glassine_node_string(call->result, "key", "key", glassine_key_public(key));
         glassine_node_string(call->result, "file", "kept in", path);
         glassine_node_truth(call->result, "passphrase", NULL, passphrase != NULL);
-        glassine_node_say(call->result, "From now on what you write is signed with it. Keep a copy of the file in a "
-                                        "safe place: nobody can make it again.");
+        glassine_node_say(call->result,
+                          "From now on what you write is signed with it. Keep a copy of the file in a "
+                          "safe place: nobody can make it again.");
     }
     glassine_key_free(key);
     return status;
 }
 
-/* ------------------------------------------------------------------------------------------------ key show */
+/* ------------------------------------------------------------------------------------------------ key show
+ */
 
 static glassine_status show_keys_of(cli_call *call, const char *path) {
     glassine_bundle *bundle;
@@ -92,12 +97,46 @@ static glassine_status key_show(cli_call *call) {
     return GLASSINE_OK;
 }
 
-/* ------------------------------------------------------------------------------------------------ key sign */
+/* ------------------------------------------------------------------------------------------------ key sign
+ */
+
+/* The records that are named behind the file. */
+static glassine_status records_named(cli_call *call, glassine_bundle *bundle, cli_records *records) {
+    size_t most = call->args->word_count - 2;
+    records->count = 0;
+    records->list = cli_pool_take(call->pool, (most + 1) * sizeof(glassine_record *));
+    if (records->list == NULL) {
+        return cli_memory(call->error);
+    }
+    for (size_t i = 0; i < most; i++) {
+        glassine_status status = glassine_bundle_find(bundle, NULL, call->args->words[i + 2],
+                                                      &records->list[records->count], call->error);
+        if (status != GLASSINE_OK) {
+            return status;
+        }
+        records->count++;
+    }
+    return GLASSINE_OK;
+}
+
+static void tell_signed(cli_call *call, const char *path, size_t count, size_t left) {
+    glassine_node_integer(call->result, "signed", "earlier statements signed", (int64_t)count);
+    if (left > 0) {
+        glassine_report_finding(
+            call->report, GLASSINE_WARNING, "K030", path,
+            "`audit` names them. Look at each with `show RECORD --history`; those that are yours "
+            "are signed by `key sign FILE RECORD`",
+            "%zu in your name do not count and were left as they are: somebody else may have "
+            "written them",
+            left);
+    }
+}
 
 static glassine_status sign_earlier(cli_call *call, const char *path, glassine_bundle *bundle) {
     const char *by, *via;
     glassine_draft *draft = NULL;
-    size_t count = 0;
+    cli_records records = {.count = 0};
+    size_t count = 0, left = 0;
     uint32_t before = glassine_bundle_edition(bundle);
     glassine_status status = cli_speaker_find(call->pool, bundle, call->args, &by, &via, call->error);
     if (status == GLASSINE_OK) {
@@ -107,14 +146,17 @@ static glassine_status sign_earlier(cli_call *call, const char *path, glassine_b
         status = glassine_draft_new(bundle, by, via, &draft, call->error);
     }
     if (status == GLASSINE_OK) {
-        status = glassine_draft_sign_earlier(draft, &count, call->error);
+        status = records_named(call, bundle, &records);
+    }
+    if (status == GLASSINE_OK) {
+        status = glassine_draft_sign_earlier(draft, records.list, records.count, &count, &left, call->error);
     }
     if (status == GLASSINE_OK) {
         status = glassine_draft_save(draft, "signed", call->error);
     }
     if (status == GLASSINE_OK) {
         glassine_report_about(call->report, path, glassine_bundle_edition(bundle));
-        glassine_node_integer(call->result, "signed", "earlier statements signed", (int64_t)count);
+        tell_signed(call, path, count, left);
         if (glassine_bundle_edition(bundle) > before) {
             cli_memory_keep(call, bundle);
         }
@@ -142,7 +184,7 @@ glassine_status cli_key(cli_call *call) {
     if (strcmp(what, "new") == 0 && call->args->word_count == 1) {
         return key_new(call);
     }
-    if (strcmp(what, "show") == 0) {
+    if (strcmp(what, "show") == 0 && call->args->word_count <= 2) {
         return key_show(call);
     }
     if (strcmp(what, "sign") == 0) {
@@ -152,7 +194,8 @@ glassine_status cli_key(cli_call *call) {
                       "\"%s\" is nothing that can be done with a key", what);
 }
 
-/* --------------------------------------------------------------------------------------- the keeper's word */
+/* --------------------------------------------------------------------------------------- the keeper's word
+ */
 
 glassine_status cli_trust(cli_call *call) {
     glassine_record *person;
@@ -167,7 +210,8 @@ glassine_status cli_trust(cli_call *call) {
     }
     glassine_node_string(call->result, "contributor", NULL, cli_id(call, person));
     glassine_node_string(call->result, "key", NULL, none ? NULL : key);
-    glassine_node_say(call->result, none ? "%s counts as one who does not sign." : "Of %s this key counts, and no other.",
+    glassine_node_say(call->result,
+                      none ? "%s counts as one who does not sign." : "Of %s this key counts, and no other.",
                       cli_label(call, person));
     return GLASSINE_OK;
 }

@@ -3,17 +3,22 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "memory.h"
 #include "refuse.h"
 #include "verbs.h"
 
 /* Each part of the audit is a piece of work of its own. */
 static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
-    cli_terminal *terminal = context;
+    cli_terminal *terminal = ((cli_call *)context)->terminal;
     if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
         cli_progress_end(terminal);
         cli_progress_begin(terminal, doing, total);
     }
     cli_progress_step(terminal, done);
+}
+
+static void compare_with_saved(void *context, glassine_bundle *bundle) {
+    cli_memory_compare(context, bundle);
 }
 
 glassine_status cli_audit(cli_call *call) {
@@ -23,7 +28,8 @@ glassine_status cli_audit(cli_call *call) {
     const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK),
                                             .images = cli_has(call->args, CLI_IMAGES),
                                             .progress = show_progress,
-                                            .context = call->terminal};
+                                            .opened = compare_with_saved,
+                                            .context = call};
     glassine_status status = glassine_audit(call->path, &options, call->report, call->error);
     cli_progress_end(call->terminal);
     if (status == GLASSINE_OK && glassine_report_findings(call->report, GLASSINE_WARNING) > 0) {

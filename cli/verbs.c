@@ -271,14 +271,15 @@ static const cli_verb VERBS[] = {
              "rule in the "
              "specification, what it means and what helps. Exit status 1 where there are findings.",
      .example = "audit sorrel.glassine"},
-    {"key", CLI_FILE, CLI_ALONE, .least = 1, .most = 2, .files = 2,
+    {"key", CLI_FILE, CLI_ALONE, .least = 1, .most = MANY, .files = 2,
      .options = CLI_BIT(CLI_PASSPHRASE) | CLI_BIT(CLI_CHANGE) | CLI_BIT(CLI_BY), .run = cli_key,
-     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE", .summary = "the key that you sign with",
+     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE [RECORD...]", .summary = "the key that you sign with",
      .help =
          "'key new' makes one and keeps it in your configuration, for you alone; from then on what you write is "
          "signed, and the first save into a bundle says whose key it is. --change keeps the old one beside it, which "
          "signs the change. 'key show' prints the public key, to be read out to others; with FILE, the keys of "
-         "everybody in that bundle. 'key sign' signs what you said in FILE before you had a key: look at it first.\n"
+         "everybody in that bundle. 'key sign' signs what you said in FILE before you had a key: look at it first. What "
+         "was said in your name since, unsigned, is signed only on the RECORDs that you name.\n"
          "The file named by GLASSINE_PASSPHRASE_FILE opens a key without asking.",
      .example = "key new --passphrase\nkey show\nkey show sorrel.glassine"},
     {"trust", CLI_FILE, CLI_WRITES, .bundle = true, .least = 2, .most = 2, .options = SAVES, .run = cli_trust,

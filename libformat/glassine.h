@@ -556,9 +556,12 @@ GLASSINE_API void glassine_bundle_sign_with(glassine_bundle *bundle, const glass
 /* Slips of the draft that will not count once they are saved: they are in the name of one who signs, and nothing
  * here signs or vouches for them. */
 GLASSINE_API size_t glassine_draft_unsigned(glassine_draft *draft);
-/* Signs what the draft's speaker said in earlier editions without a signature, as far as it counts; for the keeper
- * also what the keeper wrote down for others. *count: how many. */
-GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft, size_t *count, glassine_error *error);
+/* Signs what the draft's speaker said in earlier editions without a signature; for the keeper also what the keeper
+ * wrote down for others. What does not count is signed on the `records` alone (`record_count` may be 0), since it may
+ * be somebody else's work. *count: how many were signed; *left: how many do not count, and were not. */
+GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft, glassine_record *const *records,
+                                                         size_t record_count, size_t *count, size_t *left,
+                                                         glassine_error *error);
 /* The keeper's word on a contributor's key (64 hex digits): that one counts, with the keys it is changed for, and no
  * other. NULL: the contributor does not sign. Refused for anybody but the keeper. */
 GLASSINE_API glassine_status glassine_draft_trust(glassine_draft *draft, glassine_record *contributor,
@@ -592,6 +595,8 @@ typedef struct glassine_audit_options {
     const glassine_limits *limits; /* NULL: the defaults */
     /* Called now and then from the calling thread; NULL: nobody is told. */
     void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    /* Called once with the bundle, for the time of the call, where it opens; NULL: nobody is told. */
+    void (*opened)(void *context, glassine_bundle *bundle);
     void *context;
 } glassine_audit_options;
 /* Checks everything; each broken rule is a finding of the report. Opens the file itself: a file that cannot be

@@ -1,6 +1,7 @@
 /* The audit: everything that can be checked, each finding with its rule, place, meaning and remedy. */
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "audit/leaving.h"
 #include "audit/record_rules.h"
@@ -24,14 +25,16 @@ typedef struct auditing {
     uint64_t used;   /* bytes that the last directory leads to, itself included */
 } auditing;
 
-/* A finding out of an error: what is wrong, what that means for the person, what helps. */
+/* A finding out of an error: what is wrong, what that means for the person (a sentence, whose full stop comes
+ * with the rule's code), what helps. */
 static void add_finding(glassine_report *report, glassine_weight weight, const glassine_error *error) {
     const gl_rule *rule = error->rule[0] ? gl_rule_find(error->rule) : NULL;
     glassine_report_finding(report, weight, error->rule[0] ? error->rule : NULL, error->place,
                             error->remedy[0] ? error->remedy
                             : rule           ? rule->remedy
                                              : NULL,
-                            "%s%s%s", error->message, rule ? ". " : "", rule ? rule->meaning : "");
+                            "%s%s%.*s", error->message, rule ? ". " : "",
+                            rule ? (int)strlen(rule->meaning) - 1 : 0, rule ? rule->meaning : "");
     if (weight >= GLASSINE_WARNING)
         glassine_report_attention(report);
 }
@@ -330,6 +333,8 @@ glassine_status glassine_audit(const char *path, const glassine_audit_options *o
     progress(&it, "opening", 0, 0);
     glassine_status status = glassine_bundle_open(path, GLASSINE_READ, &opening, &it.bundle, &found);
     glassine_report_about(report, path, it.bundle ? it.bundle->edition : 0);
+    if (!status && options && options->opened)
+        options->opened(options->context, it.bundle);
     if (!status)
         status = audit_bundle(&it, error);
     else {

@@ -149,10 +149,19 @@ size_t glassine_draft_unsigned(glassine_draft *draft) {
     return count;
 }
 
-glassine_status glassine_draft_sign_earlier(glassine_draft *draft, size_t *count, glassine_error *error) {
+static bool is_on(glassine_bundle *bundle, gl_span id, glassine_record *const *records, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (gl_span_equal(id, gl_record_id(bundle, records[i])))
+            return true;
+    return false;
+}
+
+glassine_status glassine_draft_sign_earlier(glassine_draft *draft, glassine_record *const *records,
+                                            size_t record_count, size_t *count, size_t *left,
+                                            glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     bool keeper = gl_span_is(gl_span_of(draft->own), bundle->about.keeper);
-    *count = 0;
+    *count = *left = 0;
     if (!bundle->key) {
         gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "there is no key to sign with");
         gl_error_remedy(error, "`glassine key new` makes one");
@@ -166,8 +175,12 @@ glassine_status glassine_draft_sign_earlier(glassine_draft *draft, size_t *count
         glassine_slip said = glassine_bundle_slip(bundle, slip);
         bool own =
             gl_span_is(said.by, draft->own) || (keeper && said.via.text && gl_span_is(said.via, draft->own));
-        if (!own || said.word == GLASSINE_WORD_UNSIGNED || carries_key(draft, slip))
+        if (!own || carries_key(draft, slip))
             continue;
+        if (said.word == GLASSINE_WORD_UNSIGNED && !is_on(bundle, said.record, records, record_count)) {
+            ++*left;
+            continue;
+        }
         status = add_signature(draft, bundle->key, slip, error);
         ++*count;
     }

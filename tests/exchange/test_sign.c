@@ -198,15 +198,16 @@ static void who_begins_to_sign_late_signs_what_was_said_before(void **state) {
     const char *path = make_bundle("late.glassine", NO_KEY);
     assert_int_equal(words(path, NULL, PLAIN), 7);
     saying_session s = begin(path, NULL, KEEPERS);
-    size_t count;
-    MUST(glassine_draft_sign_earlier(s.draft, &count, &error));
+    size_t count, left;
+    MUST(glassine_draft_sign_earlier(s.draft, NULL, 0, &count, &left, &error));
     end_saying(&s);
     assert_int_equal(count, 7);
     assert_int_equal(words(path, NULL, SIGNED), 8);
     s = begin(path, NULL, KEEPERS);
-    MUST(glassine_draft_sign_earlier(s.draft, &count, &error));
+    MUST(glassine_draft_sign_earlier(s.draft, NULL, 0, &count, &left, &error));
     end_saying(&s);
     assert_int_equal(count, 0);
+    assert_int_equal(left, 0);
     /* Where that was not done, a dispatch of one edition holds all the same what counts. */
     path = make_bundle("later.glassine", NO_KEY);
     claim(path, ben, NO_KEY, "14");

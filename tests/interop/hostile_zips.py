@@ -112,7 +112,7 @@ def names_of(path):
 def version_of(column):
     words = {"unzip": ["unzip", "-v"], "bsdtar": ["bsdtar", "--version"], "7z": ["7z"], "Java": ["java", "-version"]}
     if column == "Python":
-        return f"{NAMES[column]} %d.%d" % sys.version_info[:2]
+        return f"{NAMES[column]} %d.%d.%d" % sys.version_info[:3]
     if not shutil.which(words[column][0]):
         return None
     text = run(*words[column]).stdout.decode(errors="replace")
