@@ -11,7 +11,8 @@ glassine_status cli_to_csv(cli_call *call) {
     }
     const glassine_csv_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
                                           .with_aside = cli_has(call->args, CLI_ASIDE),
-                                          .without_bom = cli_has(call->args, CLI_NO_BOM)};
+                                          .without_bom = cli_has(call->args, CLI_NO_BOM),
+                                          .flat = cli_has(call->args, CLI_FLAT)};
     return glassine_to_csv(call->bundle, folder, &options, call->report, call->error);
 }
 

@@ -338,13 +338,15 @@ static const cli_verb VERBS[] = {
              "not there, it is made of the document.",
      .example = "from-json sorrel.glassine sorrel.json --preview"},
     {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM),
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM) |
+                CLI_BIT(CLI_FLAT),
      .run = cli_to_csv,
-     .usage = "FILE -o FOLDER [--with-private]", .summary = "a sheet for each type of record",
+     .usage = "FILE -o FOLDER [--flat] [--with-private]", .summary = "a sheet for each type of record",
      .help = "One TYPE.csv a type, with a column id, every field, and version. No file is replaced. Private "
-             "fields stay "
-             "out unless --with-private asks for them.",
-     .example = "to-csv sorrel.glassine -o sheets/"},
+             "fields stay out unless --with-private asks for them.\n"
+             "--flat writes one table to read instead, items.csv: an item a row, with its stamps, their standing, "
+             "the claim that says most, what was concluded, and its scans. It cannot be taken in again.",
+     .example = "to-csv sorrel.glassine -o sheets/\nto-csv sorrel.glassine -o to-read/ --flat"},
     {"from-csv", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = MANY,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
                 CLI_BIT(CLI_STRIKE_MISSING) | CLI_BIT(CLI_MAP) | CLI_BIT(CLI_MAP_DRAFT),

@@ -34,6 +34,7 @@ typedef struct glassine_csv_options {
     bool with_private; /* private fields and records too; the sheets say so */
     bool with_aside;   /* records that are set aside too */
     bool without_bom;  /* no byte order mark: for programs that stumble over it */
+    bool flat;         /* one table to read instead: items.csv, an item a row */
 } glassine_csv_options;
 
 /* TYPE.csv for each type that has records, read-me.txt and csv-metadata.json into `folder` (spec/csv.md),

@@ -4,6 +4,7 @@
 #include "converters.h"
 #include "csv_about.h"
 #include "csv_put.h"
+#include "flat.h"
 #include "folder.h"
 #include "tables.h"
 
@@ -13,6 +14,7 @@ typedef struct writer {
     glassine_node *sheets; /* of the report */
     conv_folder folder;
     csv_about about;
+    flat *table; /* the flat one; else NULL */
     size_t long_cells;
     conv_output sheet, cell;
     char file[128];
@@ -20,14 +22,35 @@ typedef struct writer {
 
 /* ------------------------------------------------------------------------------------------------- sheets */
 
+static glassine_status begin_file(writer *w, glassine_error *error) {
+    glassine_status status = conv_folder_begin(&w->folder, w->file, &w->sheet, error);
+    if (!status && !w->options.without_bom)
+        conv_add_text(&w->sheet, CSV_BOM);
+    return status;
+}
+
+static void put_cell(writer *w, size_t column) {
+    w->long_cells += w->cell.length > CELL_MOST;
+    csv_put_cell(&w->sheet, conv_span(&w->cell), column == 0);
+}
+
+static glassine_status end_file(writer *w, const tables *walk, size_t columns, glassine_error *error) {
+    glassine_node *row = glassine_node_object(w->sheets, NULL, NULL);
+    glassine_node_string(row, "file", "File", w->file);
+    glassine_node_text(row, "type", "Type", walk->type);
+    glassine_node_integer(row, "records", "Records", (int64_t)walk->rows);
+    glassine_node_integer(row, "columns", "Columns", (int64_t)columns);
+    if (w->cell.failed)
+        w->sheet.failed = w->cell.failed;
+    return conv_folder_end(&w->folder, &w->sheet, error);
+}
+
 static glassine_status begin(void *context, const tables *walk, glassine_error *error) {
     writer *w = context;
     snprintf(w->file, sizeof w->file, "%.*s.csv", (int)walk->type.length, walk->type.text);
-    glassine_status status = conv_folder_begin(&w->folder, w->file, &w->sheet, error);
+    glassine_status status = begin_file(w, error);
     if (status)
         return status;
-    if (!w->options.without_bom)
-        conv_add_text(&w->sheet, CSV_BOM);
     for (size_t i = 0; i < walk->columns.count; i++) {
         conv_clear(&w->cell);
         table_column_header(&w->cell, &walk->columns.list[i]);
@@ -48,28 +71,56 @@ static glassine_status add_row(void *context, tables *walk, glassine_error *erro
             tables_contested(&walk->view, &walk->columns, &w->cell);
         else
             tables_cell(&walk->view, column, &w->cell);
-        w->long_cells += w->cell.length > CELL_MOST;
-        csv_put_cell(&w->sheet, conv_span(&w->cell), i == 0);
+        put_cell(w, i);
     }
     csv_end_row(&w->sheet);
-    if (w->cell.failed)
-        w->sheet.failed = w->cell.failed;
     return GLASSINE_OK;
 }
 
 static glassine_status end(void *context, const tables *walk, glassine_error *error) {
     writer *w = context;
     csv_about_sheet(&w->about, w->file, &walk->columns, walk->authored);
-    glassine_node *row = glassine_node_object(w->sheets, NULL, NULL);
-    glassine_node_string(row, "file", "File", w->file);
-    glassine_node_text(row, "type", "Type", walk->type);
-    glassine_node_integer(row, "records", "Records", (int64_t)walk->rows);
-    glassine_node_integer(row, "columns", "Columns", (int64_t)walk->columns.count);
-    return conv_folder_end(&w->folder, &w->sheet, error);
+    return end_file(w, walk, walk->columns.count, error);
 }
 
-/* ------------------------------------------------------------------------------------------- what goes with
- * it */
+/* ----------------------------------------------------------------------------------------- the flat table */
+
+static glassine_status begin_flat(void *context, const tables *walk, glassine_error *error) {
+    writer *w = context;
+    (void)walk;
+    snprintf(w->file, sizeof w->file, "items.csv");
+    glassine_status status = begin_file(w, error);
+    if (status)
+        return status;
+    csv_about_begin(&w->about, w->file);
+    for (size_t i = 0; i < flat_columns(w->table); i++) {
+        const char *header = flat_header(w->table, i);
+        csv_about_column(&w->about, header, flat_help(w->table, i), strcmp(header, "id") == 0);
+        csv_put_cell(&w->sheet, conv_span_of(header), i == 0);
+    }
+    csv_about_end(&w->about, "\"id\"");
+    csv_end_row(&w->sheet);
+    return GLASSINE_OK;
+}
+
+static glassine_status add_flat_row(void *context, tables *walk, glassine_error *error) {
+    writer *w = context;
+    glassine_status status = flat_look(w->table, walk, error);
+    for (size_t i = 0; i < flat_columns(w->table) && !status; i++) {
+        conv_clear(&w->cell);
+        status = flat_cell(w->table, walk, i, &w->cell, error);
+        put_cell(w, i);
+    }
+    csv_end_row(&w->sheet);
+    return status;
+}
+
+static glassine_status end_flat(void *context, const tables *walk, glassine_error *error) {
+    writer *w = context;
+    return end_file(w, walk, flat_columns(w->table), error);
+}
+
+/* -------------------------------------------------------------------------------------- what goes with it */
 
 static glassine_status write_about(writer *w, glassine_error *error) {
     conv_output out;
@@ -116,8 +167,15 @@ static void report_findings(const writer *w, const tables *walk, const char *fol
 }
 
 static glassine_status write_all(writer *w, tables *walk, glassine_error *error) {
-    const tables_sink sink = {w, begin, add_row, end};
-    glassine_status status = tables_walk(walk, &sink, error);
+    const tables_sink sheets = {w, begin, add_row, end}, table = {w, begin_flat, add_flat_row, end_flat};
+    glassine_status status = GLASSINE_OK;
+    if (w->options.flat) {
+        walk->only = "item";
+        walk->without_columns = true;
+        status = flat_new(walk->bundle, w->options.with_private, w->report, &w->table, error);
+    }
+    if (!status)
+        status = tables_walk(walk, w->options.flat ? &table : &sheets, error);
     w->about.cautions = walk->cautions;
     if (!status)
         status = write_about(w, error);
@@ -130,7 +188,7 @@ glassine_status glassine_to_csv(glassine_bundle *bundle, const char *folder,
     writer w = {.report = report};
     if (options)
         w.options = *options;
-    w.about = (csv_about){.bundle = bundle, .with_private = w.options.with_private};
+    w.about = (csv_about){.bundle = bundle, .with_private = w.options.with_private, .flat = w.options.flat};
     glassine_status status = conv_folder_open(&w.folder, folder, error);
     if (status)
         return status;
@@ -142,6 +200,7 @@ glassine_status glassine_to_csv(glassine_bundle *bundle, const char *folder,
         report_findings(&w, &walk, folder);
     conv_folder_close(&w.folder);
     tables_free(&walk);
+    flat_free(w.table);
     conv_free(&w.sheet);
     conv_free(&w.cell);
     conv_free(&w.about.tables);

@@ -6,23 +6,33 @@
 /* ---------------------------------------------------------------------------------------------- for people
  */
 
+static const char sheets_said[] =
+    "One sheet for each type of record, one row for each record, one column for each field. Text is\n"
+    "UTF-8, cells are parted by commas.\n\n"
+    "- id names the record. Leave this column and the last one, version, as they are: by them a changed\n"
+    "  sheet finds its way back.\n"
+    "- A cell that begins with ` holds the text behind it. The mark keeps spreadsheet programs from\n"
+    "  turning 007 into 7, 7-8 into a day in July, or =A1 into a sum. Cells that you fill in need none.\n"
+    "- A list has a semicolon and a space between its parts: 4; 14; 24.\n"
+    "- A cell that begins with `contested: shows the values of people who differ. Put one value in its\n"
+    "  place to settle it, or leave it alone.\n"
+    "- An empty cell says nothing.\n"
+    "- Columns called NAME_label are there to be read; changes in them go nowhere.\n";
+
+static const char table_said[] =
+    "items.csv is one table to read: a row for each item, with what belongs to it and what was said on it.\n"
+    "Text is UTF-8, cells are parted by commas.\n\n"
+    "- A cell that begins with ` holds the text behind it. The mark keeps spreadsheet programs from\n"
+    "  turning 007 into 7, 7-8 into a day in July, or =A1 into a sum.\n"
+    "- What an item has several of stands in one cell, with a semicolon and a space between.\n"
+    "- contested: tells that people differ; their values follow.\n"
+    "- It cannot be taken in again. For changes use the sheets that to-csv writes without --flat.\n";
+
 void csv_about_read_me(conv_output *out, const csv_about *about) {
     conv_printf(out, "%s\n\n", glassine_bundle_title(about->bundle));
     if (about->with_private)
         conv_add_text(out, PRIVATE_SAID "\n\n");
-    conv_add_text(
-        out,
-        "One sheet for each type of record, one row for each record, one column for each field. Text is\n"
-        "UTF-8, cells are parted by commas.\n\n"
-        "- id names the record. Leave this column and the last one, version, as they are: by them a changed\n"
-        "  sheet finds its way back.\n"
-        "- A cell that begins with ` holds the text behind it. The mark keeps spreadsheet programs from\n"
-        "  turning 007 into 7, 7-8 into a day in July, or =A1 into a sum. Cells that you fill in need none.\n"
-        "- A list has a semicolon and a space between its parts: 4; 14; 24.\n"
-        "- A cell that begins with `contested: shows the values of people who differ. Put one value in its\n"
-        "  place to settle it, or leave it alone.\n"
-        "- An empty cell says nothing.\n"
-        "- Columns called NAME_label are there to be read; changes in them go nowhere.\n");
+    conv_add_text(out, about->flat ? table_said : sheets_said);
     for (size_t i = 0; i < about->cautions.count; i++)
         conv_printf(out, "%s- %s\n", i ? "" : "\nBear in mind\n\n", about->cautions.text[i]);
     conv_printf(out, "\nFrom the bundle %s.\n", glassine_bundle_uuid(about->bundle));
@@ -31,38 +41,46 @@ void csv_about_read_me(conv_output *out, const csv_about *about) {
 /* -------------------------------------------------------------------- for programs: CSV on the Web (W3C) */
 
 /* A name as RFC 6570 section 2.3 has it, which knows no @. */
-static void add_column_name(conv_output *out, const table_column *column) {
-    conv_output name = {0};
-    table_column_header(&name, column);
-    for (size_t i = 0; i < name.length; i++)
-        conv_add_char(out, name.text[i] == '@' ? '.' : name.text[i]);
-    conv_free(&name);
+static void add_name(conv_output *out, const char *header) {
+    for (; *header; header++)
+        conv_add_char(out, *header == '@' ? '.' : *header);
 }
 
-static void add_column(conv_output *out, const table_column *column) {
-    conv_add_text(out, "{\"name\":\"");
-    add_column_name(out, column);
-    conv_add_text(out, "\",\"titles\":\"");
-    table_column_header(out, column);
-    conv_add_text(out, "\",\"datatype\":\"string\"");
-    if (column->kind == TABLE_FIELD && column->info && column->info->help) {
+void csv_about_begin(csv_about *about, const char *file) {
+    conv_output *out = &about->tables;
+    conv_printf(out, "%s\n{\"url\":\"%s\",\"tableSchema\":{\"columns\":[", out->length ? "," : "", file);
+}
+
+void csv_about_column(csv_about *about, const char *header, const char *help, bool required) {
+    conv_output *out = &about->tables;
+    conv_add_text(out, out->last == '[' ? "{\"name\":\"" : ",{\"name\":\"");
+    add_name(out, header);
+    conv_printf(out, "\",\"titles\":\"%s\",\"datatype\":\"string\"", header);
+    if (help) {
         conv_add_text(out, ",\"dc:description\":");
-        conv_add_json_string(out, conv_span_of(column->info->help));
+        conv_add_json_string(out, conv_span_of(help));
     }
-    if (column->kind == TABLE_ID || column->kind == TABLE_VERSION)
-        conv_add_text(out, ",\"required\":true");
-    conv_add_char(out, '}');
+    conv_add_text(out, required ? ",\"required\":true}" : "}");
+}
+
+void csv_about_end(csv_about *about, const char *keys) {
+    conv_printf(&about->tables, "],\"primaryKey\":%s}}", keys);
 }
 
 void csv_about_sheet(csv_about *about, const char *file, const table_columns *columns, bool authored) {
-    conv_output *out = &about->tables;
-    conv_printf(out, "%s\n{\"url\":\"%s\",\"tableSchema\":{\"columns\":[", out->length ? "," : "", file);
+    conv_output header = {0};
+    csv_about_begin(about, file);
     for (size_t i = 0; i < columns->count; i++) {
-        if (i)
-            conv_add_char(out, ',');
-        add_column(out, &columns->list[i]);
+        const table_column *column = &columns->list[i];
+        conv_clear(&header);
+        table_column_header(&header, column);
+        csv_about_column(about, header.text ? header.text : "",
+                         column->kind == TABLE_FIELD && column->info ? column->info->help : NULL,
+                         column->kind == TABLE_ID || column->kind == TABLE_VERSION);
     }
-    conv_printf(out, "],\"primaryKey\":%s}}", authored ? "[\"id\",\"author\"]" : "\"id\"");
+    csv_about_end(about, authored ? "[\"id\",\"author\"]" : "\"id\"");
+    about->tables.failed = about->tables.failed ? about->tables.failed : header.failed;
+    conv_free(&header);
 }
 
 void csv_about_metadata(conv_output *out, const csv_about *about) {

@@ -153,7 +153,7 @@ void tables_free(tables *walk) {
 
 static glassine_status collect_records(tables *walk, glassine_error *error) {
     glassine_cursor *cursor;
-    glassine_status status = glassine_cursor_new(walk->bundle, NULL, true, &cursor, error);
+    glassine_status status = glassine_cursor_new(walk->bundle, walk->only, true, &cursor, error);
     if (status)
         return status;
     for (glassine_record *record; !status && (record = glassine_cursor_next(cursor));) {

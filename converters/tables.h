@@ -1,5 +1,6 @@
-/* What a bundle holds, as tables: type after type, a record a row, a field a column (spec/csv.md). CSV and
- * XLSX are two ways of writing the same tables. */
+/* What a bundle holds, as tables: type after type, a record a row, a field a column (spec/csv.md). CSV, the
+ * flat table, XLSX and JSON Lines are four ways of writing what one walk brings; a JSON document, whose
+ * members stand in the order of their keys, shares the view of each record. */
 #ifndef CONVERTERS_TABLES_H
 #define CONVERTERS_TABLES_H
 
@@ -21,6 +22,7 @@ struct tables {
     glassine_bundle *bundle;
     bool with_private, with_aside;
     bool without_columns; /* records are wanted, and no cells of them */
+    const char *only;     /* records of this type; NULL: of every type */
     conv_view view;       /* of the row's record */
     table_columns columns;
     glassine_span type;

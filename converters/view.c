@@ -181,6 +181,34 @@ glassine_span conv_label_of(glassine_bundle *bundle, glassine_span id, bool with
     return record ? conv_label(bundle, record, with_private) : (glassine_span){NULL, 0};
 }
 
+/* ----------------------------------------------------------------------------------------------- grounds */
+
+static glassine_status look_for_private(glassine_bundle *bundle, const char *type, bool *found,
+                                        glassine_error *error) {
+    glassine_cursor *cursor;
+    glassine_status status = glassine_cursor_new(bundle, type, false, &cursor, error);
+    if (status)
+        return status;
+    for (glassine_record *record; !status && !*found && (record = glassine_cursor_next(cursor));) {
+        const char(*slips)[65];
+        size_t count = 0;
+        status = glassine_record_latest(bundle, record, GLASSINE_PRIVATE, &slips, &count, error);
+        *found = count > 0;
+    }
+    glassine_cursor_free(cursor);
+    return status;
+}
+
+glassine_status conv_grounds_are_private(glassine_bundle *bundle, bool *hidden, glassine_error *error) {
+    static const char *const types[] = {"claim", "match", "conclusion",  "observation", "stamp",
+                                        "mark",  "plate", "plate_state", "design",      "join"};
+    glassine_status status = GLASSINE_OK;
+    *hidden = false;
+    for (size_t i = 0; i < sizeof types / sizeof *types && !status && !*hidden; i++)
+        status = look_for_private(bundle, types[i], hidden, error);
+    return status;
+}
+
 /* --------------------------------------------------------------------------------------------- cautions */
 
 glassine_status conv_cautions_look(conv_cautions *cautions, conv_view *view, glassine_record *record,

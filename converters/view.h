@@ -59,6 +59,10 @@ glassine_span conv_label(glassine_bundle *bundle, glassine_record *record, bool 
 /* The same of the record that a reference leads to; absent where it is not there. */
 glassine_span conv_label_of(glassine_bundle *bundle, glassine_span id, bool with_private);
 
+/* Does something private stand behind what is worked out of the bundle (standings, charts)? Then such a
+ * figure tells of it, and is for those only who asked for what is private. */
+glassine_status conv_grounds_are_private(glassine_bundle *bundle, bool *hidden, glassine_error *error);
+
 /* What a reader has to be told of the records that are shown ("A claim is an opinion …"): each caution once,
  * sorted. */
 #define CONV_CAUTIONS_MOST 16

@@ -131,8 +131,15 @@ static glassine_status add_plate(xlsx_out *out, glassine_record *plate, size_t n
 glassine_status xlsx_charts(xlsx_out *out, glassine_error *error) {
     glassine_cursor *cursor;
     size_t number = 0;
-    glassine_status status = glassine_cursor_new(out->bundle, "plate", false, &cursor, error);
-    if (status)
+    bool hidden = false;
+    glassine_status status =
+        out->options.with_private ? GLASSINE_OK : conv_grounds_are_private(out->bundle, &hidden, error);
+    if (hidden)
+        glassine_report_finding(out->report, GLASSINE_WARNING, NULL, NULL, "Ask for them with --with-private",
+                                "plate charts rest on private statements, and are left out");
+    if (!status && !hidden)
+        status = glassine_cursor_new(out->bundle, "plate", false, &cursor, error);
+    if (status || hidden)
         return status;
     for (glassine_record *plate; !status && (plate = glassine_cursor_next(cursor));)
         status = add_plate(out, plate, ++number, error);

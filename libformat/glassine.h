@@ -365,7 +365,11 @@ GLASSINE_API glassine_status glassine_record_referrers(glassine_bundle *bundle, 
                                                        glassine_record *const **referrers, size_t *count,
                                                        glassine_error *error);
 
-/* A cursor over records: in the order of the type table, unknown types by name after them; within a type by
+/* Who writes a bundle in another form walks it so: a cursor gives the records, glassine_record_fields what each of
+ * them says (every field in its reach, contested or not, with its kind and unit), glassine_record_referrers what
+ * belongs to it, glassine_record_history its slips. What is private has its reach and is for the writer to leave out.
+ *
+ * A cursor over records: in the order of the type table, unknown types by name after them; within a type by
  * label (as people count), then id, then author. */
 typedef struct glassine_cursor glassine_cursor;
 /* `type` NULL: all types. Records set aside are passed over unless `aside`. */
@@ -898,6 +902,12 @@ GLASSINE_API bool glassine_standings_places(glassine_standings *standings, size_
                                             glassine_record **record, const char **expression, uint32_t *count);
 /* "plate 1: 10 positions: 4, 24, 34 …", with at most `most` numbers a plate (0: all); NULL when memory ran out. */
 GLASSINE_API const char *glassine_standings_shown(glassine_standings *standings, size_t index, uint32_t most);
+/* The claim on the stamp that says most: of those that count the surest, of these the one that leaves the fewest
+ * places, of these the first in a cursor's order. NULL where none counts. */
+GLASSINE_API glassine_record *glassine_standings_best_claim(const glassine_standings *standings, size_t index);
+/* The conclusions on it, from 0; NULL at the end. */
+GLASSINE_API glassine_record *glassine_standings_conclusion(const glassine_standings *standings, size_t index,
+                                                            size_t number);
 /* An array of one object a stamp. `stamps` NULL: all, in a table; else these, told in full. */
 GLASSINE_API glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *const *stamps,
                                                size_t count, glassine_report *report, glassine_error *error);

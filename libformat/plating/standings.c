@@ -134,6 +134,8 @@ glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report 
         gl_standing_question question = gl_survey_question(&made->survey);
         status = gl_standing_run(&question, keep, made, error);
     }
+    if (!status && !gl_standings_best_claims(made))
+        status = gl_fail_memory(error);
     if (status) {
         glassine_standings_free(made);
         return status;

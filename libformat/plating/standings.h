@@ -23,8 +23,12 @@ struct glassine_standings {
     gl_kept_standing *all; /* by stamp */
     uint32_t kept;         /* whose group was kept last: stamps tied together share theirs */
     uint32_t *conclusion_first, *conclusions; /* of stamp s: conclusions[first[s]] … */
+    glassine_record **best_claims;            /* by stamp; NULL: none counts */
     gl_buf shown;
 };
+
+/* best_claim.c: finds them. False when memory ran out. */
+bool gl_standings_best_claims(glassine_standings *standings);
 
 /* Plates that are left for a stamp, the unplaced ones' too, and what is left on them. */
 uint32_t gl_standings_plates(const glassine_standings *standings, uint32_t stamp);

@@ -73,7 +73,7 @@ def check_readers(checks, bundle):
 def check_metadata(checks, bundle):
     """By the Model for Tabular Data (W3C, 17 December 2015), section 8: what holds of a table that fits its metadata."""
     if checks.node_package("ajv", "metadata by its schema"):
-        for name, options in (("meta", ()), ("meta-private", ("--with-private",))):
+        for name, options in (("meta", ()), ("meta-flat", ("--flat",)), ("meta-private", ("--with-private",))):
             folder = export(checks, bundle, name, *options)
             done = outside("node", HERE / "validate.mjs", HERE, "csvw.schema.json", folder / "csv-metadata.json")
             checks.ok(f"csv-metadata.json {' '.join(options)} fits CSV on the Web", done.returncode == 0, done.stdout)

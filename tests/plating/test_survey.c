@@ -291,6 +291,40 @@ static json_t *locate(glassine_bundle *bundle, const glassine_locate_options *op
 }
 
 /* The worked case of spec/ranking.md, through a bundle. */
+static void the_claim_that_says_most(void **state) {
+    (void)state;
+    static const struct {
+        const char *id, *set, *best; /* the best once this is said too */
+    } steps[] = {
+        {OF("claim", "60"), CLAIM(STAMP, "\"confidence\":\"possible\"," AT("7")), OF("claim", "60")},
+        {OF("claim", "61"), CLAIM(STAMP, AT("row 1")), OF("claim", "61")},
+        {OF("claim", "62"), CLAIM(STAMP, "\"confidence\":\"probable\"," AT("3-5")), OF("claim", "62")},
+        {OF("claim", "63"), CLAIM(STAMP, "\"confidence\":\"probable\"," AT("4-6")), OF("claim", "62")},
+        {OF("claim", "64"), CLAIM(STAMP, "\"confidence\":\"certain\"," AT("row 1")), OF("claim", "64")},
+        {OF("claim", "65"), CLAIM(STAMP, "\"confidence\":\"certain\"," AT("200")), OF("claim", "64")},
+        {OF("claim", "66"), CLAIM(STAMP, "\"confidence\":\"certain\"," AT("4") "\"withdrawn\":true,"),
+         OF("claim", "64")},
+        {OF("claim", "67"),
+         CLAIM(STAMP, "\"confidence\":\"possible\",\"instead_of\":\"" OF("claim", "64") "\","),
+         OF("claim", "62")},
+    };
+    glassine_bundle *bundle = collection();
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+        glassine_standings *standings;
+        say(bundle, KEEPER, steps[i].id, steps[i].set);
+        assert_int_equal(glassine_standings_new(bundle, NULL, &standings, NULL), 0);
+        size_t at = glassine_standings_find(standings, record_of(bundle, STAMP)),
+               other = glassine_standings_find(standings, record_of(bundle, OTHER_STAMP));
+        glassine_record *best = glassine_standings_best_claim(standings, at);
+        assert_non_null(best);
+        assert_true(gl_span_is(glassine_record_id(bundle, best), steps[i].best));
+        assert_null(glassine_standings_best_claim(standings, other));
+        assert_null(glassine_standings_conclusion(standings, at, 0));
+        glassine_standings_free(standings);
+    }
+    made_free(bundle);
+}
+
 static void the_worked_case(void **state) {
     (void)state;
     glassine_bundle *bundle = made_bundle();
@@ -482,6 +516,7 @@ int main(void) {
         cmocka_unit_test(basis_through_a_match),
         cmocka_unit_test(states_and_notation),
         cmocka_unit_test(a_margin_mark_that_was_seen),
+        cmocka_unit_test(the_claim_that_says_most),
         cmocka_unit_test(the_worked_case),
         cmocka_unit_test(too_early_for_a_state),
         cmocka_unit_test(within_some_positions),
