@@ -166,11 +166,43 @@ static void tell_version(cli_call *call) {
                       GLASSINE_FORMAT_MINOR);
 }
 
+/* "FILE", or "FILE#N" for an edition of it. */
+static bool is_file(const char *name) {
+    char path[4096];
+    struct stat about;
+    size_t length = strlen(name);
+    const char *mark = strrchr(name, '#');
+    if (stat(name, &about) == 0) {
+        return true;
+    }
+    if (mark == NULL || length >= sizeof path) {
+        return false;
+    }
+    memcpy(path, name, (size_t)(mark - name));
+    path[mark - name] = '\0';
+    return stat(path, &about) == 0;
+}
+
 static const char *verb_name(int count, char **arguments) {
     if (count < 2 || strcmp(arguments[1], "--help") == 0 || strcmp(arguments[1], "-h") == 0) {
         return "help";
     }
-    return strcmp(arguments[1], "--version") == 0 ? "version" : arguments[1];
+    if (strcmp(arguments[1], "--version") == 0) {
+        return "version";
+    }
+    bool bare = cli_verb_find(arguments[1]) == NULL && is_file(arguments[1]);
+    return bare ? cli_verb_bare()->name : arguments[1];
+}
+
+/* A bundle without a verb is shown. */
+static glassine_status begin_bare(cli_call *call, int count, char **arguments) {
+    if (count > 2 && arguments[2][0] != '-') {
+        return cli_refuse(call->error, arguments[1],
+                          "For example: glassine list FILE item; `glassine help` lists the commands",
+                          "a command comes before the bundle");
+    }
+    call->verb = cli_verb_bare();
+    return run_verb(call, arguments + 1, (size_t)count - 1);
 }
 
 static glassine_status begin(cli_call *call, const char *name, int count, char **arguments) {
@@ -188,13 +220,8 @@ static glassine_status begin(cli_call *call, const char *name, int count, char *
     if (call->verb != NULL) {
         return run_verb(call, arguments + 2, count > 2 ? (size_t)count - 2 : 0);
     }
-    struct stat about;
-    if (stat(name, &about) == 0) {
-        return cli_refuse(call->error, name,
-                          "For example: glassine list FILE item; `glassine help` lists the commands",
-                          "a command comes before the bundle");
-    }
-    return cli_verb_unknown(name, call->error);
+    return name == cli_verb_bare()->name ? begin_bare(call, count, arguments)
+                                         : cli_verb_unknown(name, call->error);
 }
 
 static int exit_status(const cli_call *call, glassine_status status) {

@@ -5,12 +5,46 @@
 #include <unistd.h>
 
 #include "memory.h"
-#include "converters.h"
+#include "page.h"
 #include "record.h"
 #include "refuse.h"
 #include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
+
+/* --scans; a size that is to be kept to asks for smaller copies unless told otherwise. */
+static glassine_status scans_that_go(cli_call *call, glassine_dispatch_options *options) {
+    static const char *const NAMES[] = {"full", "reduced", "none"};
+    const char *typed = call->args->option[CLI_SCANS];
+    options->scans = cli_has(call->args, CLI_SIZE_LIMIT) ? GLASSINE_SCANS_REDUCED : GLASSINE_SCANS_FULL;
+    for (int i = 0; typed != NULL && i < 3; i++) {
+        if (strcmp(typed, NAMES[i]) == 0) {
+            options->scans = (glassine_scans)i;
+            typed = NULL;
+        }
+    }
+    if (typed != NULL) {
+        return cli_refuse(call->error, NULL, "For example --scans reduced",
+                          "--scans is full, reduced or none");
+    }
+    glassine_status status = cli_size_limit(call, &options->size_limit);
+    if (status == GLASSINE_OK) {
+        status = cli_scan_limit(call, &options->scan_limit);
+    }
+    if (options->size_limit > 0 && !cli_has(call->args, CLI_SCAN_LIMIT)) {
+        options->scan_limit = 0; /* as many pixels as fit */
+    }
+    return status;
+}
+
+static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
+    cli_terminal *terminal = context;
+    if (done == 0) {
+        cli_progress_end(terminal);
+        cli_progress_begin(terminal, doing, total);
+    }
+    cli_progress_step(terminal, done);
+}
 
 glassine_status cli_dispatch(cli_call *call) {
     const cli_args *args = call->args;
@@ -20,6 +54,11 @@ glassine_status cli_dispatch(cli_call *call) {
         .blind = cli_has(args, CLI_BLIND),
         .ask = args->option[CLI_ASK],
         .note = args->option[CLI_NOTE],
+        .keep_metadata = cli_has(args, CLI_KEEP_METADATA),
+        .sheet = cli_has(args, CLI_SHEET),
+        .page = cli_page_for,
+        .progress = show_progress,
+        .context = call->terminal,
     };
     const char *items = args->option[CLI_ITEMS];
     const char *lacks = options.to == NULL                           ? "--to WHO"
@@ -36,7 +75,12 @@ glassine_status cli_dispatch(cli_call *call) {
             return cli_memory(call->error);
         }
     }
-    return glassine_dispatch(call->draft, &options, args->option[CLI_OUT], call->report, call->error);
+    glassine_status status = scans_that_go(call, &options);
+    if (status == GLASSINE_OK) {
+        status = glassine_dispatch(call->draft, &options, args->option[CLI_OUT], call->report, call->error);
+    }
+    cli_progress_end(call->terminal);
+    return status;
 }
 
 glassine_status cli_pending(cli_call *call) {

@@ -1,17 +1,20 @@
-/* to-html: the page that opens without the program. */
+/* to-html, and FILE alone: the page that opens without the program. */
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
-#include "converters.h"
+#include "browser.h"
+#include "page.h"
 #include "refuse.h"
 #include "verbs.h"
 
 #define SCAN_LIMIT_MOST 65000 /* more pixels than a JPEG picture has on a side */
 
-static glassine_status scan_limit(cli_call *call, uint32_t *limit) {
+glassine_status cli_scan_limit(cli_call *call, uint32_t *limit) {
     const char *text = call->args->option[CLI_SCAN_LIMIT];
     *limit = GLASSINE_SCAN_LIMIT;
     if (text == NULL) {
@@ -25,6 +28,29 @@ static glassine_status scan_limit(cli_call *call, uint32_t *limit) {
                           "--scan-limit takes a whole number of pixels up to %d", SCAN_LIMIT_MOST);
     }
     *limit = (uint32_t)value;
+    return GLASSINE_OK;
+}
+
+glassine_status cli_size_limit(cli_call *call, uint64_t *limit) {
+    const char *text = call->args->option[CLI_SIZE_LIMIT];
+    *limit = 0;
+    if (text == NULL) {
+        return GLASSINE_OK;
+    }
+    char *end;
+    errno = 0;
+    unsigned long long value = strtoull(text, &end, 10);
+    uint64_t unit = *end == 'K' || *end == 'k'   ? 1000
+                    : *end == 'M' || *end == 'm' ? 1000000
+                    : *end == 'G' || *end == 'g' ? 1000000000
+                                                 : 1;
+    end += unit > 1;
+    end += unit > 1 && (*end == 'B' || *end == 'b');
+    if (*text < '0' || *text > '9' || *end != '\0' || errno != 0 || value == 0 || value > INT64_MAX / unit) {
+        return cli_refuse(call->error, NULL, "For example --size-limit 20M, 500K, or a number of bytes",
+                          "--size-limit takes a size");
+    }
+    *limit = value * unit;
     return GLASSINE_OK;
 }
 
@@ -48,12 +74,9 @@ static int write_file(void *context, const char *bytes, size_t length) {
     return fwrite(bytes, 1, length, context) == length ? 0 : errno != 0 ? errno : EIO;
 }
 
-/* Into a new file; nothing of it stays where the writing fails. */
-static glassine_status write_page(cli_call *call, const glassine_html_options *options, const char *out) {
-    FILE *file = fopen(out, "wbx");
-    if (file == NULL) {
-        return cli_cannot_make(call->error, errno, out, "OUT names a new file");
-    }
+/* Into the open file; nothing of it stays where the writing fails. */
+static glassine_status write_page(cli_call *call, const glassine_html_options *options, const char *out,
+                                  FILE *file) {
     glassine_status status =
         glassine_to_html(call->bundle, options, write_file, file, call->report, call->error);
     if (status == GLASSINE_OK && (fflush(file) != 0 || fsync(fileno(file)) != 0)) {
@@ -68,22 +91,174 @@ static glassine_status write_page(cli_call *call, const glassine_html_options *o
     return status;
 }
 
+static int count_bytes(void *context, const char *bytes, size_t length) {
+    (void)bytes;
+    *(uint64_t *)context += length;
+    return 0;
+}
+
+typedef struct sizing {
+    glassine_bundle *bundle;
+    glassine_html_options options;
+} sizing;
+
+static glassine_status measure(void *context, uint32_t limit, uint64_t *bytes, glassine_error *error) {
+    sizing *it = context;
+    it->options.scan_limit = limit;
+    *bytes = 0;
+    return glassine_to_html(it->bundle, &it->options, count_bytes, bytes, NULL, error);
+}
+
+/* The longest side of a scan that there is. */
+static glassine_status longest_side(cli_call *call, int64_t *longest) {
+    glassine_cursor *cursor;
+    *longest = 0;
+    glassine_status status = glassine_cursor_new(call->bundle, "scan", false, &cursor, call->error);
+    for (glassine_record *scan; status == GLASSINE_OK && (scan = glassine_cursor_next(cursor)) != NULL;) {
+        static const char *const SIDES[] = {"width", "height"};
+        for (int i = 0; i < 2; i++) {
+            int64_t side;
+            if (glassine_record_integer(call->bundle, scan, SIDES[i], &side) && side > *longest) {
+                *longest = side;
+            }
+        }
+    }
+    glassine_cursor_free(cursor);
+    return status;
+}
+
+/* --size-limit: the largest pictures that fit, no larger than --scan-limit where that is given. */
+static glassine_status fit(cli_call *call, glassine_html_options *options) {
+    uint64_t bytes;
+    int64_t most;
+    glassine_status status = cli_size_limit(call, &bytes);
+    if (status != GLASSINE_OK || bytes == 0) {
+        return status;
+    }
+    status = longest_side(call, &most);
+    if (cli_has(call->args, CLI_SCAN_LIMIT) && options->scan_limit > 0 && options->scan_limit < most) {
+        most = options->scan_limit;
+    }
+    sizing it = {call->bundle, *options};
+    if (status == GLASSINE_OK) {
+        status = glassine_limit_fit(most < SCAN_LIMIT_MOST ? (uint32_t)most : SCAN_LIMIT_MOST, bytes, measure,
+                                    &it, &options->scan_limit, call->error);
+    }
+    if (status == GLASSINE_OK && options->scan_limit == 0) {
+        return cli_refuse(call->error, NULL, "Take fewer items, with --selection",
+                          "the page does not fit into %s, however small its pictures are",
+                          call->args->option[CLI_SIZE_LIMIT]);
+    }
+    if (status == GLASSINE_OK) {
+        glassine_node_integer(call->result, "scan_limit", "pictures at most, in pixels", options->scan_limit);
+    }
+    return status;
+}
+
+static glassine_status page_options(cli_call *call, glassine_html_options *options) {
+    *options = (glassine_html_options){.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
+                                       .selection = call->args->option[CLI_SELECTION]};
+    glassine_status status = cli_scan_limit(call, &options->scan_limit);
+    if (status == GLASSINE_OK) {
+        status = face(call, &options->face);
+    }
+    return status == GLASSINE_OK ? fit(call, options) : status;
+}
+
+static glassine_status write_new(cli_call *call, const glassine_html_options *options, const char *out) {
+    FILE *file = fopen(out, "wbx");
+    return file != NULL ? write_page(call, options, out, file)
+                        : cli_cannot_make(call->error, errno, out, "OUT names a new file");
+}
+
 glassine_status cli_to_html(cli_call *call) {
     const char *out = call->args->option[CLI_OUT];
-    glassine_html_options options = {.with_private = cli_has(call->args, CLI_WITH_PRIVATE),
-                                     .selection = call->args->option[CLI_SELECTION]};
+    glassine_html_options options;
     if (out == NULL) {
         return cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
     }
-    glassine_status status = scan_limit(call, &options.scan_limit);
+    glassine_status status = page_options(call, &options);
     if (status == GLASSINE_OK) {
-        status = face(call, &options.face);
-    }
-    if (status == GLASSINE_OK) {
-        status = write_page(call, &options, out);
+        status = write_new(call, &options, out);
     }
     if (status == GLASSINE_OK) {
         glassine_node_string(call->result, "written", "written", out);
+    }
+    return status;
+}
+
+glassine_status cli_page_for(void *context, glassine_bundle *bundle, glassine_bundle *scans,
+                             uint32_t scan_limit, glassine_write write, void *out, glassine_error *error) {
+    (void)context;
+    const glassine_html_options options = {.scan_limit = scan_limit, .scans = scans};
+    return glassine_to_html(bundle, &options, write, out, NULL, error);
+}
+
+/* ---- FILE alone: the page where pages are kept, and the browser ---- */
+
+/* "$XDG_CACHE_HOME/glassine/UUID.html" (else ~/.cache, else /tmp), its folder made. */
+static glassine_status place_of_page(cli_call *call, const char **path) {
+    const char *cache = getenv("XDG_CACHE_HOME"), *home = getenv("HOME");
+    const char *face_name = cli_has(call->args, CLI_TALK)       ? "-talk"
+                            : cli_has(call->args, CLI_SCHEDULE) ? "-schedule"
+                            : cli_has(call->args, CLI_HANDOVER) ? "-handover"
+                                                                : "";
+    const char *parent = cache != NULL && *cache == '/' ? cache
+                         : home != NULL && *home == '/' ? cli_pool_print(call->pool, "%s/.cache", home)
+                                                        : "/tmp";
+    const char *folder = parent != NULL ? cli_pool_print(call->pool, "%s/glassine", parent) : NULL;
+    *path = folder != NULL ? cli_pool_print(call->pool, "%s/%s%s.html", folder,
+                                            glassine_bundle_uuid(call->bundle), face_name)
+                           : NULL;
+    if (*path == NULL) {
+        return cli_memory(call->error);
+    }
+    if ((mkdir(parent, 0700) != 0 && errno != EEXIST) || (mkdir(folder, 0700) != 0 && errno != EEXIST)) {
+        return cli_cannot_make(call->error, errno, folder, "Write the page elsewhere with -o OUT");
+    }
+    return GLASSINE_OK;
+}
+
+/* In place of the one that was shown before; only its owner may read it. */
+static glassine_status write_again(cli_call *call, const glassine_html_options *options, const char *out) {
+    const char *fresh = cli_pool_print(call->pool, "%s.%ld", out, (long)getpid());
+    if (fresh == NULL) {
+        return cli_memory(call->error);
+    }
+    int fd = open(fresh, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    FILE *file = fd >= 0 ? fdopen(fd, "wb") : NULL;
+    if (file == NULL) {
+        return cli_cannot_make(call->error, errno, fresh, "Write the page elsewhere with -o OUT");
+    }
+    glassine_status status = write_page(call, options, fresh, file);
+    if (status == GLASSINE_OK && rename(fresh, out) != 0) {
+        status = cli_system(call->error, errno, out, NULL, "cannot be written");
+        unlink(fresh);
+    }
+    return status;
+}
+
+glassine_status cli_open(cli_call *call) {
+    const char *out = call->args->option[CLI_OUT], *with;
+    glassine_html_options options;
+    glassine_status status = page_options(call, &options);
+    if (status == GLASSINE_OK && out == NULL) {
+        status = place_of_page(call, &out);
+        status = status == GLASSINE_OK ? write_again(call, &options, out) : status;
+    } else if (status == GLASSINE_OK) {
+        status = write_new(call, &options, out);
+    }
+    if (status != GLASSINE_OK) {
+        return status;
+    }
+    glassine_node_string(call->result, "written", "written", out);
+    status = cli_browser_show(call->pool, out, &with, call->error);
+    if (status == GLASSINE_OK && with == NULL) {
+        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, out, "Open it in your browser yourself",
+                                "no browser could be started");
+    }
+    if (status == GLASSINE_OK) {
+        glassine_node_string(call->result, "opened_with", "opened with", with != NULL ? with : "nothing");
     }
     return status;
 }

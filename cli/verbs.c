@@ -206,17 +206,29 @@ static const cli_verb VERBS[] = {
 
     {"dispatch", CLI_TOGETHER, CLI_SAVES_ITSELF, .bundle = true,
      .options = SAVES | CLI_BIT(CLI_TO) | CLI_BIT(CLI_ITEMS) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_OUT) |
-                CLI_BIT(CLI_BLIND) | CLI_BIT(CLI_ASK),
+                CLI_BIT(CLI_BLIND) | CLI_BIT(CLI_ASK) | CLI_BIT(CLI_SCANS) | CLI_BIT(CLI_SCAN_LIMIT) |
+                CLI_BIT(CLI_SIZE_LIMIT) | CLI_BIT(CLI_KEEP_METADATA) | CLI_BIT(CLI_SHEET),
      .run = cli_dispatch,
      .usage = "FILE --to WHO --items A,B,… | --selection S -o OUT [--blind] [--ask TEXT]",
      .summary = "make a bundle of chosen items for somebody",
-     .help = "It holds the items with all that belongs to them, and nothing private. --blind also leaves out "
-             "claims, "
-             "opinions and whatever might tell a position. Where OUT ends in /, a folder is made with the "
-             "bundle and "
-             "letter.txt, whose numbered questions can go into an e-mail. FILE notes what went to whom.",
+     .help =
+         "It holds the items with all that belongs to them, and nothing private. --blind also leaves out "
+         "claims, opinions and whatever might tell a position. A page lies in it, open-me.html, that shows "
+         "everything in a browser and takes answers. Where OUT ends in /, a folder is made with the bundle, "
+         "the page, and letter.txt, whose numbered questions can go into an e-mail; with --sheet also "
+         "answers.csv, a row for each stamp. FILE notes what went to whom.\n"
+         "Scans go with every pixel, and without the places, names and serial numbers that their files "
+         "carry, "
+         "unless --keep-metadata says otherwise; what cannot be cleared stays behind. --scans reduced sends "
+         "copies of at most --scan-limit pixels (1600 unless said), --scans none their records only; the "
+         "page "
+         "has smaller copies in any case. --size-limit 20M finds the largest limit with which all that is "
+         "written stays within 20,000,000 bytes, and sends reduced scans unless told otherwise. An e-mail "
+         "makes files a third larger.",
      .example =
-         "dispatch sorrel.glassine --to Specialist --items H-014,H-015 -o for-specialist.glassine --blind"},
+         "dispatch sorrel.glassine --to Specialist --items H-014,H-015 -o for-specialist.glassine --blind\n"
+         "dispatch sorrel.glassine --to Specialist --items H-014,H-015 -o for-specialist/ --size-limit 15M "
+         "--sheet"},
     {"proposed", CLI_TOGETHER, CLI_READS, .bundle = true, .run = cli_proposed, .usage = "FILE",
      .summary = "what others propose",
      .help = "To set a record aside or take it back, and to join records: the keeper alone does so, others "
@@ -381,16 +393,18 @@ static const cli_verb VERBS[] = {
      .help = "A workbook that to-xlsx wrote: as from-csv.",
      .example = "from-xlsx sorrel.glassine sorrel.xlsx --preview"},
     {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
-     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
-                CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) | CLI_BIT(CLI_WITH_PRIVATE),
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_SIZE_LIMIT) | CLI_BIT(CLI_TALK) |
+                CLI_BIT(CLI_SCHEDULE) | CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) |
+                CLI_BIT(CLI_WITH_PRIVATE),
      .run = cli_to_html,
-     .usage = "FILE -o OUT [--scan-limit PIXELS] [--talk | --schedule | --handover] [--selection S]",
+     .usage = "FILE -o OUT [--scan-limit PIXELS | --size-limit SIZE] [--talk | --schedule | --handover] "
+              "[--selection S]",
      .summary = "the page that opens without the program",
      .help =
          "One HTML file that any browser opens, from a folder or an e-mail, with the pictures in it; it "
          "needs no "
          "network. Larger scans go in as smaller copies, and without what their files tell beyond the "
-         "picture.\n"
+         "picture; --size-limit finds the largest that keep the page within a size.\n"
          "--talk shows one item a screen; --schedule lists pictures, storage places and values, and needs "
          "--with-private; --handover is what those who take over must know. --selection takes the items of a "
          "selection in their order.",
@@ -403,6 +417,20 @@ static const cli_verb VERBS[] = {
      .example = "help claim"},
 };
 
+static const cli_verb BARE = {"open",
+                              CLI_CONVERTING,
+                              CLI_READS,
+                              .bundle = true,
+                              .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) |
+                                         CLI_BIT(CLI_SIZE_LIMIT) | CLI_BIT(CLI_TALK) | CLI_BIT(CLI_SCHEDULE) |
+                                         CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) |
+                                         CLI_BIT(CLI_WITH_PRIVATE),
+                              .run = cli_open,
+                              .usage = "FILE",
+                              .summary = "show it in the browser",
+                              .help = "",
+                              .example = "sorrel.glassine"};
+
 enum { VERBS_COUNT = sizeof VERBS / sizeof VERBS[0] };
 
 size_t cli_verb_count(void) {
@@ -411,6 +439,10 @@ size_t cli_verb_count(void) {
 
 const cli_verb *cli_verb_at(size_t index) {
     return &VERBS[index];
+}
+
+const cli_verb *cli_verb_bare(void) {
+    return &BARE;
 }
 
 const cli_verb *cli_verb_find(const char *name) {

@@ -41,6 +41,8 @@ struct cli_verb {
 size_t cli_verb_count(void);
 const cli_verb *cli_verb_at(size_t index);
 const cli_verb *cli_verb_find(const char *name); /* NULL: there is none */
+/* What a bundle alone, without a verb, asks for; it stands in no list. */
+const cli_verb *cli_verb_bare(void);
 uint64_t cli_verb_options(const cli_verb *verb); /* all of them */
 const char *cli_group_name(cli_group group);
 /* Refuses a name that is no verb, naming the nearest. */
@@ -77,6 +79,7 @@ glassine_status cli_locate(cli_call *call);
 glassine_status cli_match(cli_call *call);
 glassine_status cli_merge(cli_call *call);
 glassine_status cli_new(cli_call *call);
+glassine_status cli_open(cli_call *call);
 glassine_status cli_observe(cli_call *call);
 glassine_status cli_pending(cli_call *call);
 glassine_status cli_recover(cli_call *call);

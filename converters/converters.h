@@ -59,6 +59,8 @@ typedef struct glassine_html_options {
     glassine_face face;
     const char
         *selection; /* a selection's label: its items in its order; NULL: those of a dispatch, else all */
+    glassine_bundle
+        *scans; /* where scans are looked for whose bytes the bundle does not have; NULL: nowhere */
 } glassine_html_options;
 
 /* The page (spec/page.md): one HTML file that needs nothing beside it, handed on in pieces. Scans that are

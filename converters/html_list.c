@@ -51,27 +51,27 @@ bool html_leads_to(html_page *page, glassine_record *record, const char *field, 
     return id.text && conv_equal(id, glassine_record_id(page->bundle, to));
 }
 
-static bool has_bytes(html_page *page, glassine_record *scan) {
+static bool has_bytes(html_page *page, glassine_bundle *where, glassine_record *scan) {
     char hex[65];
     glassine_span sha256 = glassine_record_text(page->bundle, scan, "sha256");
-    if (sha256.length != 64)
+    if (sha256.length != 64 || !where)
         return false;
     memcpy(hex, sha256.text, 64);
     hex[64] = '\0';
-    return glassine_scan_has(page->bundle, hex, NULL);
+    return glassine_scan_has(where, hex, NULL);
 }
 
 glassine_record *html_scan_there(html_page *page, glassine_record *scan) {
     glassine_record *const *copies;
     size_t count;
-    if (has_bytes(page, scan))
+    if (has_bytes(page, page->bundle, scan))
         return scan;
     if (glassine_record_referrers(page->bundle, scan, "scan", false, &copies, &count, NULL))
         return NULL;
     for (size_t i = 0; i < count; i++)
-        if (html_leads_to(page, copies[i], "taken_from", scan) && has_bytes(page, copies[i]))
+        if (html_leads_to(page, copies[i], "taken_from", scan) && has_bytes(page, page->bundle, copies[i]))
             return copies[i];
-    return NULL;
+    return has_bytes(page, page->options->scans, scan) ? scan : NULL;
 }
 
 /* The records that a field of references names, those that are there and not set aside. */

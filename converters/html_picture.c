@@ -115,7 +115,9 @@ glassine_status html_picture(html_page *page, glassine_record *scan, glassine_er
         char hex[65] = "";
         glassine_span sha256 = glassine_record_text(page->bundle, there, "sha256");
         memcpy(hex, sha256.text, 64);
-        status = glassine_picture_make(page->bundle, hex, page->options->scan_limit, &picture, &why);
+        status = glassine_picture_make(glassine_scan_has(page->bundle, hex, NULL) ? page->bundle
+                                                                                  : page->options->scans,
+                                       hex, page->options->scan_limit, &picture, &why);
     }
     if (status == GLASSINE_SYSTEM) {
         if (error)

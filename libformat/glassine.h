@@ -632,6 +632,19 @@ GLASSINE_API glassine_status glassine_extract(const char *path, const char *out,
 GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder, glassine_report *report,
                                              glassine_error *error);
 
+/* Writes the page that opens without the program (glassine_to_html of the converters does). `scans`: the
+ * bundle in which scans are looked for whose bytes `bundle` does not have. */
+typedef glassine_status (*glassine_page)(void *context, glassine_bundle *bundle, glassine_bundle *scans,
+                                         uint32_t scan_limit, glassine_write write, void *out,
+                                         glassine_error *error);
+
+/* What a dispatch carries of the scans. */
+typedef enum glassine_scans {
+    GLASSINE_SCANS_FULL,    /* every pixel */
+    GLASSINE_SCANS_REDUCED, /* copies of at most `scan_limit` pixels on the longer side */
+    GLASSINE_SCANS_NONE     /* their records only */
+} glassine_scans;
+
 typedef struct glassine_dispatch_options {
     const char *to;           /* contributor: name or id */
     const char *const *items; /* labels or ids */
@@ -640,11 +653,33 @@ typedef struct glassine_dispatch_options {
     bool blind;
     const char *ask;  /* the question, put into the letter and the sent event; NULL: none */
     const char *note; /* NULL: none */
+    glassine_scans scans;
+    uint32_t scan_limit; /* for reduced copies and the page's pictures; 0: as many pixels as there are */
+    /* Scans go as they are, with the places, names and serial numbers that their files may tell; else
+     * without, and what cannot be cleared stays behind and is a finding. */
+    bool keep_metadata;
+    /* All that is written has at most so many bytes, by the largest `scan_limit` that does it (but no larger
+     * than the one above, where that is not 0); 0: no matter. Refused where nothing does. */
+    uint64_t size_limit;
+    glassine_page page; /* goes into the bundle as open-me.html, and beside it into a folder; NULL: none */
+    bool sheet;         /* a sheet for answers into the folder (spec/answers.md) */
+    /* Called now and then from the calling thread; NULL: nobody is told. */
+    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    void *context; /* of `page` and `progress` */
 } glassine_dispatch_options;
-/* Makes a bundle for somebody, and the `sent` event in both. `out` ending in '/': a folder with the bundle and
- * letter.txt. `draft` is an empty draft of the bundle that sends; it is saved. */
-GLASSINE_API glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options,
-                                               const char *out, glassine_report *report, glassine_error *error);
+/* Makes a bundle for somebody, and the `sent` event in both. `out` ending in '/': a folder with the bundle,
+ * the page and letter.txt. `draft` is an empty draft of the bundle that sends; it is saved. */
+GLASSINE_API glassine_status glassine_dispatch(glassine_draft *draft,
+                                               const glassine_dispatch_options *options, const char *out,
+                                               glassine_report *report, glassine_error *error);
+/* The largest limit, of those that are multiples of 20 up to `most`, for which `measure` counts no more than
+ * `bytes`, supposing that it counts more for a larger one. *limit is 0 where none does. `measure` was last
+ * called for *limit, unless that is 0. */
+GLASSINE_API glassine_status glassine_limit_fit(uint32_t most, uint64_t bytes,
+                                                glassine_status (*measure)(void *context, uint32_t limit,
+                                                                           uint64_t *bytes,
+                                                                           glassine_error *error),
+                                                void *context, uint32_t *limit, glassine_error *error);
 /* What is out, with whom, since when, unanswered. */
 GLASSINE_API glassine_status glassine_pending(glassine_bundle *bundle, glassine_report *report,
                                               glassine_error *error);

@@ -164,6 +164,11 @@ glassine_status gl_payload_of(const gl_log *log, uint32_t edition, gl_manifest *
 /* The payload entry of this digest (64 hex digits), whatever its extension; NULL: not there. */
 const gl_entry *gl_bundle_scan(glassine_bundle *bundle, const char *sha256);
 
+/* picture.c */
+/* A scan's bytes, checked, at the end of `file`. Refused where they are not there, or too many for memory. */
+glassine_status gl_bundle_scan_bytes(glassine_bundle *bundle, const char *sha256, gl_buf *file,
+                                     glassine_error *error);
+
 /* cursor.c */
 /* Order of a cursor. */
 int gl_record_order(glassine_bundle *bundle, glassine_record *a, glassine_record *b);

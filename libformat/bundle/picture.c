@@ -14,8 +14,8 @@ static int gather(void *context, const char *bytes, size_t length) {
     return out->failed ? ENOMEM : 0;
 }
 
-static glassine_status read_scan(glassine_bundle *bundle, const char *sha256, gl_buf *file,
-                                 glassine_error *error) {
+glassine_status gl_bundle_scan_bytes(glassine_bundle *bundle, const char *sha256, gl_buf *file,
+                                     glassine_error *error) {
     uint64_t bytes = 0;
     if (glassine_scan_has(bundle, sha256, &bytes) && bytes > FILE_MOST)
         return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path,
@@ -89,7 +89,7 @@ glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha25
     gl_buf file = GL_BUF_EMPTY;
     gl_image image;
     *picture = (glassine_picture){0};
-    glassine_status status = read_scan(bundle, sha256, &file, error);
+    glassine_status status = gl_bundle_scan_bytes(bundle, sha256, &file, error);
     if (!status)
         status = gl_image_look_memory(gl_buf_span(&file), &image, error);
     if (!status) {

@@ -9,6 +9,7 @@
 #define GL_BAG_PAYLOAD "manifest-sha256.txt"
 #define GL_BAG_TAGS "tagmanifest-sha256.txt"
 #define GL_BAG_README "read-me.txt"
+#define GL_BAG_PAGE "open-me.html" /* optional; derived from the rest */
 #define GL_BAG_ABOUT "data/about.json"
 
 /* bagit.txt, RFC 8493, 2.1.1. */

@@ -11,6 +11,7 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "base/text.h"
+#include "exchange/answer_sheet.h"
 #include "exchange/derived.h"
 #include "exchange/sent.h"
 #include "exchange/subject.h"
@@ -31,6 +32,7 @@ typedef struct taking {
     const glassine_merge_options *options;
     const char *path;
     gl_buf text; /* as it is kept */
+    bool sheet;  /* it is the sheet that went with a dispatch */
     char digest[GL_HEX_SIZE];
     glassine_record *event;
     char by[GL_PERSON_SIZE], writer[GL_PERSON_SIZE];
@@ -97,6 +99,18 @@ static glassine_status clean(taking *it, gl_span raw, glassine_error *error) {
     return status;
 }
 
+/* What the ids of its records follow from: a text; of a sheet, which is filled in further and corrected, the
+ * sending. */
+static glassine_status name_by(taking *it, gl_span what, glassine_error *error) {
+    gl_hash *hash = gl_hash_new();
+    if (!hash)
+        return gl_fail_memory(error);
+    gl_digest digest = gl_hash_once(hash, what.text, what.length);
+    gl_digest_hex(&digest, it->digest);
+    gl_hash_free(hash);
+    return GLASSINE_OK;
+}
+
 static glassine_status read_text(taking *it, glassine_error *error) {
     gl_buf raw = GL_BUF_EMPTY;
     int code = gl_file_read_all(it->path, TEXT_MOST, &raw);
@@ -104,15 +118,8 @@ static glassine_status read_text(taking *it, glassine_error *error) {
         code ? gl_fail_system(error, code, it->path, "cannot be read as a text of answers")
              : clean(it, gl_buf_span(&raw), error);
     gl_buf_free(&raw);
-    gl_hash *hash = status ? NULL : gl_hash_new();
-    if (!status && !hash)
-        return gl_fail_memory(error);
-    if (!status) {
-        gl_digest digest = gl_hash_once(hash, it->text.text, it->text.length);
-        gl_digest_hex(&digest, it->digest);
-    }
-    gl_hash_free(hash);
-    return status;
+    it->sheet = !status && gl_answer_sheet_is(gl_buf_span(&it->text));
+    return status ? status : name_by(it, gl_buf_span(&it->text), error);
 }
 
 /* ------------------------------------------------------------------------------------- what it answers */
@@ -166,6 +173,19 @@ static glassine_status find_among_sent(taking *it, glassine_error *error) {
     return GLASSINE_REFUSED;
 }
 
+/* A sheet names the sending. */
+static glassine_status find_event_of_sheet(taking *it, glassine_error *error) {
+    gl_answer_list list = {0};
+    gl_span named = gl_answer_sheet_event(gl_buf_span(&it->text), &list);
+    glassine_record *event = named.text ? glassine_bundle_record(it->bundle, named, GL_NO_SPAN) : NULL;
+    if (event && gl_event_is(it->bundle, event, "sent"))
+        it->event = event;
+    gl_answers_free(&list);
+    return it->event ? name_by(it, gl_record_id(it->bundle, it->event), error)
+                     : gl_fail(error, GLASSINE_REFUSED, "R032", it->path,
+                               "the sheet answers no sending of this bundle");
+}
+
 static glassine_status find_event(taking *it, glassine_error *error) {
     const glassine_merge_options *options = it->options;
     glassine_status status = GLASSINE_OK;
@@ -178,6 +198,8 @@ static glassine_status find_event(taking *it, glassine_error *error) {
                                : it->draft->by);
     if (options && options->event)
         status = glassine_bundle_find(it->bundle, "event", options->event, &it->event, error);
+    else if (it->sheet)
+        status = find_event_of_sheet(it, error);
     if (!status && !it->by[0] && it->event) {
         gl_span to = glassine_record_text(it->bundle, it->event, "contributor");
         snprintf(it->by, sizeof it->by, "%.*s", (int)to.length, to.length ? to.text : "");
@@ -245,6 +267,13 @@ static glassine_status take_words(taking *it, const gl_answer_words *words, glas
         return status;
     if (new.answer.why.text)
         return tell(it, GLASSINE_MET_QUESTION, new.number, new.words, new.answer.why, error);
+    if (words->remark.length) {
+        gl_buf whole = GL_BUF_EMPTY;
+        gl_buf_printf(&whole, "%.*s; %.*s", GL_SPAN_ARGS(new.words), GL_SPAN_ARGS(words->remark));
+        new.words = gl_span_of(kept(it, gl_buf_span(&whole)));
+        new.answer.remark = gl_span_of(kept(it, words->remark));
+        gl_buf_free(&whole);
+    }
     known = entry_of(it, new.number);
     if (known)
         return gl_answer_same(&known->answer, &new.answer)
@@ -438,7 +467,7 @@ static glassine_status put_letter(taking *it, glassine_error *error) {
                                     {"items", items.text, NULL},
                                     {"text", it->text.text, NULL}};
     glassine_status status = glassine_draft_speaker(it->draft, it->writer, NULL, error);
-    if (!status && !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN))
+    if (!status && (it->sheet || !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN)))
         status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
     gl_buf_free(&items);
     return status;
@@ -508,7 +537,9 @@ static glassine_status take_text(taking *it, glassine_error *error) {
         return status;
     gl_answer_list list = {0}, instead = {0};
     const char *understand_as = it->options && it->options->understand ? it->options->understand : "";
-    if (!gl_answers_read(gl_buf_span(&it->text), it->labels, it->questions, &list) ||
+    bool (*read)(gl_span, const gl_span *, size_t, gl_answer_list *) =
+        it->sheet ? gl_answer_sheet_read : gl_answers_read;
+    if (!read(gl_buf_span(&it->text), it->labels, it->questions, &list) ||
         !gl_answers_read(gl_span_of(understand_as), it->labels, it->questions, &instead))
         status = gl_fail_memory(error);
     if (!status)

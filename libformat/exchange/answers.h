@@ -10,6 +10,7 @@
 typedef struct gl_answer_words {
     uint32_t number; /* of the question, from 1; 0: no answer */
     gl_span words;   /* in the arena, lines joined by spaces */
+    gl_span remark;  /* of a sheet, where it stands by itself; absent: none */
     const char *why; /* why it is a question to whoever takes it in; NULL: it is none */
 } gl_answer_words;
 

@@ -199,7 +199,7 @@ static void add(reading *it, uint32_t number, gl_span words, const char *why) {
     out->list = grown ? grown : out->list;
     it->failed = it->failed || !kept.text;
     if (kept.text)
-        out->list[out->count++] = (gl_answer_words){number, kept, why};
+        out->list[out->count++] = (gl_answer_words){.number = number, .words = kept, .why = why};
 }
 
 /* Where in the words another numbered answer begins: "64, 2: 65", "64; 3) cannot tell", "64 and 4: 7". */

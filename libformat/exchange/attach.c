@@ -49,12 +49,12 @@ static size_t add_facts(const facts *said, const gl_image *image, glassine_assig
 }
 enum { FACTS = 9 };
 
-static glassine_status enter_scan(glassine_draft *draft, glassine_record *item, const char *path, uint64_t size,
-                                  const gl_image *image, const char *hex, const glassine_assignment *fields,
-                                  size_t count, glassine_record **scan, glassine_error *error) {
+glassine_status gl_enter_scan(glassine_draft *draft, gl_span item, gl_span name, uint64_t size,
+                              const gl_image *image, const char *hex, const glassine_assignment *fields,
+                              size_t count, glassine_record **scan, glassine_error *error) {
     facts said = {.name = GL_BUF_EMPTY};
-    gl_text_add_nfc(&said.name, gl_path_name(path));
-    snprintf(said.item, sizeof said.item, "%.*s", GL_SPAN_ARGS(gl_record_id(draft->bundle, item)));
+    gl_text_add_nfc(&said.name, name);
+    snprintf(said.item, sizeof said.item, "%.*s", GL_SPAN_ARGS(item));
     snprintf(said.sha256, sizeof said.sha256, "%s", hex);
     snprintf(said.bytes, sizeof said.bytes, "%llu", (unsigned long long)size);
     snprintf(said.width, sizeof said.width, "%u", image->width);
@@ -78,14 +78,16 @@ static void warn_of_image(const gl_image *image, const char *path, glassine_repo
     if (!report)
         return;
     if (image->trouble)
-        glassine_report_finding(report, GLASSINE_WARNING, NULL, path, "It is kept as it is; scan it again if you can",
-                                "the image is not sound: %s", image->trouble);
-    if (image->place || image->maker_serial || image->person)
         glassine_report_finding(report, GLASSINE_WARNING, NULL, path,
-                                "Whoever gets the file can read it; take it out before you send it",
-                                "the file carries%s%s%s", image->place ? " the place where it was made" : "",
-                                image->maker_serial ? image->place ? ", a serial number" : " a serial number" : "",
-                                image->person ? image->place || image->maker_serial ? ", a name" : " a name" : "");
+                                "It is kept as it is; scan it again if you can", "the image is not sound: %s",
+                                image->trouble);
+    if (image->place || image->maker_serial || image->person)
+        glassine_report_finding(
+            report, GLASSINE_WARNING, NULL, path,
+            "A dispatch and the page leave it out; whoever gets the file itself can read it",
+            "the file carries%s%s%s", image->place ? " the place where it was made" : "",
+            image->maker_serial ? image->place ? ", a serial number" : " a serial number" : "",
+            image->person ? image->place || image->maker_serial ? ", a name" : " a name" : "");
 }
 
 /* The bytes into the file, unless the bundle has them. */
@@ -106,8 +108,9 @@ static glassine_status take_bytes(glassine_draft *draft, int fd, const char *pat
 }
 
 glassine_status glassine_draft_attach(glassine_draft *draft, glassine_record *item, const char *path,
-                                      const glassine_assignment *fields, size_t count, glassine_record **record,
-                                      bool *known, glassine_report *report, glassine_error *error) {
+                                      const glassine_assignment *fields, size_t count,
+                                      glassine_record **record, bool *known, glassine_report *report,
+                                      glassine_error *error) {
     *record = NULL;
     *known = false;
     int fd, code = gl_file_open_read(path, &fd);
@@ -136,5 +139,6 @@ glassine_status glassine_draft_attach(glassine_draft *draft, glassine_record *it
     }
     warn_of_image(&image, path, report);
     return status ? status
-                  : enter_scan(draft, item, path, size, &image, hex, fields, count, record, error);
+                  : gl_enter_scan(draft, gl_record_id(draft->bundle, item), gl_path_name(path), size, &image,
+                                  hex, fields, count, record, error);
 }

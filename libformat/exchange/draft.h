@@ -3,6 +3,7 @@
 #define GL_EXCHANGE_DRAFT_H
 
 #include "bundle/bundle.h"
+#include "images/image.h"
 
 enum { GL_PERSON_SIZE = 12 + 36 + 1 }; /* "contributor/UUID" */
 
@@ -58,6 +59,12 @@ glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const g
 glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
                                    size_t count, const char *why, glassine_record **record, glassine_error *error);
 
+/* attach.c */
+/* The record of a scan whose bytes have this digest; `name` may be empty. */
+glassine_status gl_enter_scan(glassine_draft *draft, gl_span item, gl_span name, uint64_t size,
+                              const gl_image *image, const char *hex, const glassine_assignment *fields,
+                              size_t count, glassine_record **scan, glassine_error *error);
+
 /* make.c */
 /* A new bundle in memory and in a temporary file beside `path`, with an empty draft; published under its name
  * by gl_make_publish after the draft was saved. */
@@ -70,6 +77,8 @@ typedef struct gl_make {
 glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *about, glassine_error *error);
 /* The file must not exist, unless `replace`. */
 glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error);
+/* Puts the page into what was made, after its draft was saved; still under its temporary name. */
+glassine_status gl_make_add_page(gl_make *make, gl_span page, glassine_error *error);
 void gl_make_free(gl_make *make); /* removes the temporary file where it was not published */
 /* A slug for the base folder, out of the file's name: "glassine-SLUG". */
 void gl_slug_of(const char *path, gl_buf *base);
@@ -78,5 +87,8 @@ void gl_slug_of(const char *path, gl_buf *base);
 /* The edition that `from` was opened at, whole, as one segment without leftovers, into the file `out`, which
  * must not exist unless `replace` (then it takes over the permissions of `from`'s file). */
 glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error);
+/* The same with this page as open-me.html, whatever page `from` has. */
+glassine_status gl_rewrite_with_page(glassine_bundle *from, gl_span page, const char *out, bool replace,
+                                     glassine_error *error);
 
 #endif

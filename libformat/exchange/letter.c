@@ -29,14 +29,14 @@ glassine_status gl_letter_stamps(glassine_bundle *sent, const gl_span *items, si
 static void add_scans(glassine_bundle *sent, glassine_record *record, gl_buf *out) {
     glassine_record *const *scans;
     size_t count;
-    if (glassine_record_referrers(sent, record, "scan", false, &scans, &count, NULL) || !count)
+    if (glassine_record_referrers(sent, record, "scan", false, &scans, &count, NULL))
         return;
-    gl_buf_printf(out, "   %zu scan%s in the bundle:", count, count == 1 ? "" : "s");
-    for (size_t i = 0; i < count; i++) {
-        gl_buf_add_text(out, i ? ", " : " ");
-        gl_text_add_shown(out, glassine_record_label(sent, scans[i]), false);
-    }
-    gl_buf_add_char(out, '\n');
+    size_t own = 0;
+    for (size_t i = 0; i < count; i++)
+        own += !glassine_record_text(sent, scans[i], "taken_from")
+                    .length; /* else a copy of one that is counted */
+    if (own)
+        gl_buf_printf(out, "   %zu scan%s of it.\n", own, own == 1 ? "" : "s");
 }
 
 static void add_stamp(glassine_bundle *sent, glassine_record *stamp, size_t number, gl_buf *out) {
@@ -51,7 +51,7 @@ static void add_stamp(glassine_bundle *sent, glassine_record *stamp, size_t numb
     gl_buf_add_text(out, "\n   From which position, or which positions, does it come, and in which state?\n");
 }
 
-static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_name, gl_buf *out) {
+static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_name, bool page, gl_buf *out) {
     gl_buf_add_text(out, "Subject: ");
     gl_text_add_shown(out, gl_span_of(sent->about.title), false);
     gl_buf_add_text(out, "\n\n");
@@ -64,7 +64,12 @@ static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_nam
     gl_buf_add_text(out,
                     " holds the scans and what is known of these stamps. Any unzip program\n"
                     "opens it; the pictures are in its folder data/scans. With the program glassine, the\n"
-                    "answers can be written into the file itself.\n\n"
+                    "answers can be written into the file itself.\n\n");
+    if (page)
+        gl_buf_add_text(
+            out, "open-me.html, which is attached or lies in that file, shows everything in a browser. Look\n"
+                 "closely, answer there, and send back the file that \"Save the reply\" makes.\n\n");
+    gl_buf_add_text(out,
                     "To answer by e-mail, put the number before each answer, for instance\n\n"
                     "   1: 64, early state, certain\n"
                     "   2: column 4 but not row 2, possible\n"
@@ -74,9 +79,9 @@ static void add_heading(glassine_bundle *sent, const char *ask, gl_span file_nam
 }
 
 glassine_status gl_letter_write(glassine_bundle *sent, const gl_span *items, size_t count, const char *ask,
-                                gl_span file_name, gl_buf *out, glassine_error *error) {
+                                gl_span file_name, bool page, gl_buf *out, glassine_error *error) {
     size_t number = 0;
-    add_heading(sent, ask, file_name, out);
+    add_heading(sent, ask, file_name, page, out);
     for (size_t i = 0; i < count; i++) {
         glassine_record *item = glassine_bundle_record(sent, items[i], GL_NO_SPAN);
         glassine_record **stamps;

@@ -9,8 +9,8 @@
 glassine_status gl_letter_stamps(glassine_bundle *sent, const gl_span *items, size_t count, gl_span **stamps,
                                  size_t *stamp_count, glassine_error *error);
 
-/* `items` are ids of items in the dispatched bundle, in the letter's order. */
+/* `items` are ids of items in the dispatched bundle, in the letter's order; `page`: it holds open-me.html. */
 glassine_status gl_letter_write(glassine_bundle *sent, const gl_span *items, size_t count, const char *ask,
-                                gl_span file_name, gl_buf *out, glassine_error *error);
+                                gl_span file_name, bool page, gl_buf *out, glassine_error *error);
 
 #endif

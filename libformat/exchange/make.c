@@ -118,6 +118,10 @@ glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *err
     return GLASSINE_OK;
 }
 
+glassine_status gl_make_add_page(gl_make *make, gl_span page, glassine_error *error) {
+    return gl_rewrite_with_page(make->bundle, page, make->temporary, true, error);
+}
+
 void gl_make_free(gl_make *make) {
     glassine_draft_free(make->draft);
     glassine_bundle_close(make->bundle);

@@ -1,5 +1,5 @@
-/* Writing a bundle anew, compactly: tidy, and an old edition as a file of its own. One segment, no leftovers; the
- * same lines, so the same editions, log and digest. */
+/* Writing a bundle anew, compactly: tidy, and an old edition as a file of its own. One segment, no leftovers;
+ * the same lines, so the same editions, log and digest. */
 #include <stdlib.h>
 
 #include "base/clock.h"
@@ -11,14 +11,17 @@
 typedef struct rewrite {
     glassine_bundle *from; /* opened at the edition wanted */
     gl_writer *writer;
+    gl_span page;                /* to be open-me.html; absent: the one that `from` has, if any */
     gl_manifest *payload, *tags; /* of the new file */
     uint64_t payload_bytes;
     int64_t at;
 } rewrite;
 
-/* What editions 1 … N brought. Of an edition before one that tells of a loss not all of it is there any more. */
+/* What editions 1 … N brought. Of an edition before one that tells of a loss not all of it is there any more.
+ */
 static glassine_status list_payload(rewrite *it, glassine_error *error) {
-    glassine_status status = gl_payload_of(it->from->log, it->from->edition, it->payload, it->from->file, error);
+    glassine_status status =
+        gl_payload_of(it->from->log, it->from->edition, it->payload, it->from->file, error);
     size_t at = 0;
     gl_span name;
     gl_digest digest;
@@ -26,9 +29,11 @@ static glassine_status list_payload(rewrite *it, glassine_error *error) {
         gl_digest there;
         if (gl_manifest_find(it->from->payload, name, &there) && gl_digest_equal(&there, &digest))
             continue;
-        status = gl_fail(error, GLASSINE_REFUSED, "E041", it->from->path, "%.*s of edition %u was lost in a damage since",
-                         GL_SPAN_ARGS(name), it->from->edition);
-        gl_error_remedy(error, "What it says can be read in place; only a later edition can be a file of its own");
+        status =
+            gl_fail(error, GLASSINE_REFUSED, "E041", it->from->path,
+                    "%.*s of edition %u was lost in a damage since", GL_SPAN_ARGS(name), it->from->edition);
+        gl_error_remedy(error,
+                        "What it says can be read in place; only a later edition can be a file of its own");
     }
     return status;
 }
@@ -39,27 +44,39 @@ static glassine_status copy_checked(rewrite *it, const gl_entry *entry, glassine
     return status ? status : gl_writer_add_raw(it->writer, it->from->zip, entry, error);
 }
 
-/* Payload of the edition, and tag files that this version does not know. What it writes itself is left out. */
+/* Is it a tag file that stays as it is: one that this version does not know, or a page that no new one
+ * replaces? */
+static bool stays(const rewrite *it, gl_span inner) {
+    uint32_t first, last;
+    return !gl_bag_writes(inner) && !gl_segment_name_parse(inner, &first, &last) &&
+           !(it->page.text && gl_span_is(inner, GL_BAG_PAGE));
+}
+
+/* Payload of the edition, and tag files that stay. What is written anew is left out. */
 static glassine_status copy_entries(rewrite *it, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
     for (size_t i = 0; i < gl_zip_count(it->from->zip) && !status; i++) {
         const gl_entry *entry = gl_zip_at(it->from->zip, i);
         gl_span inner = gl_zip_inner(it->from->zip, entry);
         gl_digest digest;
-        uint32_t first, last;
         if (gl_span_starts(inner, GL_SPAN("data/"))) {
             if (!gl_manifest_find(it->payload, inner, &digest))
                 continue;
             status = copy_checked(it, entry, error);
             it->payload_bytes += entry->size;
-        } else if (!gl_bag_writes(inner) && !gl_segment_name_parse(inner, &first, &last) &&
-                   gl_manifest_find(it->from->tags, inner, &digest)) {
+        } else if (stays(it, inner) && gl_manifest_find(it->from->tags, inner, &digest)) {
             status = copy_checked(it, entry, error);
             if (!status && !gl_manifest_set(it->tags, inner, &digest))
                 status = gl_fail_memory(error);
         }
     }
     return status;
+}
+
+static glassine_status write_tag(rewrite *it, gl_span name, gl_span content, glassine_error *error) {
+    gl_digest digest;
+    glassine_status status = gl_writer_add(it->writer, name, content, false, &digest, error);
+    return status || gl_manifest_set(it->tags, name, &digest) ? status : gl_fail_memory(error);
 }
 
 static glassine_status write_log(rewrite *it, glassine_error *error) {
@@ -71,13 +88,9 @@ static glassine_status write_log(rewrite *it, glassine_error *error) {
     gl_segment segment = {1, from->edition, 0, 1};
     char name[GL_SEGMENT_NAME_SIZE];
     gl_segment_name(&segment, name);
-    gl_digest digest;
     glassine_status status =
-        text.failed ? gl_fail_memory(error)
-                    : gl_writer_add(it->writer, gl_span_of(name), log, false, &digest, error);
+        text.failed ? gl_fail_memory(error) : write_tag(it, gl_span_of(name), log, error);
     gl_buf_free(&text);
-    if (!status && !gl_manifest_set(it->tags, gl_span_of(name), &digest))
-        status = gl_fail_memory(error);
     return status;
 }
 
@@ -86,6 +99,8 @@ static glassine_status write_all(rewrite *it, glassine_error *error) {
     glassine_status status = list_payload(it, error);
     if (!status)
         status = copy_entries(it, error);
+    if (!status && it->page.text)
+        status = write_tag(it, GL_SPAN(GL_BAG_PAGE), it->page, error);
     if (!status)
         status = write_log(it, error);
     gl_bag_facts facts = {.uuid = gl_span_of(from->about.uuid),
@@ -101,12 +116,14 @@ static glassine_status write_all(rewrite *it, glassine_error *error) {
 }
 
 /* The edition that `from` was opened at, whole, into the empty file `fd`. */
-static glassine_status rewrite_into(glassine_bundle *from, int fd, const char *path, glassine_error *error) {
-    rewrite it = {.from = from, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
+static glassine_status rewrite_into(glassine_bundle *from, gl_span page, int fd, const char *path,
+                                    glassine_error *error) {
+    rewrite it = {.from = from, .page = page, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
     glassine_status status = it.payload && it.tags ? GLASSINE_OK : gl_fail_memory(error);
     gl_time_parse(gl_log_edition(from->log, from->edition)->view.at, &it.at);
     if (!status)
-        status = gl_writer_new(fd, path, NULL, gl_span_of(from->about.base), from->edition, it.at, &it.writer, error);
+        status = gl_writer_new(fd, path, NULL, gl_span_of(from->about.base), from->edition, it.at, &it.writer,
+                               error);
     if (!status)
         status = write_all(&it, error);
     gl_writer_free(it.writer);
@@ -116,6 +133,11 @@ static glassine_status rewrite_into(glassine_bundle *from, int fd, const char *p
 }
 
 glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error) {
+    return gl_rewrite_with_page(from, GL_NO_SPAN, out, replace, error);
+}
+
+glassine_status gl_rewrite_with_page(glassine_bundle *from, gl_span page, const char *out, bool replace,
+                                     glassine_error *error) {
     gl_buf temporary = GL_BUF_EMPTY;
     int fd = -1, code = gl_file_temporary_name(out, &temporary);
     if (!code)
@@ -126,7 +148,7 @@ glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace,
     }
     code = replace ? gl_file_take_mode(from->fd, fd) : 0;
     glassine_status status = code ? gl_fail_system(error, code, out, "cannot be given the same permissions")
-                                  : rewrite_into(from, fd, out, error);
+                                  : rewrite_into(from, page, fd, out, error);
     gl_file_close(fd);
     if (!status)
         status = gl_put_in_place(temporary.text, out, replace, error);
@@ -157,15 +179,18 @@ static void report_sizes(glassine_bundle *from, const char *out, uint64_t before
 static glassine_status rewrite_file(const char *path, const char *out, glassine_report *report,
                                     glassine_error *error) {
     glassine_bundle *from;
-    glassine_status status = glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, NULL, &from, error);
+    glassine_status status =
+        glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, NULL, &from, error);
     if (status)
         return status;
     uint64_t before = 0;
     gl_file_size(from->fd, &before);
     if (!out && glassine_bundle_tail(from)) {
-        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "%llu bytes behind the last edition belong to none",
-                         (unsigned long long)glassine_bundle_tail(from));
-        gl_error_remedy(error, "Write the tidied bundle to another file with -o, and look at `glassine recover`");
+        status =
+            gl_fail(error, GLASSINE_REFUSED, NULL, path, "%llu bytes behind the last edition belong to none",
+                    (unsigned long long)glassine_bundle_tail(from));
+        gl_error_remedy(error,
+                        "Write the tidied bundle to another file with -o, and look at `glassine recover`");
     }
     if (!status)
         status = gl_rewrite(from, out ? out : from->file, out == NULL, error);
@@ -175,11 +200,13 @@ static glassine_status rewrite_file(const char *path, const char *out, glassine_
     return status;
 }
 
-glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report, glassine_error *error) {
+glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
+                              glassine_error *error) {
     return rewrite_file(path, out, report, error);
 }
 
-glassine_status glassine_extract(const char *path, const char *out, glassine_report *report, glassine_error *error) {
+glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,
+                                 glassine_error *error) {
     if (!out)
         return gl_fail(error, GLASSINE_REFUSED, NULL, path, "a file to write is wanted");
     return rewrite_file(path, out, report, error);

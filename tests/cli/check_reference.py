@@ -52,7 +52,7 @@ def faults(program):
             yield f"no case in which {verb} is refused"
     for path in (SPEC / "schemas" / "verbs").glob("*.schema.json"):
         name = path.name.replace(".schema.json", "")
-        if name not in verbs and name != "version":
+        if name not in verbs and name not in ("version", "open"):
             yield f"spec/schemas/verbs: {name} is no verb"
 
 
