@@ -242,6 +242,7 @@ int main(int count, char **arguments) {
         fputs("glassine: no memory left\n", stderr);
         return GLASSINE_SYSTEM;
     }
+    glassine_report_only(report, terminal.json);
     cli_call call = {
         .report = report, .result = glassine_report_result(report), .terminal = &terminal, .error = &error};
     glassine_status status = begin(&call, name, count, arguments);

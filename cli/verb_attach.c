@@ -57,6 +57,12 @@ glassine_status cli_attach(cli_call *call) {
     }
     cli_fields_add_typed(call, &fields, NULL);
     glassine_node *list = glassine_node_list(call->result, "scans", NULL);
+    bool *before = cli_pool_take(call->pool, args->word_count * sizeof *before);
+    if (before == NULL) {
+        return cli_memory(call->error);
+    }
+    status = glassine_draft_gather(call->draft, args->words + 1, args->word_count - 1, before,
+                                   call->error);
     for (size_t i = 1; i < args->word_count && status == GLASSINE_OK; i++) {
         status = attach(call, item, &fields, args->words[i], list);
     }

@@ -94,40 +94,17 @@ static glassine_status item_of(cli_call *call, gathering *all, const cli_image *
     return GLASSINE_OK;
 }
 
-typedef struct digest {
-    char hex[65];
-    size_t image; /* its number in the folder */
-} digest;
 
-static int by_digest(const void *a, const void *b) {
-    const digest *x = a, *y = b;
-    int order = strcmp(x->hex, y->hex);
-    return order != 0 ? order : (x->image > y->image) - (x->image < y->image);
-}
-
-/* Marks the images that are there already, in the bundle or earlier in the folder. */
-static glassine_status mark_known(cli_call *call, const cli_folder *folder, bool *known) {
-    digest *digests = cli_pool_take(call->pool, (folder->count + 1) * sizeof *digests);
-    if (digests == NULL) {
+/* The bytes of all images into the draft; marks those that are there already, in the bundle or earlier in the folder. */
+static glassine_status take_bytes(cli_call *call, const cli_folder *folder, bool *known) {
+    const char **paths = cli_pool_take(call->pool, (folder->count + 1) * sizeof *paths);
+    if (paths == NULL) {
         return cli_memory(call->error);
     }
-    cli_progress_begin(call->terminal, "looking at images", folder->count);
-    glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < folder->count && status == GLASSINE_OK; i++) {
-        cli_progress_step(call->terminal, i);
-        digests[i].image = i;
-        status = glassine_file_digest(folder->images[i].path, digests[i].hex, call->error);
-    }
-    cli_progress_end(call->terminal);
-    if (status != GLASSINE_OK || folder->count == 0) {
-        return status;
-    }
-    qsort(digests, folder->count, sizeof *digests, by_digest);
     for (size_t i = 0; i < folder->count; i++) {
-        bool twin = i > 0 && strcmp(digests[i - 1].hex, digests[i].hex) == 0;
-        known[digests[i].image] = twin || glassine_scan_has(call->bundle, digests[i].hex, NULL);
+        paths[i] = folder->images[i].path;
     }
-    return GLASSINE_OK;
+    return glassine_draft_gather(call->draft, paths, folder->count, known, call->error);
 }
 
 static glassine_status gather_image(cli_call *call, gathering *all, const cli_image *image) {
@@ -164,11 +141,9 @@ static glassine_status gather(cli_call *call, gathering *all, const cli_folder *
     if (known == NULL) {
         return cli_memory(call->error);
     }
-    glassine_status status = mark_known(call, folder, known);
+    glassine_status status = take_bytes(call, folder, known);
     all->list = glassine_node_list(call->result, "taken", NULL);
-    cli_progress_begin(call->terminal, "gathering images", folder->count);
     for (size_t i = 0; i < folder->count && status == GLASSINE_OK; i++) {
-        cli_progress_step(call->terminal, i);
         if (known[i]) {
             glassine_report_finding(call->report, GLASSINE_NOTE, NULL, folder->images[i].name, NULL,
                                     "passed over: it is in the bundle already");
@@ -176,7 +151,6 @@ static glassine_status gather(cli_call *call, gathering *all, const cli_folder *
             status = gather_image(call, all, &folder->images[i]);
         }
     }
-    cli_progress_end(call->terminal);
     return status;
 }
 

@@ -92,6 +92,9 @@ typedef enum glassine_weight {
 
 GLASSINE_API glassine_report *glassine_report_new(const char *verb);
 GLASSINE_API void glassine_report_free(glassine_report *report);
+/* From here on the report is for one of the printers only: of a table's rows, which may be many, it keeps what that one
+ * shows. */
+GLASSINE_API void glassine_report_only(glassine_report *report, bool json);
 GLASSINE_API bool glassine_report_failed(const glassine_report *report);
 /* Says which bundle and edition the report is about. */
 GLASSINE_API void glassine_report_about(glassine_report *report, const char *bundle, uint32_t edition);
@@ -220,8 +223,17 @@ typedef enum glassine_mode {
     GLASSINE_WRITE /* holds the bundle's lock until it is closed; waits for another writer up to `wait_ms` */
 } glassine_mode;
 
+/* Who looks on while something takes long, and may stop it. */
+typedef struct glassine_watch {
+    /* Called now and then, on the thread that called the library: what is being done, how many bytes of how many.
+     * False stops the work: it fails with GLASSINE_SYSTEM, and everything is as it was. */
+    bool (*tell)(void *context, const char *doing, uint64_t done, uint64_t total);
+    void *context;
+} glassine_watch;
+
 typedef struct glassine_options {
     const glassine_limits *limits; /* NULL: the defaults */
+    const glassine_watch *watch;   /* NULL: nobody; outlives the bundle */
     unsigned wait_ms;              /* 0: ten seconds */
 } glassine_options;
 
@@ -510,6 +522,10 @@ GLASSINE_API glassine_status glassine_draft_attach(glassine_draft *draft, glassi
                                                    const char *path, const glassine_assignment *fields,
                                                    size_t count, glassine_record **record, bool *known,
                                                    glassine_report *report, glassine_error *error);
+/* Takes the bytes of many files into the draft, on all processors at once; glassine_draft_attach then has the scan's
+ * record to make only. *known[i]: the bundle, or a file before it in the list, has these bytes already. */
+GLASSINE_API glassine_status glassine_draft_gather(glassine_draft *draft, const char *const *paths, size_t count,
+                                                   bool *known, glassine_error *error);
 /* Slips and payload gathered so far. */
 GLASSINE_API size_t glassine_draft_slips(const glassine_draft *draft);
 GLASSINE_API size_t glassine_draft_scans(const glassine_draft *draft);

@@ -42,24 +42,25 @@ static bool differs(glassine_bundle *bundle, glassine_record *scan, const char *
     return size && glassine_record_integer(bundle, scan, field, said) && *said != (int64_t)size;
 }
 
-static void check_picture(glassine_bundle *bundle, glassine_record *scan, gl_span file, gl_scan_depth depth,
-                          void (*found)(void *context, const glassine_error *error), void *context) {
-    gl_image image;
+static void check_size(glassine_bundle *bundle, glassine_record *scan, const gl_image *image,
+                       void (*found)(void *context, const glassine_error *error), void *context) {
     int64_t said;
     char what[160];
-    const char *why = NULL;
-    if (gl_image_look_memory(file, &image, NULL))
+    bool wide = differs(bundle, scan, "width", image->width, &said);
+    if (!wide && !differs(bundle, scan, "height", image->height, &said))
         return;
-    bool wide = differs(bundle, scan, "width", image.width, &said);
-    if (wide || differs(bundle, scan, "height", image.height, &said)) {
-        snprintf(what, sizeof what, "the record says a %s of %lld pixels, the file has %u",
-                 wide ? "width" : "height", (long long)said, wide ? image.width : image.height);
-        report(bundle, scan, "R051", what, found, context);
-    }
-    if (image.trouble)
-        report(bundle, scan, "R053", image.trouble, found, context);
-    else if (depth == GL_SCAN_DECODED && !gl_image_decodes(file, &image, &why))
-        report(bundle, scan, "R053", why ? why : "there is not memory enough for its pixels", found, context);
+    snprintf(what, sizeof what, "the record says a %s of %lld pixels, the file has %u", wide ? "width" : "height",
+             (long long)said, wide ? image->width : image->height);
+    report(bundle, scan, "R051", what, found, context);
+}
+
+/* A stored scan is looked at where it lies; a deflated one, or one whose pixels are wanted, in memory. */
+static glassine_status look(glassine_bundle *bundle, const gl_entry *entry, gl_scan_depth depth, gl_buf *file,
+                            gl_image *image, glassine_error *error) {
+    if (entry->method == 0 && depth != GL_SCAN_DECODED)
+        return gl_image_look_within(bundle->fd, bundle->file, entry->data_at, entry->size, image, error);
+    glassine_status status = gl_zip_read(bundle->zip, entry, LOOKED_INTO, file, error);
+    return status ? status : gl_image_look_memory(gl_buf_span(file), image, error);
 }
 
 glassine_status gl_scan_rules(glassine_bundle *bundle, glassine_record *scan, gl_scan_depth depth,
@@ -73,9 +74,16 @@ glassine_status gl_scan_rules(glassine_bundle *bundle, glassine_record *scan, gl
     if (depth == GL_SCAN_LISTED || entry->size > LOOKED_INTO)
         return GLASSINE_OK;
     gl_buf file = GL_BUF_EMPTY;
-    glassine_status status = gl_zip_read(bundle->zip, entry, LOOKED_INTO, &file, error);
-    if (!status)
-        check_picture(bundle, scan, gl_buf_span(&file), depth, found, context);
+    gl_image image;
+    const char *why = NULL;
+    glassine_status status = look(bundle, entry, depth, &file, &image, error);
+    if (!status) {
+        check_size(bundle, scan, &image, found, context);
+        if (image.trouble)
+            report(bundle, scan, "R053", image.trouble, found, context);
+        else if (depth == GL_SCAN_DECODED && !gl_image_decodes(gl_buf_span(&file), &image, &why))
+            report(bundle, scan, "R053", why ? why : "there is not memory enough for its pixels", found, context);
+    }
     gl_buf_free(&file);
     return status == GLASSINE_REFUSED ? GLASSINE_OK
                                       : status; /* damage is for the container's rules to tell */

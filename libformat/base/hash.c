@@ -1,8 +1,8 @@
 #include "base/hash.h"
 
+#include <libdeflate.h>
 #include <openssl/evp.h>
 #include <stdlib.h>
-#include <zlib.h>
 
 /* The algorithm is fetched once and the context used again: fetching it for each of half a million short
  * lines would cost more than hashing them. */
@@ -91,7 +91,5 @@ bool gl_digest_parse(gl_span hex, gl_digest *out) {
 }
 
 uint32_t gl_crc32(uint32_t crc, const void *bytes, size_t length) {
-    if (length == 0)
-        return crc; /* zlib takes NULL for "begin" */
-    return (uint32_t)crc32_z(crc, bytes, length);
+    return bytes ? libdeflate_crc32(crc, bytes, length) : crc; /* NULL would begin anew */
 }

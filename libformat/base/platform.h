@@ -10,6 +10,11 @@
 /* Fills all `length` bytes with the system's random numbers, or fails. */
 bool gl_platform_random(void *bytes, size_t length);
 
+/* The processor may fetch what lies there; a hint, no promise. */
+static inline void gl_platform_prefetch(const void *address) {
+    __builtin_prefetch(address);
+}
+
 /* English text of an errno value, whatever the locale; never NULL. */
 const char *gl_platform_error_text(int code);
 

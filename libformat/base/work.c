@@ -1,44 +1,109 @@
 #include "base/work.h"
 
 #include <pthread.h>
-#include <stdatomic.h>
+#include <time.h>
 #include <unistd.h>
 
-enum { THREADS_MOST = 16 };
+enum { THREADS_MOST = 16, BETWEEN_MS = 100 };
 
 typedef struct work {
     atomic_size_t next;
     size_t count;
     void (*job)(void *context, size_t index);
     void *context;
+    gl_watch *watch; /* NULL: nobody's */
+    pthread_mutex_t lock;
+    pthread_cond_t ended;
+    size_t running; /* threads beside the caller's */
 } work;
 
-static void *do_some(void *argument) {
-    work *it = argument;
+static void do_some(work *it) {
     size_t index;
-    while ((index = atomic_fetch_add(&it->next, 1)) < it->count)
+    while ((index = atomic_fetch_add(&it->next, 1)) < it->count) {
         it->job(it->context, index);
+        if (it->watch && !gl_watch_add(it->watch, 0))
+            break;
+    }
+}
+
+static void *helper(void *argument) {
+    work *it = argument;
+    do_some(it);
+    pthread_mutex_lock(&it->lock);
+    it->running--;
+    pthread_cond_signal(&it->ended);
+    pthread_mutex_unlock(&it->lock);
     return NULL;
 }
 
-/* Beside the caller's own. */
 static size_t threads_wanted(size_t count) {
     long processors = sysconf(_SC_NPROCESSORS_ONLN);
     size_t most = processors < 1 ? 1 : (size_t)processors;
     if (most > THREADS_MOST)
         most = THREADS_MOST;
-    if (most > count)
-        most = count;
-    return most ? most - 1 : 0;
+    return most < count ? most : count;
+}
+
+static struct timespec soon(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_REALTIME, &time); /* what a condition variable counts in */
+    time.tv_nsec += BETWEEN_MS * 1000000L;
+    time.tv_sec += time.tv_nsec / 1000000000L;
+    time.tv_nsec %= 1000000000L;
+    return time;
+}
+
+/* Waits for the helpers, telling meanwhile. */
+static void look_on(work *it) {
+    pthread_mutex_lock(&it->lock);
+    while (it->running) {
+        struct timespec until = soon();
+        pthread_cond_timedwait(&it->ended, &it->lock, &until);
+        pthread_mutex_unlock(&it->lock);
+        gl_watch_tell(it->watch);
+        pthread_mutex_lock(&it->lock);
+    }
+    pthread_mutex_unlock(&it->lock);
+}
+
+static bool start_one(work *it, pthread_t *thread) {
+    pthread_mutex_lock(&it->lock);
+    it->running++;
+    pthread_mutex_unlock(&it->lock);
+    if (pthread_create(thread, NULL, helper, it) == 0)
+        return true;
+    pthread_mutex_lock(&it->lock);
+    it->running--;
+    pthread_mutex_unlock(&it->lock);
+    return false;
+}
+
+/* Watched, all of it lies with the helpers, so that the caller's thread can look on; else the caller's takes
+ * part. */
+void gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch) {
+    work it = {.count = count,
+               .job = job,
+               .context = context,
+               .watch = watch,
+               .lock = PTHREAD_MUTEX_INITIALIZER,
+               .ended = PTHREAD_COND_INITIALIZER};
+    pthread_t threads[THREADS_MOST];
+    size_t wanted = threads_wanted(count), started = 0;
+    bool watched = watch && watch->by;
+    if (wanted && !watched)
+        wanted--;
+    while (started < wanted && start_one(&it, &threads[started]))
+        started++;
+    if (watched && started)
+        look_on(&it);
+    else
+        do_some(&it);
+    while (started)
+        pthread_join(threads[--started], NULL);
+    pthread_mutex_destroy(&it.lock);
+    pthread_cond_destroy(&it.ended);
 }
 
 void gl_work(size_t count, void (*job)(void *context, size_t index), void *context) {
-    work it = {.count = count, .job = job, .context = context};
-    pthread_t threads[THREADS_MOST];
-    size_t wanted = threads_wanted(count), running = 0;
-    while (running < wanted && pthread_create(&threads[running], NULL, do_some, &it) == 0)
-        running++;
-    do_some(&it);
-    while (running)
-        pthread_join(threads[--running], NULL);
+    gl_work_watched(count, job, context, NULL);
 }

@@ -42,6 +42,7 @@ struct glassine_bundle {
     int fd;
     bool writing, drafting;
     glassine_limits limits;
+    const glassine_watch *watch; /* NULL: nobody looks on */
     gl_arena *arena;
     gl_zip *zip;
     gl_store *store;

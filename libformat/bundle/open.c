@@ -112,6 +112,7 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
     bundle->fd = -1;
     bundle->writing = mode == GLASSINE_WRITE;
     bundle->limits = options && options->limits ? *options->limits : glassine_limits_default();
+    bundle->watch = options ? options->watch : NULL;
     bundle->path = strdup(path);
     bundle->arena = gl_arena_new();
     bundle->store = gl_store_new();

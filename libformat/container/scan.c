@@ -8,63 +8,71 @@
 #include "base/file.h"
 #include "container/deflate.h"
 #include "container/fault.h"
-#include "container/marker.h"
 #include "container/name.h"
-#include "container/writing.h"
+#include "container/scanning.h"
 
-enum { PIECE = 1024 * 1024, INNER_SIZE = sizeof GL_SCANS + GL_HEX_SIZE + 16 };
+enum { PIECE = 256 * 1024, BEGIN_WRITING = 8 * 1024 * 1024 };
 
-typedef struct scanning {
-    gl_writer *writer;
-    int fd; /* the scan's own file */
-    const char *path;
-    uint64_t size;
-    const char *extension;
-    gl_hash *hash;
-    uint8_t *piece;
-    glassine_error *error;
-    gl_entry entry;
-    uint64_t at;      /* where the next raw byte goes */
-    gl_marker marker; /* passes over the raw bytes */
-    gl_digest digest;
-} scanning;
-
-static glassine_status changed(const scanning *scan) {
+static glassine_status changed(const gl_scanning *scan) {
     gl_fail(scan->error, GLASSINE_REFUSED, NULL, scan->path, "the file changed while it was read");
     gl_error_remedy(scan->error, "Try again when no other program is writing to it");
     return GLASSINE_REFUSED;
 }
 
-static void inner_name(const scanning *scan, char out[INNER_SIZE]) {
+void gl_scanning_inner(const gl_scanning *scan, char out[GL_SCAN_NAME_SIZE]) {
     char hex[GL_HEX_SIZE];
     gl_digest_hex(&scan->digest, hex);
-    snprintf(out, INNER_SIZE, GL_SCANS "%s.%s", hex, scan->extension);
+    snprintf(out, GL_SCAN_NAME_SIZE, GL_SCANS "%s.%s", hex, scan->extension);
+}
+
+glassine_status gl_scanning_begin(gl_scanning *scan) {
+    scan->hash = gl_hash_new();
+    scan->piece = malloc(PIECE);
+    return scan->hash && scan->piece ? GLASSINE_OK : gl_fail_memory(scan->error);
+}
+
+void gl_scanning_end(gl_scanning *scan) {
+    gl_hash_free(scan->hash);
+    free(scan->piece);
+    scan->hash = NULL;
+    scan->piece = NULL;
 }
 
 /* With any digest the name has the same length, so the header has its size. */
-static glassine_status reserve_header(scanning *scan) {
-    char inner[INNER_SIZE];
+glassine_status gl_scanning_place(gl_scanning *scan, uint64_t at) {
+    char inner[GL_SCAN_NAME_SIZE];
     gl_digest digest;
-    inner_name(scan, inner);
+    gl_scanning_inner(scan, inner);
     if (strlen(scan->extension) > 8 || !gl_name_is_scan(gl_span_of(inner), &digest))
         return gl_fail(scan->error, GLASSINE_REFUSED, "C065", scan->path,
                        "\"%s\" cannot be a scan's file name extension", scan->extension);
     glassine_status status = gl_writer_entry(scan->writer, gl_span_of(inner), &scan->entry, scan->error);
     if (status)
         return status;
+    scan->entry.header_at = at;
     scan->entry.size = scan->size;
     scan->entry.packed = scan->size; /* says whether the header has a Zip64 field */
-    scan->entry.data_at = scan->entry.header_at + gl_layout_local_size(&scan->entry);
+    scan->entry.data_at = at + gl_layout_local_size(&scan->entry);
     return GLASSINE_OK;
 }
 
-static glassine_status put_raw(scanning *scan, const uint8_t *bytes, size_t length) {
+/* The system begins to write early, so that the sync at the end is short. */
+static void begin_writing(gl_scanning *scan) {
+    gl_file_start_writing(scan->writer->fd, scan->begun_to, scan->at - scan->begun_to);
+    scan->begun_to = scan->at;
+}
+
+static glassine_status put_raw(gl_scanning *scan, const uint8_t *bytes, size_t length) {
     gl_marker_pass(&scan->marker, bytes, length);
-    glassine_status status = gl_writer_put(scan->writer, bytes, length, scan->at, scan->error);
-    if (!status)
-        gl_file_start_writing(scan->writer->fd, scan->at, length);
+    int code = gl_file_write_at(scan->writer->fd, bytes, length, scan->at);
+    if (code) {
+        scan->unwritten = true;
+        return gl_fault_writing(scan->error, code, scan->writer->path);
+    }
     scan->at += length;
-    return status;
+    if (scan->at - scan->begun_to >= BEGIN_WRITING)
+        begin_writing(scan);
+    return GLASSINE_OK;
 }
 
 /* glassine_write for the deflater: an errno value does not matter, the error is filled already. */
@@ -72,7 +80,9 @@ static int put_deflated(void *context, const char *bytes, size_t length) {
     return put_raw(context, (const uint8_t *)bytes, length) ? EIO : 0;
 }
 
-static glassine_status put_content(scanning *scan, gl_deflater *deflater, size_t length, bool last) {
+static glassine_status put_content(gl_scanning *scan, gl_deflater *deflater, size_t length, bool last) {
+    if (scan->watch && !gl_watch_add(scan->watch, length))
+        return gl_watch_fail(scan->error);
     gl_hash_add(scan->hash, scan->piece, length);
     scan->entry.crc = gl_crc32(scan->entry.crc, scan->piece, length);
     if (!deflater)
@@ -81,7 +91,7 @@ static glassine_status put_content(scanning *scan, gl_deflater *deflater, size_t
     return code ? GLASSINE_SYSTEM : GLASSINE_OK;
 }
 
-static glassine_status copy_content(scanning *scan, gl_deflater *deflater) {
+static glassine_status copy_content(gl_scanning *scan, gl_deflater *deflater) {
     uint64_t done = 0;
     do {
         size_t length = scan->size - done < PIECE ? (size_t)(scan->size - done) : PIECE;
@@ -99,12 +109,13 @@ static glassine_status copy_content(scanning *scan, gl_deflater *deflater) {
 }
 
 /* One pass over the scan's file: hash, CRC, raw bytes. */
-static glassine_status write_content(scanning *scan, gl_deflater *deflater) {
+static glassine_status write_content(gl_scanning *scan, gl_deflater *deflater) {
     gl_hash_start(scan->hash);
     scan->entry.crc = 0;
     scan->marker = (gl_marker){.found = false};
-    scan->at = scan->entry.data_at;
+    scan->at = scan->begun_to = scan->entry.data_at;
     glassine_status status = copy_content(scan, deflater);
+    begin_writing(scan);
     scan->digest = gl_hash_end(scan->hash);
     scan->entry.packed = scan->at - scan->entry.data_at;
     uint64_t size;
@@ -115,7 +126,7 @@ static glassine_status write_content(scanning *scan, gl_deflater *deflater) {
 }
 
 /* The scan holds an end record of ours (it is a bundle itself, perhaps): another pass, deflated. */
-static glassine_status write_deflated(scanning *scan) {
+static glassine_status write_deflated(gl_scanning *scan) {
     size_t header = gl_layout_local_size(&scan->entry);
     gl_deflater *deflater = gl_deflater_new(put_deflated, scan);
     if (!deflater)
@@ -129,7 +140,22 @@ static glassine_status write_deflated(scanning *scan) {
     return status;
 }
 
-static glassine_status write_scan(scanning *scan, const gl_digest *expected) {
+glassine_status gl_scanning_copy(gl_scanning *scan) {
+    return write_content(scan, NULL);
+}
+
+glassine_status gl_scanning_seal(gl_scanning *scan) {
+    char inner[GL_SCAN_NAME_SIZE];
+    gl_entry named;
+    gl_scanning_inner(scan, inner);
+    glassine_status status = gl_writer_entry(scan->writer, gl_span_of(inner), &named, scan->error);
+    if (status)
+        return status;
+    scan->entry.name = named.name;
+    return gl_writer_seal(scan->writer, &scan->entry, scan->error);
+}
+
+static glassine_status write_scan(gl_scanning *scan, const gl_digest *expected) {
     glassine_status status = write_content(scan, NULL);
     if (!status && scan->marker.found) {
         gl_writer_forget(scan->writer, status);
@@ -137,52 +163,33 @@ static glassine_status write_scan(scanning *scan, const gl_digest *expected) {
     }
     if (!status && expected && !gl_digest_equal(&scan->digest, expected))
         status = changed(scan);
+    scan->writer->broken = scan->writer->broken || scan->unwritten;
     return status;
 }
 
-/* Gives the entry its name; adds nothing where the directory has it already. */
-static glassine_status name_scan(scanning *scan) {
-    char inner[INNER_SIZE];
-    inner_name(scan, inner);
-    gl_writer *writer = scan->writer;
-    if (gl_writer_has(writer, gl_span_of(inner)))
-        return gl_writer_forget(writer, GLASSINE_OK);
-    gl_entry named;
-    glassine_status status = gl_writer_entry(writer, gl_span_of(inner), &named, scan->error);
-    if (status)
-        return status;
-    scan->entry.name = named.name;
-    return gl_writer_seal(writer, &scan->entry, scan->error);
-}
-
-static glassine_status add_scan(scanning *scan, const gl_digest *expected) {
-    glassine_status status = reserve_header(scan);
+/* Adds nothing where the directory has it already. */
+static glassine_status add_scan(gl_scanning *scan, const gl_digest *expected) {
+    char inner[GL_SCAN_NAME_SIZE];
+    glassine_status status = gl_scanning_place(scan, scan->writer->at);
     if (status)
         return status;
     if ((status = write_scan(scan, expected)) != GLASSINE_OK)
         return gl_writer_forget(scan->writer, status);
-    return name_scan(scan);
+    gl_scanning_inner(scan, inner);
+    if (gl_writer_has(scan->writer, gl_span_of(inner)))
+        return gl_writer_forget(scan->writer, GLASSINE_OK);
+    return gl_scanning_seal(scan);
 }
 
-glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size,
-                                   const char *extension, const gl_digest *expected, gl_digest *digest,
-                                   glassine_error *error) {
-    scanning scan = {.writer = writer,
-                     .fd = fd,
-                     .path = path,
-                     .size = size,
-                     .extension = extension,
-                     .hash = gl_hash_new(),
-                     .piece = malloc(PIECE),
-                     .error = error};
-    glassine_status status = GLASSINE_SYSTEM;
-    if (scan.hash && scan.piece)
+glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size, const char *extension,
+                                   const gl_digest *expected, gl_digest *digest, glassine_error *error) {
+    gl_scanning scan = {
+        .writer = writer, .fd = fd, .path = path, .size = size, .extension = extension, .error = error};
+    glassine_status status = gl_scanning_begin(&scan);
+    if (!status)
         status = add_scan(&scan, expected);
-    else
-        gl_fail_memory(error);
     if (digest)
         *digest = scan.digest;
-    gl_hash_free(scan.hash);
-    free(scan.piece);
+    gl_scanning_end(&scan);
     return status;
 }

@@ -2,6 +2,7 @@
 #ifndef GL_CONTAINER_WRITER_H
 #define GL_CONTAINER_WRITER_H
 
+#include "base/watch.h"
 #include "container/zip.h"
 
 typedef struct gl_writer gl_writer;
@@ -27,6 +28,16 @@ glassine_status gl_writer_add(gl_writer *writer, gl_span inner, gl_span content,
 glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size,
                                    const char *extension, const gl_digest *expected, gl_digest *digest,
                                    glassine_error *error);
+/* One of many scans that go in together. */
+typedef struct gl_scan_in {
+    const char *path, *extension;
+    uint64_t size;
+    gl_digest digest; /* of what was read; given back */
+} gl_scan_in;
+/* The same of many files, in this order, read and written by all processors at once; `watch` (may be NULL) counts their
+ * bytes. Where one fails nothing of it and of those after it stays. */
+glassine_status gl_writer_add_scans(gl_writer *writer, gl_scan_in *scans, size_t count, gl_watch *watch,
+                                    glassine_error *error);
 /* An entry's raw bytes taken over from another file as they are (stored or deflated), CRC as it says, under
  * its inner name and with this edition's time. Its content is not looked at: gl_zip_stream it first where it
  * may come from anyone. */

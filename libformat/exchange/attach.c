@@ -1,13 +1,11 @@
 /* Attaching a scan: its bytes go to the end of the file in one pass, its record into the draft. */
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "base/error.h"
 #include "base/file.h"
 #include "base/text.h"
-#include "exchange/draft.h"
-#include "images/image.h"
+#include "exchange/gather.h"
 
 /* The item's scan with these bytes, if it has one. */
 static glassine_status find_scan(glassine_bundle *bundle, glassine_record *item, const char *hex,
@@ -90,55 +88,27 @@ static void warn_of_image(const gl_image *image, const char *path, glassine_repo
             image->person ? image->place || image->maker_serial ? ", a name" : " a name" : "");
 }
 
-/* The bytes into the file, unless the bundle has them. */
-static glassine_status take_bytes(glassine_draft *draft, int fd, const char *path, uint64_t size,
-                                  const gl_image *image, gl_digest *digest, glassine_error *error) {
-    glassine_status status = gl_draft_writer(draft, error);
-    if (!status)
-        status = gl_writer_add_scan(draft->writer, fd, path, size, image->extension, NULL, digest, error);
-    if (status)
-        return status;
-    char hex[GL_HEX_SIZE], inner[128];
-    gl_digest_hex(digest, hex);
-    snprintf(inner, sizeof inner, "data/scans/%s.%s", hex, image->extension);
-    gl_digest present;
-    if (gl_manifest_find(draft->bundle->payload, gl_span_of(inner), &present))
-        return GLASSINE_OK;
-    return gl_draft_brought(draft, gl_span_of(inner), digest, size, error);
-}
-
 glassine_status glassine_draft_attach(glassine_draft *draft, glassine_record *item, const char *path,
                                       const glassine_assignment *fields, size_t count,
                                       glassine_record **record, bool *known, glassine_report *report,
                                       glassine_error *error) {
     *record = NULL;
     *known = false;
-    int fd, code = gl_file_open_read(path, &fd);
-    if (code)
-        return gl_fail_system(error, code, path, "cannot be opened");
-    uint64_t size = 0;
-    gl_image image;
-    gl_digest digest;
-    code = gl_file_size(fd, &size);
-    glassine_status status = code ? gl_fail_system(error, code, path, "cannot be looked at") : GLASSINE_OK;
-    if (!status && !size)
-        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "the file is empty");
-    if (!status)
-        status = gl_image_look(fd, path, &image, error);
-    if (!status)
-        status = take_bytes(draft, fd, path, size, &image, &digest, error);
-    gl_file_close(fd);
+    bool before;
+    const gl_gathered *file = gl_draft_gathered(draft, path);
+    glassine_status status = file ? GLASSINE_OK : glassine_draft_gather(draft, &path, 1, &before, error);
     if (status)
         return status;
+    file = gl_draft_gathered(draft, path);
     char hex[GL_HEX_SIZE];
-    gl_digest_hex(&digest, hex);
+    gl_digest_hex(&file->digest, hex);
     status = find_scan(draft->bundle, item, hex, record, error);
     if (!status && *record) {
         *known = true;
         return GLASSINE_OK;
     }
-    warn_of_image(&image, path, report);
+    warn_of_image(&file->image, path, report);
     return status ? status
-                  : gl_enter_scan(draft, gl_record_id(draft->bundle, item), gl_path_name(path), size, &image,
+                  : gl_enter_scan(draft, gl_record_id(draft->bundle, item), gl_path_name(path), file->size, &file->image,
                                   hex, fields, count, record, error);
 }

@@ -6,6 +6,7 @@
 
 #include "base/clock.h"
 #include "base/error.h"
+#include "exchange/gather.h"
 #include "records/value.h"
 
 /* Takes a contributor id over; NULL leaves `out` empty. */
@@ -68,7 +69,16 @@ void gl_draft_cut_signatures(glassine_draft *draft, size_t length) {
     gl_bundle_trust_changed(draft->bundle, NULL);
 }
 
+void gl_draft_forget_gathered(glassine_draft *draft) {
+    gl_map_free(draft->gathered_paths);
+    free(draft->gathered);
+    draft->gathered_paths = NULL;
+    draft->gathered = NULL;
+    draft->gathered_count = draft->gathered_room = 0;
+}
+
 void gl_draft_clear(glassine_draft *draft) {
+    gl_draft_forget_gathered(draft);
     gl_bundle_cut(draft->bundle, draft->base);
     for (size_t i = 0; i < draft->brings_count; i++) /* "DIGEST  NAME" */
         gl_manifest_remove(draft->bundle->payload, gl_span_part(draft->brings[i], 66, draft->brings[i].length));
@@ -85,6 +95,7 @@ void glassine_draft_free(glassine_draft *draft) {
     if (gl_store_count(draft->bundle->store) > draft->base || draft->writer || draft->signatures.length)
         gl_draft_clear(draft);
     draft->bundle->drafting = false;
+    gl_draft_forget_gathered(draft);
     gl_buf_free(&draft->signatures);
     gl_map_free(draft->known_signatures);
     free(draft->brings);

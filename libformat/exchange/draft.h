@@ -5,6 +5,8 @@
 #include "bundle/bundle.h"
 #include "images/image.h"
 
+typedef struct gl_gathered gl_gathered; /* gather.h */
+
 enum { GL_PERSON_SIZE = 12 + 36 + 1 }; /* "contributor/UUID" */
 
 struct glassine_draft {
@@ -21,6 +23,9 @@ struct glassine_draft {
     gl_span *brings;                              /* manifest lines of new payload, in the arena */
     size_t brings_count, brings_room;
     uint64_t payload_bytes; /* that they add */
+    gl_gathered *gathered;  /* files whose bytes are in already */
+    size_t gathered_count, gathered_room;
+    gl_map *gathered_paths; /* path -> its number among them; NULL: none */
 };
 
 /* draft.c */
@@ -42,6 +47,8 @@ glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from,
 /* The raw bytes of an entry of another bundle, whose content was checked, and which is not here. */
 glassine_status gl_draft_take_entry(glassine_draft *draft, glassine_bundle *from, const gl_entry *entry,
                                     const gl_digest *digest, glassine_error *error);
+/* Files that were gathered are unknown from here on. */
+void gl_draft_forget_gathered(glassine_draft *draft);
 /* Drops the signatures behind the first `length` bytes of them. */
 void gl_draft_cut_signatures(glassine_draft *draft, size_t length);
 /* Drops what the draft holds and starts it afresh at the bundle's present end. */

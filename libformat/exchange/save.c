@@ -53,13 +53,25 @@ static glassine_status edition_lines(glassine_draft *draft, const char *note, gl
     return status;
 }
 
-/* How many of the last segments the new one takes in: while the one before spans no more editions. */
+static size_t text_length(const glassine_bundle *bundle, const gl_segment *segment) {
+    size_t length = 0;
+    for (size_t i = 0; i < segment->pieces; i++)
+        length += bundle->pieces[segment->piece + i].length;
+    return length;
+}
+
+/* How many of the last segments the new one takes in: while the one before spans no more editions, and is not so much
+ * longer that writing it again would cost far more than what is saved. So n editions of a log of b bytes lie in about
+ * log n + log b segments. */
 static size_t segments_to_join(const glassine_bundle *bundle, gl_segment *segment) {
-    size_t joined = 0;
+    enum { LONGER_AT_MOST = 4 };
+    size_t joined = 0, length = text_length(bundle, segment);
     while (joined < bundle->segment_count) {
         const gl_segment *before = &bundle->segments[bundle->segment_count - 1 - joined];
-        if (before->last - before->first > segment->last - segment->first)
+        size_t more = text_length(bundle, before);
+        if (before->last - before->first > segment->last - segment->first || more / LONGER_AT_MOST > length)
             break;
+        length += more;
         segment->first = before->first;
         segment->piece = before->piece;
         segment->pieces += before->pieces;
@@ -143,6 +155,7 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     draft->base = gl_store_count(bundle->store);
     draft->brings_count = 0;
     draft->payload_bytes = 0;
+    gl_draft_forget_gathered(draft);
     gl_buf_clear(&draft->signatures);
     gl_draft_cut_signatures(draft, 0);
     status = judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;

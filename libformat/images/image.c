@@ -95,13 +95,11 @@ static void look(gl_source *source) {
         magic->look(source);
 }
 
-glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassine_error *error) {
+glassine_status gl_image_look_within(int fd, const char *path, uint64_t offset, uint64_t size, gl_image *image,
+                                     glassine_error *error) {
     *image = (gl_image){.media = known[KNOWN - 1].media, .extension = known[KNOWN - 1].extension};
-    gl_source source = {.fd = fd, .image = image};
-    int failure = gl_file_size(fd, &source.size);
-    if (failure)
-        return gl_fail_system(error, failure, path, "its size cannot be read");
-    source.left = gl_source_allowance(source.size);
+    gl_source source = {
+        .fd = fd, .offset = offset, .size = size, .left = gl_source_allowance(size), .image = image};
     source.window = malloc(GL_WINDOW_MOST);
     if (!source.window)
         return gl_fail_memory(error);
@@ -110,6 +108,14 @@ glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassin
     if (source.failure == ENOMEM)
         return gl_fail_memory(error);
     return source.failure ? gl_fail_system(error, source.failure, path, "cannot be read") : GLASSINE_OK;
+}
+
+glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassine_error *error) {
+    uint64_t size;
+    int failure = gl_file_size(fd, &size);
+    if (failure)
+        return gl_fail_system(error, failure, path, "its size cannot be read");
+    return gl_image_look_within(fd, path, 0, size, image, error);
 }
 
 glassine_status gl_image_look_memory(gl_span file, gl_image *image, glassine_error *error) {

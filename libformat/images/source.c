@@ -29,7 +29,7 @@ static bool refill(gl_source *source, uint64_t at, size_t length) {
     source->window_length = 0;
     if (!gl_source_spend(source, want))
         return false;
-    int failure = gl_file_read_at(source->fd, source->window, want, at);
+    int failure = gl_file_read_at(source->fd, source->window, want, source->offset + at);
     if (failure == ENODATA) /* the file became shorter meanwhile */
         return false;
     source->failure = failure;

@@ -201,9 +201,19 @@ static const gl_name *name_of(glassine_report *report, const char *key, const ch
 
 /* ----------------------------------------------------------------------------------------------- nodes */
 
+void glassine_report_only(glassine_report *report, bool json) {
+    if (report)
+        report->only = json ? GL_ONLY_JSON : GL_ONLY_TEXT;
+}
+
+/* The one printer that will be used passes it over. */
+static bool is_unseen(const glassine_report *report, gl_node_kind kind, const char *key, const char *label) {
+    return (report->only == GL_ONLY_TEXT && !label && kind < GL_NODE_SAY) || (report->only == GL_ONLY_JSON && !key);
+}
+
 /* A node at the end of `parent`'s; NULL where there is no parent or no memory. */
 static glassine_node *add(glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
-    if (!parent)
+    if (!parent || (parent->row && is_unseen(parent->as.inner.report, kind, key, label)))
         return NULL;
     glassine_report *report = parent->as.inner.report;
     const gl_name *name = name_of(report, key, label);
@@ -213,6 +223,7 @@ static glassine_node *add(glassine_node *parent, gl_node_kind kind, const char *
         return NULL;
     }
     *node = (glassine_node){.name = name, .kind = (uint8_t)kind};
+    node->row = kind == GL_NODE_OBJECT && parent->kind == GL_NODE_TABLE;
     if (gl_node_is_inner(node))
         node->as.inner.report = report;
     if (parent->as.inner.last)

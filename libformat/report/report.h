@@ -30,6 +30,7 @@ struct glassine_node {
     const gl_name *name;
     uint8_t kind;
     uint8_t digits; /* of a real */
+    bool row;       /* an object of a table */
     union {
         struct {
             glassine_node *first, *last;
@@ -62,6 +63,7 @@ struct glassine_report {
     gl_finding *error; /* its weight says nothing */
     glassine_status error_status;
     bool attention, failed;
+    enum { GL_FOR_BOTH, GL_ONLY_TEXT, GL_ONLY_JSON } only; /* what will be printed of it */
 };
 
 static inline bool gl_node_is_inner(const glassine_node *node) {

@@ -4,6 +4,7 @@
 #define GL_SLIPS_INDEX_H
 
 #include "base/map.h"
+#include "base/platform.h"
 
 typedef struct gl_index_slot {
     uint32_t hash;
@@ -25,6 +26,12 @@ bool gl_index_reserve(gl_index *index);
 void gl_index_add(gl_index *index, uint32_t hash, uint32_t number);
 /* Takes out an entry that is there. */
 void gl_index_remove(gl_index *index, uint32_t hash, uint32_t number);
+
+/* That hash will be looked for soon. */
+static inline void gl_index_expect(const gl_index *index, uint32_t hash) {
+    if (index->slots)
+        gl_platform_prefetch(&index->slots[hash & index->mask]);
+}
 
 /* The next number of that hash, GL_NONE after the last; start with *at = hash. */
 static inline uint32_t gl_index_next(const gl_index *index, uint32_t hash, size_t *at) {

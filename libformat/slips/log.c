@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "base/work.h"
 #include "slips/chain.h"
 #include "slips/members.h"
 
@@ -63,18 +64,18 @@ gl_span gl_log_signature(const gl_log *log, size_t index) {
 
 /* -------------------------------------------------------------------------------------------- reading it */
 
-static glassine_status read_slip(gl_log *log, gl_span line, const glassine_limits *limits,
+static glassine_status read_slip(gl_log *log, const gl_prepared *prepared, const glassine_limits *limits,
                                  glassine_error *error) {
     uint32_t slip;
     bool added;
-    glassine_status status =
-        gl_store_add(log->store, line, (uint32_t)log->edition_count + 1, limits, &slip, &added, error);
+    glassine_status status = gl_store_add_prepared(log->store, prepared, (uint32_t)log->edition_count + 1, limits,
+                                                   &slip, &added, error);
     if (status)
         return status;
     if (!added)
         return gl_fail(error, GLASSINE_REFUSED, "S013", NULL, "the same slip is in the log already");
     log->slips++;
-    log->chain = gl_chain_link(log->hash, &log->chain, &gl_store_at(log->store, slip)->digest);
+    log->chain = gl_chain_link(log->hash, &log->chain, &prepared->digest);
     return GLASSINE_OK;
 }
 
@@ -136,19 +137,60 @@ static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, con
     return add_edition(log, &edition, limits, error);
 }
 
+/* Lines are checked and hashed on all processors, so many at a time, while those before them are taken in one after the
+ * other. */
+enum { STRETCH = 8192, BATCH = 256, AHEAD = 8 };
+
+typedef struct waiting {
+    gl_prepared slip; /* of other lines: the line alone */
+    gl_line_kind kind;
+    bool unsound; /* what is wrong is told when its turn comes */
+} waiting;
+
+typedef struct stretch {
+    waiting *lines;
+    size_t count;
+} stretch;
+
+typedef struct log_reading {
+    gl_log *log;
+    const glassine_limits *limits;
+    gl_span segment;
+    uint32_t until; /* edition to stop at; 0: none */
+    stretch now, next;
+    uint64_t number;   /* lines taken in, for messages */
+    gl_line_kind kind; /* of the last one */
+    glassine_status status;
+    glassine_error error;
+} log_reading;
+
+static void prepare_batch(const log_reading *it, size_t index) {
+    gl_hash *hash = gl_hash_new();
+    size_t end = (index + 1) * BATCH < it->next.count ? (index + 1) * BATCH : it->next.count;
+    for (size_t i = index * BATCH; i < end; i++) {
+        waiting *line = &it->next.lines[i];
+        line->unsound = !hash || gl_line_check(line->slip.line, it->limits, NULL, &line->kind, NULL);
+        if (!line->unsound && line->kind == GL_LINE_SLIP)
+            gl_store_prepare(it->log->store, hash, line->slip.line, &line->slip);
+    }
+    gl_hash_free(hash);
+}
+
 /* A line with its \n, at `end` of the log. */
-static glassine_status read_line(gl_log *log, gl_span line, uint64_t end, const glassine_limits *limits,
-                                 gl_line_kind *kind, glassine_error *error) {
-    glassine_status status = gl_line_check(line, limits, NULL, kind, error);
-    if (status)
-        return status;
-    switch (*kind) {
+static glassine_status read_line(gl_log *log, waiting *line, uint64_t end, const glassine_limits *limits,
+                                 glassine_error *error) {
+    gl_span text = line->slip.line;
+    if (line->unsound) {
+        glassine_status status = gl_line_check(text, limits, NULL, &line->kind, error);
+        return status ? status : gl_fail_memory(error);
+    }
+    switch (line->kind) {
     case GL_LINE_SLIP:
-        return read_slip(log, line, limits, error);
+        return read_slip(log, &line->slip, limits, error);
     case GL_LINE_EDITION:
-        return read_edition(log, line, end, limits, error);
+        return read_edition(log, text, end, limits, error);
     default:
-        return read_other(log, line, *kind == GL_LINE_SIGNATURE, error);
+        return read_other(log, text, line->kind == GL_LINE_SIGNATURE, error);
     }
 }
 
@@ -173,29 +215,79 @@ static glassine_status check_begin(const gl_log *log, gl_span segment, uint32_t 
     return GLASSINE_OK;
 }
 
+/* Cuts the next lines off `rest`. What has no end of line stays there. */
+static void cut_lines(stretch *it, gl_span *rest) {
+    it->count = 0;
+    while (it->count < STRETCH && rest->length) {
+        const char *end = memchr(rest->text, '\n', rest->length);
+        if (!end)
+            return;
+        size_t length = (size_t)(end - rest->text);
+        it->lines[it->count++] = (waiting){.slip = {.line = {rest->text, length}}};
+        *rest = gl_span_part(*rest, length + 1, rest->length);
+    }
+}
+
+static bool is_at_end(const log_reading *it) {
+    return it->status || (it->until && it->log->edition_count == it->until);
+}
+
+static void take_in(log_reading *it) {
+    for (size_t i = 0; i < it->now.count && !is_at_end(it); i++) {
+        waiting *line = &it->now.lines[i];
+        if (i + AHEAD < it->now.count && it->now.lines[i + AHEAD].kind == GL_LINE_SLIP)
+            gl_store_expect(it->log->store, &it->now.lines[i + AHEAD].slip);
+        it->number++;
+        gl_span text = line->slip.line;
+        uint64_t end = (uint64_t)(text.text - it->segment.text) + text.length + 1;
+        it->status = read_line(it->log, line, it->log->bytes + end, it->limits, &it->error);
+        it->kind = line->kind;
+    }
+}
+
+/* The first job is to take in what is ready; preparing needs nothing of the store that changes with that. */
+static void do_job(void *context, size_t index) {
+    log_reading *it = context;
+    if (index == 0)
+        take_in(it);
+    else
+        prepare_batch(it, index - 1);
+}
+
+static glassine_status read_lines(log_reading *it, const char *place, glassine_error *error) {
+    gl_span rest = it->segment;
+    do {
+        cut_lines(&it->next, &rest);
+        gl_work(1 + (it->next.count + BATCH - 1) / BATCH, do_job, it);
+        stretch taken = it->now;
+        it->now = it->next;
+        it->next = taken;
+    } while (it->now.count && !is_at_end(it));
+    if (!is_at_end(it) && rest.length) {
+        it->number++;
+        it->status = gl_fail(&it->error, GLASSINE_REFUSED, "S011", NULL, "the last line has no end");
+    }
+    if (it->status && error)
+        *error = it->error;
+    return it->status ? within(it->status, place, it->number, error) : GLASSINE_OK;
+}
+
 glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32_t last, uint32_t until,
                             const glassine_limits *limits, const char *place, glassine_error *error) {
     glassine_status status = check_begin(log, segment, first, last, limits, place, error);
     if (status)
         return status;
-    gl_line_kind kind = GL_LINE_OTHER;
-    uint64_t number = 0;
-    for (size_t at = 0; at < segment.length;) {
-        const char *end = memchr(segment.text + at, '\n', segment.length - at);
-        number++;
-        if (!end)
-            return within(gl_fail(error, GLASSINE_REFUSED, "S011", NULL, "the last line has no end"), place,
-                          number, error);
-        gl_span line = {segment.text + at, (size_t)(end - segment.text) - at};
-        at += line.length + 1;
-        status = read_line(log, line, log->bytes + at, limits, &kind, error);
-        if (status)
-            return within(status, place, number, error);
-        if (kind == GL_LINE_EDITION && until && log->edition_count == until)
-            break;
-    }
+    size_t room = segment.length < STRETCH ? segment.length + 1 : STRETCH; /* an empty line is one byte */
+    log_reading it = {.log = log, .limits = limits, .segment = segment, .until = until, .kind = GL_LINE_OTHER};
+    it.now.lines = malloc(room * sizeof *it.now.lines);
+    it.next.lines = malloc(room * sizeof *it.next.lines);
+    status = it.now.lines && it.next.lines ? read_lines(&it, place, error) : gl_fail_memory(error);
+    free(it.now.lines);
+    free(it.next.lines);
+    if (status)
+        return status;
     bool stopped = until && log->edition_count == until;
-    if (kind != GL_LINE_EDITION)
+    if (it.kind != GL_LINE_EDITION)
         return gl_fail(error, GLASSINE_REFUSED, "E021", place,
                        "the segment does not end with an edition line");
     if (log->edition_count != last && !stopped)

@@ -20,21 +20,21 @@ struct gl_store {
     person *people;
     uint32_t slip_count, record_count, voice_count, person_count;
     size_t slip_room, record_room, voice_room, person_room;
-    gl_index by_digest, by_voice;
-    gl_map *record_ids, *person_ids;
+    gl_index by_digest, by_record;
+    gl_index by_voice; /* of a record with several: all but its first */
+    gl_map *person_ids;
     gl_hash *hash;
     gl_store_judge judge;
-    uint64_t key[4]; /* of the two indexes: random, so that nobody can prepare slips that collide */
+    uint64_t key[4]; /* of the indexes: random, so that nobody can prepare slips that collide */
 };
 
 gl_store *gl_store_new(void) {
     gl_store *store = calloc(1, sizeof *store);
     if (!store)
         return NULL;
-    store->record_ids = gl_map_new();
     store->person_ids = gl_map_new();
     store->hash = gl_hash_new();
-    if (!store->record_ids || !store->person_ids || !store->hash ||
+    if (!store->person_ids || !store->hash ||
         !gl_platform_random(store->key, sizeof store->key)) {
         gl_store_free(store);
         return NULL;
@@ -50,8 +50,8 @@ void gl_store_free(gl_store *store) {
     free(store->voices);
     free(store->people);
     gl_index_free(&store->by_digest);
+    gl_index_free(&store->by_record);
     gl_index_free(&store->by_voice);
-    gl_map_free(store->record_ids);
     gl_map_free(store->person_ids);
     gl_hash_free(store->hash);
     free(store);
@@ -71,8 +71,12 @@ static uint32_t digest_hash(const gl_store *store, const gl_digest *digest) {
     return mix(store, words[0], words[1]);
 }
 
-uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
-    uint32_t hash = digest_hash(store, digest), slip;
+static uint32_t record_hash(const gl_store *store, gl_span id) {
+    return (uint32_t)gl_siphash(store->key, id.text, id.length);
+}
+
+static uint32_t find_digest(const gl_store *store, const gl_digest *digest, uint32_t hash) {
+    uint32_t slip;
     size_t at = hash;
     while ((slip = gl_index_next(&store->by_digest, hash, &at)) != GL_NONE)
         if (gl_digest_equal(&store->slips[slip].digest, digest))
@@ -80,7 +84,15 @@ uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
     return GL_NONE;
 }
 
+uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
+    return find_digest(store, digest, digest_hash(store, digest));
+}
+
+/* Nearly every record has one voice. */
 uint32_t gl_store_voice_find(const gl_store *store, uint32_t record, uint32_t author) {
+    uint32_t first = store->records[record].first_voice;
+    if (first == GL_NONE || store->voices[first].author == author || store->records[record].voice == first)
+        return first != GL_NONE && store->voices[first].author == author ? first : GL_NONE;
     uint32_t hash = mix(store, record, author), voice;
     size_t at = hash;
     while ((voice = gl_index_next(&store->by_voice, hash, &at)) != GL_NONE)
@@ -89,8 +101,17 @@ uint32_t gl_store_voice_find(const gl_store *store, uint32_t record, uint32_t au
     return GL_NONE;
 }
 
+static uint32_t find_record(const gl_store *store, gl_span id, uint32_t hash) {
+    uint32_t record;
+    size_t at = hash;
+    while ((record = gl_index_next(&store->by_record, hash, &at)) != GL_NONE)
+        if (gl_span_equal(store->records[record].id, id))
+            return record;
+    return GL_NONE;
+}
+
 uint32_t gl_store_record_find(const gl_store *store, gl_span id) {
-    return gl_map_find(store->record_ids, id);
+    return find_record(store, id, record_hash(store, id));
 }
 
 uint32_t gl_store_person_find(const gl_store *store, gl_span id) {
@@ -114,7 +135,8 @@ static bool make_room(gl_store *store) {
                 grow(&records, &store->record_room, store->record_count, sizeof *store->records) &&
                 grow(&voices, &store->voice_room, store->voice_count, sizeof *store->voices) &&
                 grow(&people, &store->person_room, store->person_count, sizeof *store->people) &&
-                gl_index_reserve(&store->by_digest) && gl_index_reserve(&store->by_voice);
+                gl_index_reserve(&store->by_digest) && gl_index_reserve(&store->by_record) &&
+                gl_index_reserve(&store->by_voice);
     store->slips = slips;
     store->records = records;
     store->voices = voices;
@@ -124,18 +146,18 @@ static bool make_room(gl_store *store) {
 
 /* Lines come in runs on one record, and in longer runs by one person: the last one is tried before the map.
  */
-static uint32_t record_of(gl_store *store, gl_span id) {
+static uint32_t record_of(gl_store *store, gl_span id, uint32_t hash) {
     if (store->slip_count) {
         uint32_t last = store->slips[store->slip_count - 1].record;
         if (gl_span_equal(store->records[last].id, id))
             return last;
     }
-    uint32_t record = gl_map_find(store->record_ids, id);
+    uint32_t record = find_record(store, id, hash);
     if (record != GL_NONE)
         return record;
-    if (!gl_map_set(store->record_ids, id, store->record_count))
-        return GL_NONE;
-    store->records[store->record_count] = (gl_subject){.id = id, .last = GL_NONE, .voice = GL_NONE};
+    gl_index_add(&store->by_record, hash, store->record_count);
+    store->records[store->record_count] =
+        (gl_subject){.id = id, .last = GL_NONE, .voice = GL_NONE, .first_voice = GL_NONE};
     return store->record_count++;
 }
 
@@ -160,7 +182,10 @@ static gl_voice *voice_of(gl_store *store, uint32_t record, uint32_t author) {
         voice = store->voice_count++;
         store->voices[voice] = (gl_voice){record, author, GL_NONE, 0, store->records[record].voice};
         store->records[record].voice = voice;
-        gl_index_add(&store->by_voice, mix(store, record, author), voice);
+        if (store->records[record].first_voice == GL_NONE)
+            store->records[record].first_voice = voice;
+        else
+            gl_index_add(&store->by_voice, mix(store, record, author), voice);
     }
     return &store->voices[voice];
 }
@@ -176,10 +201,36 @@ static glassine_status check_limits(const gl_store *store, gl_span line, const g
     return GLASSINE_OK;
 }
 
+void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, gl_prepared *out) {
+    gl_members members;
+    gl_members_look(line, GL_BY, GL_RECORD, &members);
+    *out = (gl_prepared){.line = line,
+                         .by = gl_json_raw(members.of[GL_BY]),
+                         .record = gl_json_raw(members.of[GL_RECORD]),
+                         .digest = gl_hash_once(hash, line.text, line.length),
+                         .reach = GLASSINE_PRIVATE};
+    gl_reach_parse(members.of[GL_REACH], &out->reach);
+    out->digest_hash = digest_hash(store, &out->digest);
+    out->record_hash = record_hash(store, out->record);
+}
+
+void gl_store_expect(const gl_store *store, const gl_prepared *prepared) {
+    gl_index_expect(&store->by_digest, prepared->digest_hash);
+    gl_index_expect(&store->by_record, prepared->record_hash);
+}
+
 glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
                              uint32_t *slip, bool *added, glassine_error *error) {
-    gl_digest digest = gl_hash_once(store->hash, line.text, line.length);
-    *slip = gl_store_find(store, &digest);
+    gl_prepared prepared;
+    gl_store_prepare(store, store->hash, line, &prepared);
+    return gl_store_add_prepared(store, &prepared, edition, limits, slip, added, error);
+}
+
+glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepared, uint32_t edition,
+                                      const glassine_limits *limits, uint32_t *slip, bool *added,
+                                      glassine_error *error) {
+    gl_span line = prepared->line;
+    *slip = find_digest(store, &prepared->digest, prepared->digest_hash);
     *added = *slip == GL_NONE;
     if (!*added)
         return GLASSINE_OK;
@@ -189,16 +240,12 @@ glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, co
     if (!make_room(store))
         return gl_fail_memory(error);
 
-    gl_members members;
-    gl_members_look(line, GL_BY, GL_RECORD, &members);
-    uint32_t author = person_of(store, gl_json_raw(members.of[GL_BY]));
-    uint32_t record = author == GL_NONE ? GL_NONE : record_of(store, gl_json_raw(members.of[GL_RECORD]));
-    if (record == GL_NONE) {
+    uint32_t author = person_of(store, prepared->by);
+    if (author == GL_NONE) {
         gl_store_cut(store, store->slip_count);
         return gl_fail_memory(error);
     }
-    glassine_reach reach = GLASSINE_PRIVATE;
-    gl_reach_parse(members.of[GL_REACH], &reach);
+    uint32_t record = record_of(store, prepared->record, prepared->record_hash);
     gl_subject *subject = &store->records[record];
     gl_voice *voice = voice_of(store, record, author);
     *slip = store->slip_count++;
@@ -211,10 +258,10 @@ glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, co
                                     .own_previous = voice->last,
                                     .own_place = voice->count++,
                                     .edition = edition,
-                                    .reach = (uint8_t)reach,
-                                    .digest = digest};
+                                    .reach = (uint8_t)prepared->reach,
+                                    .digest = prepared->digest};
     subject->last = voice->last = *slip;
-    gl_index_add(&store->by_digest, digest_hash(store, &digest), *slip);
+    gl_index_add(&store->by_digest, prepared->digest_hash, *slip);
     return GLASSINE_OK;
 }
 
@@ -237,26 +284,27 @@ static void take_back_slip(gl_store *store) {
 static void take_back_voices(gl_store *store) {
     while (store->voice_count && store->voices[store->voice_count - 1].count == 0) {
         const gl_voice *voice = &store->voices[--store->voice_count];
-        gl_index_remove(&store->by_voice, mix(store, voice->record, voice->author), store->voice_count);
-        store->records[voice->record].voice = voice->next;
+        gl_subject *subject = &store->records[voice->record];
+        if (subject->first_voice == store->voice_count)
+            subject->first_voice = GL_NONE;
+        else
+            gl_index_remove(&store->by_voice, mix(store, voice->record, voice->author), store->voice_count);
+        subject->voice = voice->next;
     }
 }
 
 void gl_store_cut(gl_store *store, uint32_t count) {
-    uint32_t records = store->record_count, people = store->person_count;
+    uint32_t people = store->person_count;
     while (store->slip_count > count)
         take_back_slip(store);
     take_back_voices(store);
-    while (store->record_count && store->records[store->record_count - 1].count == 0)
+    while (store->record_count && store->records[store->record_count - 1].count == 0) {
         store->record_count--;
+        gl_index_remove(&store->by_record, record_hash(store, store->records[store->record_count].id), store->record_count);
+    }
     while (store->person_count && store->people[store->person_count - 1].first >= count)
         store->person_count--;
-    /* The maps cannot forget one key; filling them again needs no memory, as they held more before. */
-    if (store->record_count < records) {
-        gl_map_clear(store->record_ids);
-        for (uint32_t i = 0; i < store->record_count; i++)
-            gl_map_set(store->record_ids, store->records[i].id, i);
-    }
+    /* The map cannot forget one key; filling it again needs no memory, as it held more before. */
     if (store->person_count < people) {
         gl_map_clear(store->person_ids);
         for (uint32_t i = 0; i < store->person_count; i++)

@@ -24,6 +24,7 @@ typedef struct gl_subject {
     uint32_t last; /* newest slip in arrival order, GL_NONE */
     uint32_t count;
     uint32_t voice; /* the voice that joined last, GL_NONE */
+    uint32_t first_voice;
 } gl_subject;
 
 /* What one person said on one record. */
@@ -37,6 +38,20 @@ typedef struct gl_store gl_store;
 gl_store *gl_store_new(void);
 void gl_store_free(gl_store *store);
 
+/* What can be found out about a slip line before it is added, on any thread. */
+typedef struct gl_prepared {
+    gl_span line, by, record; /* by, record without quotes */
+    gl_digest digest;
+    uint32_t digest_hash, record_hash; /* in this store's indexes */
+    glassine_reach reach;
+} gl_prepared;
+/* Of a line that gl_line_check passed. `hash` belongs to the calling thread. */
+void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, gl_prepared *out);
+/* That one is to be added soon: what will be looked at is fetched from memory meanwhile. */
+void gl_store_expect(const gl_store *store, const gl_prepared *prepared);
+glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepared, uint32_t edition,
+                                      const glassine_limits *limits, uint32_t *slip, bool *added,
+                                      glassine_error *error);
 /* Adds a slip line that gl_line_check passed; its bytes must outlive the store. *added is false where its
  * digest is there already (*slip then is that one). Refused beyond limits->slips (L-code). Where it fails the
  * store is as it was. */

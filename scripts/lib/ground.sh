@@ -33,7 +33,7 @@ need() {
 
 # need_for_building [WHAT…]: all that the build needs, and these.
 need_for_building() {
-    need "$@" cc:gcc libc6-dev cmake:cmake ninja:ninja-build pkg-config:pkg-config zlib1g-dev libssl-dev libarchive-dev \
+    need "$@" cc:gcc libc6-dev cmake:cmake ninja:ninja-build pkg-config:pkg-config zlib1g-dev libdeflate-dev libssl-dev libarchive-dev \
         libjansson-dev libutf8proc-dev libjpeg-dev libpng-dev libtiff-dev libxlsxwriter-dev libexpat1-dev
 }
 
