@@ -1,3 +1,5 @@
+include(CheckCCompilerFlag)
+
 # What others get: the library's exports, the manual pages, the completion, the desktop's files.
 if(Python3_FOUND AND CMAKE_NM AND CMAKE_SYSTEM_NAME STREQUAL "Linux")
   add_test(NAME structure/exports
@@ -41,4 +43,41 @@ if(Python3_FOUND AND TARGET glassine_program)
       COMMAND sh ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_installed.sh ${PROJECT_BINARY_DIR} ${CMAKE_INSTALL_LIBDIR}
         ${PROJECT_SOURCE_DIR}/docs/linking.md)
   endif()
+endif()
+
+# The program with known numbers for random ones: two builds, whatever the machine, must write the same bytes.
+if(TARGET glassine_program)
+  get_target_property(program_sources glassine_program SOURCES)
+  list(TRANSFORM program_sources PREPEND ${PROJECT_SOURCE_DIR}/ REGEX "^[^/]")
+  add_executable(glassine_known portable/known_random.c ${program_sources})
+  get_target_property(program_libraries glassine_program LINK_LIBRARIES)
+  target_link_libraries(glassine_known PRIVATE ${program_libraries})
+  target_include_directories(glassine_known PRIVATE ${PROJECT_SOURCE_DIR}/cli)
+  target_compile_definitions(glassine_known PRIVATE GLASSINE_VERSION_TEXT="${PROJECT_VERSION}")
+  target_link_options(glassine_known PRIVATE -Wl,--wrap=gl_platform_random)
+  if(Python3_FOUND)
+    add_test(NAME portable/same_bytes_twice
+      COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/portable/same_bytes.py --life-only
+        --program $<TARGET_FILE:glassine_known> --against $<TARGET_FILE:glassine_known>)
+  endif()
+endif()
+
+# Different handles in different threads: the library once more, under ThreadSanitizer.
+set(CMAKE_REQUIRED_FLAGS "-fsanitize=thread")
+check_c_compiler_flag("-fsanitize=thread" GLASSINE_CAN_WATCH_THREADS)
+unset(CMAKE_REQUIRED_FLAGS)
+if(GLASSINE_CAN_WATCH_THREADS AND NOT GLASSINE_SANITIZE AND NOT CMAKE_CROSSCOMPILING)
+  set(watched)
+  foreach(layer IN LISTS GLASSINE_LAYERS)
+    file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/libformat/${layer}/*.c)
+    list(APPEND watched ${sources})
+  endforeach()
+  add_executable(threads threads/threads.c ${watched})
+  target_include_directories(threads PRIVATE ${PROJECT_SOURCE_DIR}/libformat)
+  target_compile_definitions(threads PRIVATE GLASSINE_BUILD GLASSINE_VERSION_TEXT="${PROJECT_VERSION}")
+  target_compile_options(threads PRIVATE -fsanitize=thread)
+  target_link_options(threads PRIVATE -fsanitize=thread)
+  target_link_libraries(threads PRIVATE glassine_warnings glassine_dependencies)
+  add_test(NAME threads COMMAND threads)
+  set_tests_properties(threads PROPERTIES ENVIRONMENT "TSAN_OPTIONS=halt_on_error=1")
 endif()

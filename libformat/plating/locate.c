@@ -119,7 +119,7 @@ glassine_status gl_locate_make(const gl_locate_question *question, gl_locate *lo
     if (places > GL_PLACES_MOST)
         return gl_fail(error, GLASSINE_REFUSED, "R221", NULL,
                        "there are %" PRIu64 " places to rank, and %u are the most", places, GL_PLACES_MOST);
-    locate->places = calloc(places ? places : 1, sizeof *locate->places);
+    locate->places = calloc(places ? (size_t)places : 1, sizeof *locate->places);
     w.ranker = gl_ranker_new(question->parameters, question->sight, gl_locate_pairs(question));
     bool room = locate->places && w.ranker;
     for (uint32_t i = 0; i < question->plate_count && room; i++)

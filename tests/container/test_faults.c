@@ -173,8 +173,8 @@ static void check_file(save_scene *scene, bool saved, failing_way way) {
     bool tail_in_file = gl_span_equal(gl_buf_span(&after), gl_buf_span(&scene->before));
     if (scene->tail && !tail_in_file) {
         gl_buf tail = file_bytes(scene->tail_path);
-        assert_true(gl_span_equal(gl_buf_span(&tail),
-                                  gl_span_part(gl_buf_span(&scene->before), scene->old_end, SIZE_MAX)));
+        assert_true(gl_span_equal(
+            gl_buf_span(&tail), gl_span_part(gl_buf_span(&scene->before), (size_t)scene->old_end, SIZE_MAX)));
         gl_buf_free(&tail);
     }
     close_zip(zip);

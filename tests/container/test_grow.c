@@ -98,7 +98,7 @@ static void random_editions(void **state) {
         assert_int_equal(bytes.length, grown.ends[grown.count]);
         for (uint32_t number = 1; number <= grown.count; number++) {
             const char *prefix = path_in("prefix");
-            write_file(prefix, bytes.text, grown.ends[number]);
+            write_file(prefix, bytes.text, (size_t)grown.ends[number]);
             gl_zip *zip = open_zip(prefix);
             glassine_error error;
             const gl_footer *last = NULL;
