@@ -715,6 +715,7 @@ typedef struct glassine_merge_source {
     glassine_error error;
     uint64_t slips, known, scans, signatures; /* slips that were new, and that were here already; the others new */
     uint64_t unknown_lines;                   /* of its log; they stay there */
+    uint64_t tail; /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
 } glassine_merge_source;
 
 /* What a merge comes upon. Notes of one kind come together, in the order of this list, and within a kind by item. */

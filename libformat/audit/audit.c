@@ -147,34 +147,15 @@ static glassine_status check_contents(auditing *it, glassine_error *error) {
     return status;
 }
 
-/* Every line of `list` stands in `other` too; else `what` is said of it. */
-static void check_lines(auditing *it, const gl_manifest *list, const gl_manifest *other, const char *what) {
-    size_t at = 0;
-    gl_span name;
-    gl_digest digest, there;
-    while (gl_manifest_next(list, &at, &name, &digest)) {
-        glassine_error found = {0};
-        if (gl_manifest_find(other, name, &there) && gl_digest_equal(&digest, &there))
-            continue;
-        gl_fail(&found, GLASSINE_REFUSED, "E040", it->bundle->file, "%.*s %s", GL_SPAN_ARGS(name), what);
-        add_finding(it->report, GLASSINE_FAULT, &found);
-    }
+static void found_in_payload(void *context, const glassine_error *error) {
+    auditing *it = context;
+    add_finding(it->report, GLASSINE_FAULT, error);
 }
 
 /* What the editions brought and lost, against the manifest. */
 static glassine_status check_brought(auditing *it, glassine_error *error) {
-    glassine_bundle *bundle = it->bundle;
-    gl_manifest *brought = gl_manifest_new();
     glassine_error found = {0};
-    if (!brought)
-        return gl_fail_memory(error);
-    glassine_status status = gl_payload_of(bundle->log, bundle->edition, brought, bundle->file, &found);
-    if (!status) {
-        check_lines(it, brought, bundle->payload,
-                    "was brought by an edition, and the manifest has it not so");
-        check_lines(it, bundle->payload, brought, "is in the manifest, and no edition brought it so");
-    }
-    gl_manifest_free(brought);
+    glassine_status status = gl_payload_check(it->bundle, found_in_payload, it, &found);
     return step(it, status, &found, error);
 }
 

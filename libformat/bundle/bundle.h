@@ -160,6 +160,11 @@ glassine_status gl_payload_step(const gl_edition *edition, gl_manifest *payload,
 /* The payload of edition N by the log, into an empty manifest. */
 glassine_status gl_payload_of(const gl_log *log, uint32_t edition, gl_manifest *payload, const char *place,
                               glassine_error *error);
+/* What the editions brought and lost, against the manifest: each file on which they differ is told (E040). The manifest
+ * is that of the file's last edition, so of an earlier one only what its log says of itself is checked. */
+typedef void (*gl_told_error)(void *context, const glassine_error *error);
+glassine_status gl_payload_check(const glassine_bundle *bundle, gl_told_error tell, void *context,
+                                 glassine_error *error);
 
 /* scans.c */
 /* The payload entry of this digest (64 hex digits), whatever its extension; NULL: not there. */

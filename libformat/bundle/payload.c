@@ -73,3 +73,34 @@ glassine_status gl_payload_of(const gl_log *log, uint32_t edition, gl_manifest *
         status = gl_payload_step(gl_log_edition(log, number), payload, place, error);
     return status;
 }
+
+/* Every line of `list` stands in `other` too; else `what` is said of it. */
+static void check_lines(const glassine_bundle *bundle, const gl_manifest *list, const gl_manifest *other,
+                        const char *what, gl_told_error tell, void *context) {
+    size_t at = 0;
+    gl_span name;
+    gl_digest digest, there;
+    while (gl_manifest_next(list, &at, &name, &digest)) {
+        glassine_error found = {0};
+        if (gl_manifest_find(other, name, &there) && gl_digest_equal(&digest, &there))
+            continue;
+        gl_fail(&found, GLASSINE_REFUSED, "E040", bundle->file, "%.*s %s", GL_SPAN_ARGS(name), what);
+        tell(context, &found);
+    }
+}
+
+glassine_status gl_payload_check(const glassine_bundle *bundle, gl_told_error tell, void *context,
+                                 glassine_error *error) {
+    gl_manifest *brought = gl_manifest_new();
+    if (!brought)
+        return gl_fail_memory(error);
+    glassine_status status = gl_payload_of(bundle->log, bundle->edition, brought, bundle->file, error);
+    if (!status && bundle->edition == gl_zip_footer(bundle->zip)->edition) {
+        check_lines(bundle, brought, bundle->payload, "was brought by an edition, and the manifest has it not so",
+                    tell, context);
+        check_lines(bundle, bundle->payload, brought, "is in the manifest, and no edition brought it so", tell,
+                    context);
+    }
+    gl_manifest_free(brought);
+    return status;
+}

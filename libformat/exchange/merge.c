@@ -16,9 +16,16 @@ static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
     return gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
 }
 
-/* Every footer of the file, every header, every file but the scans: what opening it left out. Scans are
- * checked when they are taken. */
+static void keep_first(void *context, const glassine_error *error) {
+    glassine_error *first = context;
+    if (!first->status)
+        *first = *error;
+}
+
+/* Every footer of the file, every header, every file but the scans, and what the editions brought: what opening it left
+ * out. Scans are checked when they are taken. */
 static glassine_status check_structure(const glassine_bundle *from, glassine_error *error) {
+    glassine_error brought = {0};
     glassine_status status = gl_zip_walk(from->zip, NULL, NULL, error);
     if (!status)
         status = gl_zip_check_locals(from->zip, error);
@@ -27,7 +34,11 @@ static glassine_status check_structure(const glassine_bundle *from, glassine_err
         if (!is_scan(from->zip, entry))
             status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
     }
-    return status;
+    if (!status)
+        status = gl_payload_check(from, keep_first, &brought, error);
+    if (!status && brought.status && error)
+        *error = brought;
+    return status ? status : brought.status;
 }
 
 /* ------------------------------------------------------------------------------------------------ slips */
@@ -144,6 +155,7 @@ static glassine_status take_bundle(taking *it, glassine_error *error) {
     source->uuid = gl_arena_copy(own->arena, gl_span_of(about->uuid)).text;
     source->answers = about->event ? gl_arena_copy(own->arena, gl_span_of(about->event)).text : NULL;
     source->unknown_lines = gl_log_unknown(it->from->log);
+    source->tail = glassine_bundle_tail(it->from);
     status = check_structure(it->from, error);
     if (!status)
         status = take_slips(it, error);

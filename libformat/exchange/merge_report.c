@@ -186,6 +186,14 @@ static void add_source(gl_merge_report *it, section *part, const glassine_merge_
         glassine_report_finding(it->report, GLASSINE_WARNING, error->rule[0] ? error->rule : NULL,
                                 error->place, error->remedy[0] ? error->remedy : NULL, "left out: %s",
                                 error->message);
+    if (source->tail) {
+        glassine_report_finding(it->report, GLASSINE_WARNING, NULL, source->path,
+                                "Ask for it again; what is missing can be merged later",
+                                "the last save in it is not whole: %llu bytes belong to no edition, and nothing of "
+                                "them is taken",
+                                (unsigned long long)source->tail);
+        glassine_report_attention(it->report);
+    }
     if (source->unknown_lines)
         glassine_report_finding(it->report, GLASSINE_NOTE, NULL, source->path,
                                 "They stay in that file; a newer program may know them",

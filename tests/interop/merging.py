@@ -10,7 +10,7 @@ import shutil
 import json
 
 import bundle_file
-from checks import Checks
+from checks import HERE, Checks
 
 PEOPLE = {"a": "Wren Alderby", "b": "Odile Farrow", "c": "Jory Penhallow"}
 
@@ -76,6 +76,37 @@ def outcomes(checks, copies):
         yield "merged with a merge of itself", merged(checks, next(number), pair, [first], [pair, first])
 
 
+# Opening these falls back to an edition that is whole; or reads a folder in an archive, or a text of answers.
+FALLS_BACK = ("C013-bytes", "C013-cut", "C027-edition-1", "C052-an-edition")
+READ_OTHERWISE = ("C010-an-ordinary", "C010-a-text-file", "C011-packed", "C072-")
+
+
+def refuse_what_is_unsound(checks, good):
+    """Every file that breaks a rule of the container, the bag, the log or the editions is refused whole, by that rule;
+    what is left out does not keep the others out."""
+    target = checks.new("target.glassine")
+    before = target.read_bytes()
+    wrong, count = [], 0
+    for path in sorted((HERE.parents[1] / "testvectors/bad").glob("[BCES]*.glassine")):
+        rule = path.name[:4]
+        if rule in ("S050", "S051", "S060", "S061") or path.name.startswith(READ_OTHERWISE):
+            continue
+        falls_back = path.name.startswith(FALLS_BACK)
+        found = checks.run("merge", target, path, "--preview")
+        told = found.err.replace("\n", " ")
+        refused = found.status == 2 and f"({rule})" in told
+        if not (found.status == 1 and "the last save in it is not whole" in told if falls_back else refused):
+            wrong.append(f"{path.name}: {found}")
+        if falls_back:
+            continue
+        count += 1
+        told = checks.json("merge", target, path, good, "--skip-bad", "--preview", status=1)["result"]["sources"]
+        if [(source["refused"], source["slips"] > 0) for source in told] != [(True, False), (False, True)]:
+            wrong.append(f"{path.name}, skipped: {told}")
+    checks.equal(f"{count} unsound files are refused by the rule that they break, or left out alone", wrong, [])
+    checks.ok("none of that changed the bundle", target.read_bytes() == before)
+
+
 def main():
     checks = Checks(__doc__)
     base, copies = beginnings(checks)
@@ -114,6 +145,7 @@ def main():
     checks.ok("a settlement travels: taken in elsewhere it settles there", "As A has it" not in
               checks.run("contested", fresh).out)
     checks.equal("audit of a merged bundle is clean", checks.run("audit", fresh).status, 0)
+    refuse_what_is_unsound(checks, copies["c"])
     checks.finish()
 
 
