@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 
 #include "complete.h"
+#include "as_of.h"
 #include "line.h"
 #include "memory.h"
 #include "refuse.h"
@@ -40,6 +41,18 @@ static void look_at_bundle(cli_call *call) {
     }
 }
 
+/* --as-of: the bundle as it was then takes the place of the one that is open. */
+static glassine_status go_back(cli_call *call) {
+    glassine_bundle *then = NULL;
+    glassine_status status = cli_as_of_open(call, call->bundle, &then);
+    if (status == GLASSINE_OK) {
+        glassine_bundle_close(call->bundle);
+        call->bundle = then;
+        glassine_report_about(call->report, call->path, glassine_bundle_edition(then));
+    }
+    return status;
+}
+
 static glassine_status open_bundle(cli_call *call) {
     if (call->verb->mode == CLI_ALONE) {
         return GLASSINE_OK;
@@ -54,7 +67,7 @@ static glassine_status open_bundle(cli_call *call) {
     look_at_bundle(call);
     cli_memory_compare(call, call->bundle);
     if (!writes) {
-        return GLASSINE_OK;
+        return cli_has(call->args, CLI_AS_OF) ? go_back(call) : GLASSINE_OK;
     }
     const char *by, *via;
     status = cli_speaker_find(call->pool, call->bundle, call->args, &by, &via, call->error);

@@ -1,6 +1,7 @@
 /* revise: changes fields of a record. settle: answers contested ones. */
 #include <string.h>
 
+#include "as_of.h"
 #include "record.h"
 #include "refuse.h"
 #include "verbs.h"
@@ -94,23 +95,6 @@ static void tell(cli_call *call, const aim *aimed) {
     }
 }
 
-/* The edition that --as-of means, opened: a number, or a date. */
-static glassine_status open_earlier(cli_call *call, glassine_bundle **then) {
-    const char *typed = call->args->option[CLI_AS_OF];
-    const char *number = typed;
-    uint32_t edition;
-    if (typed[strspn(typed, "0123456789")] != '\0' || strlen(typed) > 3) {
-        glassine_status status = glassine_bundle_as_of(call->bundle, typed, &edition, call->error);
-        if (status != GLASSINE_OK) {
-            return status;
-        }
-        number = cli_pool_print(call->pool, "%u", edition);
-    }
-    const char *path = cli_pool_print(call->pool, "%s#%s", call->path, number != NULL ? number : "");
-    return path != NULL ? glassine_bundle_open(path, GLASSINE_READ, NULL, then, call->error)
-                        : cli_memory(call->error);
-}
-
 static glassine_status bring_back(cli_call *call) {
     glassine_bundle *then = NULL;
     glassine_record *record;
@@ -121,7 +105,7 @@ static glassine_status bring_back(cli_call *call) {
     }
     glassine_status status = cli_find(call, NULL, call->args->words[0], &record);
     if (status == GLASSINE_OK) {
-        status = open_earlier(call, &then);
+        status = cli_as_of_open(call, call->bundle, &then);
     }
     if (status == GLASSINE_OK) {
         status = glassine_draft_restore(call->draft, record, then, call->args->option[CLI_WHY], &changed,

@@ -3,6 +3,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "as_of.h"
 #include "memory.h"
 #include "refuse.h"
 #include "verbs.h"
@@ -58,10 +59,28 @@ static glassine_status need_out(cli_call *call, const char **out) {
                : cli_refuse(call->error, NULL, "-o OUT names the new file", "nothing says where to write");
 }
 
+/* What --as-of means, where it is said. */
+static glassine_status source_path(cli_call *call, const char **path) {
+    glassine_bundle *bundle = NULL;
+    *path = call->path;
+    if (!cli_has(call->args, CLI_AS_OF)) {
+        return GLASSINE_OK;
+    }
+    glassine_status status = glassine_bundle_open(call->path, GLASSINE_READ, NULL, &bundle, call->error);
+    if (status == GLASSINE_OK) {
+        status = cli_as_of_path(call, bundle, path);
+    }
+    glassine_bundle_close(bundle);
+    return status;
+}
+
 glassine_status cli_extract(cli_call *call) {
-    const char *out;
+    const char *out, *path;
     glassine_status status = need_out(call, &out);
-    return status == GLASSINE_OK ? glassine_extract(call->path, out, call->report, call->error) : status;
+    if (status == GLASSINE_OK) {
+        status = source_path(call, &path);
+    }
+    return status == GLASSINE_OK ? glassine_extract(path, out, call->report, call->error) : status;
 }
 
 glassine_status cli_intake(cli_call *call) {

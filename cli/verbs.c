@@ -155,7 +155,8 @@ static const cli_verb VERBS[] = {
      .example = "contested sorrel.glassine"},
     {"editions", CLI_READING, CLI_READS, .bundle = true, .run = cli_editions, .usage = "FILE",
      .summary = "every save: when, by whom, what it brought",
-     .help = "FILE#3 reads a bundle as it was at edition 3. The log value of an edition, noted on paper, "
+     .help = "FILE#3 reads a bundle as it was at edition 3, and every command that only reads takes --as-of 3, or "
+             "--as-of and a date: the last edition not after it. The log value of an edition, noted on paper, "
              "later shows "
              "that nothing before it was altered.",
      .example = "editions sorrel.glassine"},
@@ -300,9 +301,11 @@ static const cli_verb VERBS[] = {
              "Without such a word the key seen first counts. Ask WHO for it by another way than the file came.",
      .example = "trust sorrel.glassine Specialist "
                 "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"},
-    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_extract,
-     .usage = "FILE#N -o OUT", .summary = "an earlier edition as a file of its own",
-     .help = "OUT must not exist.", .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine"},
+    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_AS_OF), .run = cli_extract,
+     .usage = "FILE#N -o OUT | FILE --as-of DATE -o OUT", .summary = "an earlier edition as a file of its own",
+     .help = "OUT must not exist.",
+     .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine\n"
+                "extract sorrel.glassine --as-of 2026-03-14 -o as-it-was.glassine"},
     {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .most = MANY, .files = 1,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_BASE) | CLI_BIT(CLI_DOUBTFUL), .run = cli_recover,
      .usage = "FILE [COPY…] -o OUT", .summary = "get everything whole out of a damaged file",
@@ -455,7 +458,8 @@ const cli_verb *cli_verb_find(const char *name) {
 }
 
 uint64_t cli_verb_options(const cli_verb *verb) {
-    return verb->options | CLI_BIT(CLI_JSON) | CLI_BIT(CLI_HELP);
+    uint64_t earlier = verb->mode == CLI_READS ? CLI_BIT(CLI_AS_OF) : 0; /* whatever reads, reads earlier editions too */
+    return verb->options | earlier | CLI_BIT(CLI_JSON) | CLI_BIT(CLI_HELP);
 }
 
 const char *cli_group_name(cli_group group) {

@@ -9,7 +9,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 SPEC = HERE.parent.parent / "spec"
-EVERYWHERE = {"json", "help", "by", "via", "unsigned", "note", "why", "reach"}  # described once, by mark
+EVERYWHERE = {"json", "help", "by", "via", "unsigned", "note", "why", "reach", "as-of"}  # described once, by mark
 
 
 def help_of(program, *words):
