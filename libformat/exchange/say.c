@@ -44,7 +44,8 @@ static int by_field(const void *a, const void *b) {
 }
 
 /* The slip of these parts, with the speaker, the time and the reason. */
-static glassine_status add_slip(glassine_draft *draft, gl_slip_parts parts, const char *why, glassine_error *error) {
+static glassine_status add_slip(glassine_draft *draft, gl_slip_parts parts, const char *why,
+                                glassine_error *error) {
     char at[GL_TIME_SIZE];
     gl_time_print(draft->said_at ? draft->said_at : gl_clock_now(), at);
     parts.at = gl_span_of(at);
@@ -80,8 +81,8 @@ static glassine_status latest(glassine_draft *draft, gl_span id, glassine_reach 
     return gl_reading_heads(bundle->store, subject, author, reach, bundle->arena, heads, count, error);
 }
 
-glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach reach, gl_span set, gl_span clear,
-                              const char *why, glassine_error *error) {
+glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach reach, gl_span set,
+                              gl_span clear, const char *why, glassine_error *error) {
     gl_slip_parts parts = {.record = id, .reach = reach, .set = set, .clear = clear};
     gl_digest *heads;
     glassine_status status = latest(draft, id, reach, &heads, &parts.after_count, error);
@@ -100,8 +101,8 @@ static int by_digest(const void *a, const void *b) {
 }
 
 /* Those of one reach, each once, sorted. */
-static glassine_status named_in(glassine_bundle *bundle, const named *after, glassine_reach reach, gl_digest **out,
-                                size_t *count, glassine_error *error) {
+static glassine_status named_in(glassine_bundle *bundle, const named *after, glassine_reach reach,
+                                gl_digest **out, size_t *count, glassine_error *error) {
     gl_digest *list = *out = GL_ARENA_ARRAY(bundle->arena, gl_digest, after->count + 1);
     if (!list)
         return gl_fail_memory(error);
@@ -142,7 +143,8 @@ typedef struct subject {
     glassine_record *record; /* NULL: a new one */
     const glassine_type_info *type;
     gl_span kind;
-    gl_span plate; /* the plate it names, which tells its states and marks from those of others; may be absent */
+    gl_span
+        plate; /* the plate it names, which tells its states and marks from those of others; may be absent */
 } subject;
 
 /* A gl_resolve (records/value.h). */
@@ -169,8 +171,8 @@ static glassine_status reach_of(const subject *on, const glassine_statement *giv
         if (strcmp(given->reach, glassine_reach_name(said->reach)) == 0)
             return GLASSINE_OK;
     }
-    return gl_fail(error, GLASSINE_REFUSED, NULL, given->field, "\"%s\" is no reach: shared, telling or private",
-                   given->reach);
+    return gl_fail(error, GLASSINE_REFUSED, NULL, given->field,
+                   "\"%s\" is no reach: shared, telling or private", given->reach);
 }
 
 /* A value as canonical JSON that somebody else wrote: is it one, and one value only? */
@@ -202,7 +204,8 @@ static glassine_status take_exactly(const subject *on, const glassine_statement 
 
 static glassine_status take_typed(subject *on, const glassine_statement *given, statement *said,
                                   glassine_error *error) {
-    glassine_status status = gl_field_typed(on->type, gl_span_of(given->field), &said->field, &said->info, error);
+    glassine_status status =
+        gl_field_typed(on->type, gl_span_of(given->field), &said->field, &said->info, error);
     if (!status && *given->typed)
         status = gl_value_parse(said->info, gl_span_of(given->typed), resolve, on, &said->value, error);
     return status;
@@ -239,17 +242,19 @@ static gl_span first_of(gl_span value) {
     return gl_json_kind_of(value) == GL_JSON_STRING ? gl_json_raw(value) : GL_NO_SPAN;
 }
 
-static glassine_status understand(glassine_bundle *bundle, glassine_record *record, const glassine_type_info *type,
-                                  const glassine_statement *fields, size_t count, sayings *said,
-                                  glassine_error *error) {
-    *said = (sayings){calloc(count + 1, sizeof(statement)), 0};
+static glassine_status understand(glassine_bundle *bundle, glassine_record *record,
+                                  const glassine_type_info *type, const glassine_statement *fields,
+                                  size_t count, sayings *said, glassine_error *error) {
+    *said = (sayings){calloc(count + 2, sizeof(statement)), 0}; /* one more than is given: mark_blind */
     if (!said->list)
         return gl_fail_memory(error);
-    subject on = {.bundle = bundle, .record = record, .type = type, .kind = kind_among(bundle, record, fields, count)};
+    subject on = {
+        .bundle = bundle, .record = record, .type = type, .kind = kind_among(bundle, record, fields, count)};
     if (record)
         on.plate = first_of(glassine_record_get(bundle, record, "plate", NULL));
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < 2 * count && !status; i++) { /* first the plates, since other names depend on them */
+    for (size_t i = 0; i < 2 * count && !status;
+         i++) { /* first the plates, since other names depend on them */
         const glassine_statement *given = &fields[i % count];
         if (names_plate(given->field) != (i < count))
             continue;
@@ -263,13 +268,58 @@ static glassine_status understand(glassine_bundle *bundle, glassine_record *reco
     qsort(said->list, said->count, sizeof(statement), by_field);
     for (size_t i = 1; i < said->count; i++)
         if (by_field(&said->list[i], &said->list[i - 1]) == 0)
-            return gl_fail(error, GLASSINE_REFUSED, "R012", said->list[i].field.text, "the field is given twice");
+            return gl_fail(error, GLASSINE_REFUSED, "R012", said->list[i].field.text,
+                           "the field is given twice");
+    return GLASSINE_OK;
+}
+
+static const statement *said_of(const sayings *said, const char *field) {
+    for (size_t i = 0; i < said->count; i++)
+        if (gl_span_is(gl_buf_span(&said->list[i].field), field))
+            return &said->list[i];
+    return NULL;
+}
+
+/* Does anybody but the speaker claim something on this stamp, in this bundle? */
+static glassine_status others_claim(glassine_draft *draft, gl_span stamp, bool *they_do,
+                                    glassine_error *error) {
+    glassine_record *record = glassine_bundle_record(draft->bundle, stamp, GL_NO_SPAN), *const * claims;
+    size_t count = 0;
+    *they_do = false;
+    glassine_status status =
+        record ? glassine_record_referrers(draft->bundle, record, "claim", true, &claims, &count, error)
+               : GLASSINE_OK;
+    for (size_t i = 0; i < count && !*they_do; i++)
+        *they_do = !gl_span_is(glassine_record_author(draft->bundle, claims[i]), draft->by);
+    return status;
+}
+
+/* Whoever answers a blind dispatch has not seen what others claim: a new claim there says so, unless its
+ * author says otherwise. */
+static glassine_status mark_blind(glassine_draft *draft, const glassine_type_info *type, sayings *said,
+                                  glassine_error *error) {
+    bool they_do;
+    const statement *stamp = said_of(said, "stamp");
+    if (!draft->bundle->about.blind || !type || strcmp(type->name, "claim") != 0 || !stamp ||
+        said_of(said, "blind"))
+        return GLASSINE_OK;
+    glassine_status status = others_claim(draft, gl_json_raw(gl_buf_span(&stamp->value)), &they_do, error);
+    if (status || they_do)
+        return status;
+    statement *mark = &said->list[said->count++];
+    *mark = (statement){.info = glassine_type_field(type, "blind"), .reach = GLASSINE_SHARED};
+    gl_buf_add_text(&mark->field, "blind");
+    gl_buf_add_text(&mark->value, "true");
+    if (mark->field.failed || mark->value.failed)
+        return gl_fail_memory(error);
+    qsort(said->list, said->count, sizeof(statement), by_field);
     return GLASSINE_OK;
 }
 
 /* One slip of what is said within `reach`; none where nothing is, unless `always`. */
-static glassine_status say_in_reach(glassine_draft *draft, gl_span id, const sayings *said, glassine_reach reach,
-                                    bool always, const named *after, const char *why, glassine_error *error) {
+static glassine_status say_in_reach(glassine_draft *draft, gl_span id, const sayings *said,
+                                    glassine_reach reach, bool always, const named *after, const char *why,
+                                    glassine_error *error) {
     gl_buf set = GL_BUF_EMPTY, clear = GL_BUF_EMPTY;
     gl_buf_add_char(&set, '{');
     for (size_t i = 0; i < said->count; i++) {
@@ -315,15 +365,17 @@ static bool only_private(const sayings *said) {
     return said->count > 0;
 }
 
-/* Which rules over a whole record must hold afterwards: one that broke them before may be spoken of all the same. */
+/* Which rules over a whole record must hold afterwards: one that broke them before may be spoken of all the
+ * same. */
 typedef struct rules {
     bool required, together;
 } rules;
 
-/* Slips for every reach, then the record rules over what was touched. `after` NULL: the slips follow the latest. On
- * failure nothing of it remains. */
+/* Slips for every reach, then the record rules over what was touched. `after` NULL: the slips follow the
+ * latest. On failure nothing of it remains. */
 static glassine_status say(glassine_draft *draft, gl_span id, const sayings *said, bool fresh, rules whole,
-                           const named *after, const char *why, glassine_record **record, glassine_error *error) {
+                           const named *after, const char *why, glassine_record **record,
+                           glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     uint32_t before = gl_store_count(bundle->store);
     glassine_status status = GLASSINE_OK;
@@ -335,7 +387,8 @@ static glassine_status say(glassine_draft *draft, gl_span id, const sayings *sai
         status = gl_bundle_index(bundle, error);
     if (!status) {
         const glassine_type_info *info = gl_type_of_id(id);
-        *record = glassine_bundle_record(bundle, id, info && info->authored ? gl_span_of(draft->by) : GL_NO_SPAN);
+        *record =
+            glassine_bundle_record(bundle, id, info && info->authored ? gl_span_of(draft->by) : GL_NO_SPAN);
         for (size_t i = 0; i < said->count && !status; i++)
             if (said->list[i].value.length && !said->list[i].idle)
                 status = gl_record_rules_value(bundle, *record, gl_buf_span(&said->list[i].field),
@@ -354,8 +407,9 @@ static glassine_status say(glassine_draft *draft, gl_span id, const sayings *sai
 static glassine_statement *stated(const glassine_assignment *fields, size_t count) {
     glassine_statement *list = calloc(count + 1, sizeof *list);
     for (size_t i = 0; list && i < count; i++)
-        list[i] = (glassine_statement){
-            .field = fields[i].field, .typed = fields[i].value ? fields[i].value : "", .reach = fields[i].reach};
+        list[i] = (glassine_statement){.field = fields[i].field,
+                                       .typed = fields[i].value ? fields[i].value : "",
+                                       .reach = fields[i].reach};
     return list;
 }
 
@@ -368,6 +422,8 @@ static glassine_status enter(glassine_draft *draft, const glassine_type_info *ty
         return gl_fail_memory(error);
     glassine_status status = understand(draft->bundle, NULL, type, list, count, &said, error);
     if (!status)
+        status = mark_blind(draft, type, &said, error);
+    if (!status)
         status = say(draft, id, &said, true, (rules){true, true}, NULL, why, record, error);
     free_sayings(&said);
     free(list);
@@ -375,7 +431,8 @@ static glassine_status enter(glassine_draft *draft, const glassine_type_info *ty
 }
 
 glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
-                                   size_t count, const char *why, glassine_record **record, glassine_error *error) {
+                                   size_t count, const char *why, glassine_record **record,
+                                   glassine_error *error) {
     gl_span whole = gl_span_of(id);
     return enter(draft, gl_type_of_id(whole), whole, fields, count, why, record, error);
 }
@@ -385,9 +442,9 @@ glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const g
     return gl_draft_enter_why(draft, id, fields, count, NULL, record, error);
 }
 
-glassine_status glassine_draft_enter(glassine_draft *draft, const char *type_name, const glassine_assignment *fields,
-                                     size_t count, const char *why, glassine_record **record,
-                                     glassine_error *error) {
+glassine_status glassine_draft_enter(glassine_draft *draft, const char *type_name,
+                                     const glassine_assignment *fields, size_t count, const char *why,
+                                     glassine_record **record, glassine_error *error) {
     const glassine_type_info *type;
     *record = NULL;
     glassine_status status = gl_type_typed(gl_span_of(type_name), &type, error);
@@ -407,9 +464,10 @@ static bool only_sets_aside(const glassine_statement *fields, size_t count) {
     return true;
 }
 
-/* An authored record speaks for its author alone; the keeper may set it aside, by a slip of the keeper's own. */
-static glassine_status may_speak(glassine_draft *draft, glassine_record *record, const glassine_statement *fields,
-                                 size_t count, glassine_error *error) {
+/* An authored record speaks for its author alone; the keeper may set it aside, by a slip of the keeper's own.
+ */
+static glassine_status may_speak(glassine_draft *draft, glassine_record *record,
+                                 const glassine_statement *fields, size_t count, glassine_error *error) {
     gl_span author = glassine_record_author(draft->bundle, record);
     if (!author.text || gl_span_is(author, draft->by) || only_sets_aside(fields, count))
         return GLASSINE_OK;
@@ -440,7 +498,8 @@ static glassine_status compare_with_reading(glassine_bundle *bundle, glassine_re
         if (contested != settling) {
             gl_fail(error, GLASSINE_REFUSED, contested ? "R041" : "R042", one->field.text,
                     contested ? "the field is contested" : "the field is not contested");
-            gl_error_remedy(error, contested ? "Answer it with `glassine settle`" : "Change it with `glassine revise`");
+            gl_error_remedy(error, contested ? "Answer it with `glassine settle`"
+                                             : "Change it with `glassine revise`");
             return GLASSINE_REFUSED;
         }
         one->idle = says_so(now, one);
@@ -452,9 +511,9 @@ static rules that_hold(glassine_bundle *bundle, glassine_record *record) {
     return (rules){!gl_record_rules_required(bundle, record, NULL), !gl_together_rules(bundle, record, NULL)};
 }
 
-static glassine_status change_so(glassine_draft *draft, glassine_record *record, const glassine_statement *fields,
-                                 size_t count, const char *why, bool settling, bool *changed,
-                                 glassine_error *error) {
+static glassine_status change_so(glassine_draft *draft, glassine_record *record,
+                                 const glassine_statement *fields, size_t count, const char *why,
+                                 bool settling, bool *changed, glassine_error *error) {
     glassine_status status = may_speak(draft, record, fields, count, error);
     if (status)
         return status;
@@ -471,8 +530,9 @@ static glassine_status change_so(glassine_draft *draft, glassine_record *record,
     return status;
 }
 
-static glassine_status change(glassine_draft *draft, glassine_record *record, const glassine_assignment *fields,
-                              size_t count, const char *why, bool settling, bool *changed, glassine_error *error) {
+static glassine_status change(glassine_draft *draft, glassine_record *record,
+                              const glassine_assignment *fields, size_t count, const char *why, bool settling,
+                              bool *changed, glassine_error *error) {
     glassine_statement *list = stated(fields, count);
     if (!list)
         return gl_fail_memory(error);
@@ -482,8 +542,8 @@ static glassine_status change(glassine_draft *draft, glassine_record *record, co
 }
 
 glassine_status glassine_draft_revise(glassine_draft *draft, glassine_record *record,
-                                      const glassine_assignment *fields, size_t count, const char *why, bool *changed,
-                                      glassine_error *error) {
+                                      const glassine_assignment *fields, size_t count, const char *why,
+                                      bool *changed, glassine_error *error) {
     bool ignored;
     return change(draft, record, fields, count, why, false, changed ? changed : &ignored, error);
 }
@@ -495,7 +555,8 @@ glassine_status glassine_draft_settle(glassine_draft *draft, glassine_record *re
     return change(draft, record, fields, count, why, true, &ignored, error);
 }
 
-/* ------------------------------------------------------------------- statements that follow what they name */
+/* ------------------------------------------------------------------- statements that follow what they name
+ */
 
 /* The id that is meant, and its type: a new one where only a type is named. */
 static glassine_status choose_id(const char *given, char id[GL_ID_SIZE], const glassine_type_info **type,
@@ -531,13 +592,15 @@ static glassine_status compare_with_named(glassine_draft *draft, glassine_record
 }
 
 static glassine_status nothing_to_follow(const char *id, glassine_error *error) {
-    gl_fail(error, GLASSINE_REFUSED, NULL, NULL, "%s is not in this bundle, and so has no slips to follow", id);
+    gl_fail(error, GLASSINE_REFUSED, NULL, NULL, "%s is not in this bundle, and so has no slips to follow",
+            id);
     gl_error_remedy(error, "Merge the bundle that it is from");
     return GLASSINE_REFUSED;
 }
 
-glassine_status glassine_draft_state(glassine_draft *draft, const char *given, const glassine_statement *statements,
-                                     size_t count, const char (*after)[65], size_t after_count, const char *why,
+glassine_status glassine_draft_state(glassine_draft *draft, const char *given,
+                                     const glassine_statement *statements, size_t count,
+                                     const char (*after)[65], size_t after_count, const char *why,
                                      glassine_record **record, bool *changed, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     const glassine_type_info *type;
@@ -554,10 +617,12 @@ glassine_status glassine_draft_state(glassine_draft *draft, const char *given, c
         return nothing_to_follow(id, error);
     sayings said;
     status = understand(bundle, there, type, statements, count, &said, error);
-    if (!status && there)
-        status = compare_with_named(draft, there, &said, &follows, error);
+    if (!status)
+        status = there ? compare_with_named(draft, there, &said, &follows, error)
+                       : mark_blind(draft, type, &said, error);
     uint32_t before = gl_store_count(bundle->store);
-    rules whole = there ? that_hold(bundle, there) : (rules){type && !only_sets_aside(statements, count), true};
+    rules whole =
+        there ? that_hold(bundle, there) : (rules){type && !only_sets_aside(statements, count), true};
     *record = there;
     if (!status)
         status = say(draft, gl_span_of(id), &said, !there, whole, &follows, why, record, error);
@@ -572,7 +637,8 @@ void glassine_draft_back(glassine_draft *draft, size_t slips) {
         gl_bundle_cut(draft->bundle, draft->base + (uint32_t)slips);
 }
 
-glassine_status glassine_draft_take(glassine_draft *draft, glassine_span line, bool *added, glassine_error *error) {
+glassine_status glassine_draft_take(glassine_draft *draft, glassine_span line, bool *added,
+                                    glassine_error *error) {
     uint32_t before = gl_store_count(draft->bundle->store);
     glassine_status status = gl_draft_add_line(draft, line, draft->bundle->path, added, error);
     if (!status && *added)
