@@ -24,7 +24,7 @@ static const struct {
     {"observation", LIST("stamp", "item", "appearance", "seen", "x", "y", "mark", "text")},
     {"claim", LIST("stamp", "plates", "positions", "state", "confidence", "made", "withdrawn", "remark")},
     {"match", LIST("stamps", "relation", "down", "across", "confidence", "withdrawn", "remark")},
-    {"opinion", LIST("stamp", "item", "about", "text")},
+    {"opinion", LIST("stamp", "item", "about", "withdrawn", "text")},
     {"conclusion", LIST("stamp", "plates", "positions", "state", "why")},
     {"letter", LIST("contributor", "direction", "on", "items", "text")},
     {"join", LIST("records", "why", "withdrawn")},

@@ -1,4 +1,4 @@
-/* withdraw: takes one's own claim, match or join back. */
+/* withdraw: takes one's own claim, match, opinion or join back. */
 #include <string.h>
 
 #include "own_claims.h"
@@ -6,7 +6,8 @@
 #include "verbs.h"
 
 static bool can_be_withdrawn(cli_call *call, glassine_record *record) {
-    return cli_is(call, record, "claim") || cli_is(call, record, "match") || cli_is(call, record, "join");
+    return cli_is(call, record, "claim") || cli_is(call, record, "match") ||
+           cli_is(call, record, "opinion") || cli_is(call, record, "join");
 }
 
 /* The speaker's one standing claim on a stamp. */
@@ -39,7 +40,7 @@ static glassine_status find_statement(cli_call *call, const char *name, glassine
     if (status == GLASSINE_OK) {
         status = cli_refuse(call->error, cli_id(call, *record),
                             "'revise' changes other records; 'set_aside=true' takes them out of lists",
-                            "only a claim, a match or a join is withdrawn");
+                            "only a claim, a match, an opinion or a join is withdrawn");
     }
     return status;
 }

@@ -85,7 +85,7 @@ static const cli_verb VERBS[] = {
                 "claim sorrel.glassine H-014.1 1 R4/3 --instead-of --by Specialist"},
     {"withdraw", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
      .options = SAYS, .run = cli_withdraw, .usage = "FILE CLAIM [why=REASON]",
-     .summary = "take one's own claim, match or join back",
+     .summary = "take one's own claim, match, opinion or join back",
      .help = "CLAIM is its id, or a stamp on which one claim of yours stands. It stays in the history.",
      .example = "withdraw sorrel.glassine H-014.1 why='the dot is dust'"},
     {"conclude", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 3,

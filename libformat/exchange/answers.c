@@ -1,7 +1,7 @@
 /* Taking numbered answers in: which sending they answer, and the records that they become. Every record has
  * an id that follows from the text and the answer's number, so that a text taken in twice is taken in once.
  */
-#include "exchange/answers.h"
+#include "exchange/answers_take.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,39 +12,10 @@
 #include "base/file.h"
 #include "base/text.h"
 #include "exchange/answer_sheet.h"
-#include "exchange/derived.h"
 #include "exchange/sent.h"
 #include "exchange/subject.h"
 
-enum { TEXT_MOST = 1 << 20, LOOK = 4096, QUESTIONS_MOST = 4096 };
-
-/* One answer as it will be taken. */
-typedef struct entry {
-    uint32_t number;
-    gl_span words;
-    gl_answer answer;
-} entry;
-
-typedef struct taking {
-    gl_merging *merging;
-    glassine_draft *draft;
-    glassine_bundle *bundle;
-    const glassine_merge_options *options;
-    const char *path;
-    gl_buf text; /* as it is kept */
-    bool sheet;  /* it is the sheet that went with a dispatch */
-    char digest[GL_HEX_SIZE];
-    glassine_record *event;
-    char by[GL_PERSON_SIZE], writer[GL_PERSON_SIZE];
-    glassine_record *stamps[QUESTIONS_MOST];
-    gl_span labels[QUESTIONS_MOST];
-    size_t questions;
-    entry *entries;
-    size_t count;
-    size_t asked; /* what is not understood */
-    int64_t at;
-    char letter[GL_DERIVED_SIZE];
-} taking;
+enum { TEXT_MOST = 1 << 20, LOOK = 4096 };
 
 /* -------------------------------------------------------------------------------------------- the text */
 
@@ -67,7 +38,7 @@ bool gl_answers_is_text(const char *path) {
 }
 
 /* Line ends become \n, tabs spaces; the rest must be text. */
-static glassine_status clean(taking *it, gl_span raw, glassine_error *error) {
+static glassine_status clean(gl_answering *it, gl_span raw, glassine_error *error) {
     gl_buf plain = GL_BUF_EMPTY;
     if (gl_span_starts(raw, GL_SPAN("\xef\xbb\xbf")))
         raw = gl_span_part(raw, 3, raw.length);
@@ -101,17 +72,11 @@ static glassine_status clean(taking *it, gl_span raw, glassine_error *error) {
 
 /* What the ids of its records follow from: a text; of a sheet, which is filled in further and corrected, the
  * sending. */
-static glassine_status name_by(taking *it, gl_span what, glassine_error *error) {
-    gl_hash *hash = gl_hash_new();
-    if (!hash)
-        return gl_fail_memory(error);
-    gl_digest digest = gl_hash_once(hash, what.text, what.length);
-    gl_digest_hex(&digest, it->digest);
-    gl_hash_free(hash);
-    return GLASSINE_OK;
+static glassine_status name_by(gl_answering *it, gl_span what, glassine_error *error) {
+    return gl_answering_digest(what, &it->own) ? GLASSINE_OK : gl_fail_memory(error);
 }
 
-static glassine_status read_text(taking *it, glassine_error *error) {
+static glassine_status read_text(gl_answering *it, glassine_error *error) {
     gl_buf raw = GL_BUF_EMPTY;
     int code = gl_file_read_all(it->path, TEXT_MOST, &raw);
     glassine_status status =
@@ -124,25 +89,14 @@ static glassine_status read_text(taking *it, glassine_error *error) {
 
 /* ------------------------------------------------------------------------------------- what it answers */
 
-/* The id of a record that the text becomes: of answer `number`, or of the letter (0). */
-static bool id_of(const taking *it, const char *type, gl_span event, uint32_t number, size_t part,
-                  char out[GL_DERIVED_SIZE]) {
-    gl_buf name = GL_BUF_EMPTY;
-    gl_buf_printf(&name, "answers\n%s\n%.*s\n%s\n%u\n%s\n%zu", it->digest, GL_SPAN_ARGS(event), it->by,
-                  number, type, part);
-    bool done = !name.failed && gl_derived_id(type, gl_buf_span(&name), out);
-    gl_buf_free(&name);
-    return done;
-}
-
 /* Was this text taken in before, as an answer to this event? */
-static bool was_taken(const taking *it, glassine_record *event) {
+static bool was_taken(const gl_answering *it, glassine_record *event) {
     char id[GL_DERIVED_SIZE];
-    return id_of(it, "letter", gl_record_id(it->bundle, event), 0, 0, id) &&
+    return gl_answering_id(it, &it->own, "letter", gl_record_id(it->bundle, event), 0, 0, id) &&
            glassine_bundle_record(it->bundle, gl_span_of(id), GL_NO_SPAN);
 }
 
-static glassine_status find_among_sent(taking *it, glassine_error *error) {
+static glassine_status find_among_sent(gl_answering *it, glassine_error *error) {
     glassine_cursor *cursor;
     glassine_record *open = NULL;
     size_t found = 0;
@@ -174,7 +128,7 @@ static glassine_status find_among_sent(taking *it, glassine_error *error) {
 }
 
 /* A sheet names the sending. */
-static glassine_status find_event_of_sheet(taking *it, glassine_error *error) {
+static glassine_status find_event_of_sheet(gl_answering *it, glassine_error *error) {
     gl_answer_list list = {0};
     gl_span named = gl_answer_sheet_event(gl_buf_span(&it->text), &list);
     glassine_record *event = named.text ? glassine_bundle_record(it->bundle, named, GL_NO_SPAN) : NULL;
@@ -186,7 +140,7 @@ static glassine_status find_event_of_sheet(taking *it, glassine_error *error) {
                                "the sheet answers no sending of this bundle");
 }
 
-static glassine_status find_event(taking *it, glassine_error *error) {
+static glassine_status find_event(gl_answering *it, glassine_error *error) {
     const glassine_merge_options *options = it->options;
     glassine_status status = GLASSINE_OK;
     if (options && options->answers_by)
@@ -211,10 +165,10 @@ static glassine_status find_event(taking *it, glassine_error *error) {
     return status || it->event ? status : find_among_sent(it, error);
 }
 
-static glassine_status list_questions(taking *it, glassine_error *error) {
+static glassine_status list_questions(gl_answering *it, glassine_error *error) {
     glassine_value list = glassine_record_get(it->bundle, it->event, "stamps", NULL), item;
     size_t at = 0;
-    while (list.text && it->questions < QUESTIONS_MOST && glassine_value_next(list, &at, NULL, &item)) {
+    while (list.text && it->questions < GL_QUESTIONS_MOST && glassine_value_next(list, &at, NULL, &item)) {
         glassine_record *stamp = glassine_bundle_record(it->bundle, gl_json_raw(item), GL_NO_SPAN);
         it->stamps[it->questions] = stamp;
         it->labels[it->questions++] = stamp ? glassine_record_label(it->bundle, stamp) : GL_SPAN("");
@@ -229,13 +183,7 @@ static glassine_status list_questions(taking *it, glassine_error *error) {
 
 /* ------------------------------------------------------------------------------------------ what it means */
 
-/* A copy with a NUL byte behind it. */
-static const char *kept(taking *it, gl_span text) {
-    gl_span copy = gl_arena_copy(it->bundle->arena, text);
-    return copy.text ? copy.text : "";
-}
-
-static glassine_status tell(taking *it, glassine_met met, uint32_t number, gl_span words, gl_span text,
+static glassine_status tell(gl_answering *it, glassine_met met, uint32_t number, gl_span words, gl_span text,
                             glassine_error *error) {
     gl_merging *all = it->merging;
     void *grown = gl_grow(all->answers, &all->answer_room, all->answer_count + 1, sizeof *all->answers);
@@ -243,21 +191,26 @@ static glassine_status tell(taking *it, glassine_met met, uint32_t number, gl_sp
         return gl_fail_memory(error);
     all->answers = grown;
     glassine_record *stamp = number ? it->stamps[number - 1] : NULL;
-    all->answers[all->answer_count++] = (gl_answer_told){
-        met, number, stamp ? gl_record_id(it->bundle, stamp) : GL_NO_SPAN, kept(it, words), kept(it, text)};
+    all->answers[all->answer_count++] =
+        (gl_answer_told){met, number, stamp ? gl_record_id(it->bundle, stamp) : GL_NO_SPAN,
+                         gl_answering_keep(it, words), gl_answering_keep(it, text)};
     it->asked += met == GLASSINE_MET_QUESTION;
     return GLASSINE_OK;
 }
 
-static entry *entry_of(taking *it, uint32_t number) {
+static gl_answer_entry *entry_of(gl_answering *it, uint32_t number) {
     for (size_t i = 0; i < it->count; i++)
         if (it->entries[i].number == number)
             return &it->entries[i];
     return NULL;
 }
 
-static glassine_status take_words(taking *it, const gl_answer_words *words, glassine_error *error) {
-    entry new = {.number = words->number, .words = gl_span_of(kept(it, words->words))}, *known;
+static glassine_status take_words(gl_answering *it, const gl_answer_words *words, bool explained,
+                                  glassine_error *error) {
+    gl_answer_entry new = {.number = words->number,
+                           .words = gl_span_of(gl_answering_keep(it, words->words)),
+                           .explained = explained},
+                    *known;
     if (!it->stamps[words->number - 1])
         return tell(it, GLASSINE_MET_QUESTION, words->number, new.words,
                     GL_SPAN("the stamp is not in this bundle"), error);
@@ -270,8 +223,8 @@ static glassine_status take_words(taking *it, const gl_answer_words *words, glas
     if (words->remark.length) {
         gl_buf whole = GL_BUF_EMPTY;
         gl_buf_printf(&whole, "%.*s; %.*s", GL_SPAN_ARGS(new.words), GL_SPAN_ARGS(words->remark));
-        new.words = gl_span_of(kept(it, gl_buf_span(&whole)));
-        new.answer.remark = gl_span_of(kept(it, words->remark));
+        new.words = gl_span_of(gl_answering_keep(it, gl_buf_span(&whole)));
+        new.answer.remark = gl_span_of(gl_answering_keep(it, words->remark));
         gl_buf_free(&whole);
     }
     known = entry_of(it, new.number);
@@ -292,7 +245,8 @@ static bool is_overridden(const gl_answer_list *instead, uint32_t number) {
 }
 
 /* What the keeper says the answers mean must be understood itself. */
-static glassine_status check_instead(const taking *it, const gl_answer_list *instead, glassine_error *error) {
+static glassine_status check_instead(const gl_answering *it, const gl_answer_list *instead,
+                                     glassine_error *error) {
     for (size_t i = 0; i < instead->count; i++)
         if (!instead->list[i].number || instead->list[i].why)
             return gl_fail(error, GLASSINE_REFUSED, NULL, it->path,
@@ -301,7 +255,7 @@ static glassine_status check_instead(const taking *it, const gl_answer_list *ins
     return GLASSINE_OK;
 }
 
-static glassine_status understand(taking *it, const gl_answer_list *list, const gl_answer_list *instead,
+static glassine_status understand(gl_answering *it, const gl_answer_list *list, const gl_answer_list *instead,
                                   glassine_error *error) {
     it->entries = calloc(list->count + instead->count + 1, sizeof *it->entries);
     glassine_status status = it->entries ? check_instead(it, instead, error) : gl_fail_memory(error);
@@ -312,27 +266,30 @@ static glassine_status understand(taking *it, const gl_answer_list *list, const 
         if (words->why)
             status = tell(it, GLASSINE_MET_QUESTION, 0, words->words, gl_span_of(words->why), error);
         else if (words->number)
-            status = take_words(it, words, error);
+            status = take_words(it, words, false, error);
         else
             status = tell(it, GLASSINE_MET_LEFT, 0, words->words, GL_SPAN(""), error);
     }
     for (size_t i = 0; i < instead->count && !status; i++)
-        status = take_words(it, &instead->list[i], error);
+        status = take_words(it, &instead->list[i], true, error);
     return status;
 }
 
 static int by_number(const void *a, const void *b) {
-    const entry *x = a, *y = b;
+    const gl_answer_entry *x = a, *y = b;
     return (x->number > y->number) - (x->number < y->number);
 }
 
-static glassine_status tell_understood(taking *it, glassine_error *error) {
+static glassine_status tell_understood(gl_answering *it, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
-    if (it->count)
-        qsort(it->entries, it->count, sizeof *it->entries, by_number);
     for (size_t i = 0; i < it->count && !status; i++) {
+        const gl_answer_entry *entry = &it->entries[i];
         gl_buf shown = GL_BUF_EMPTY;
-        gl_answer_shown(it->bundle, &it->entries[i].answer, &shown);
+        gl_answer_shown(it->bundle, &entry->answer, &shown);
+        if (entry->outdated)
+            gl_buf_add_text(&shown, "; a later answer stands instead of it");
+        else if (entry->earlier_count)
+            gl_buf_add_text(&shown, "; instead of an earlier answer");
         status = tell(it, GLASSINE_MET_ANSWER, it->entries[i].number, it->entries[i].words,
                       gl_buf_span(&shown), error);
         gl_buf_free(&shown);
@@ -341,7 +298,7 @@ static glassine_status tell_understood(taking *it, glassine_error *error) {
 }
 
 /* When it was said: as the text says, as the keeper says, or else when it was asked. */
-static glassine_status find_time(taking *it, gl_span date, glassine_error *error) {
+static glassine_status find_time(gl_answering *it, gl_span date, glassine_error *error) {
     gl_span latest = GL_SPAN("1970-01-01T00:00:00Z");
     const gl_store *store = it->bundle->store;
     const char *on = it->options ? it->options->on : NULL;
@@ -362,172 +319,36 @@ static glassine_status find_time(taking *it, gl_span date, glassine_error *error
                           on ? on : "");
 }
 
-/* ---------------------------------------------------------------------------------------------- records */
-
-/* Enters a record, or revises it where it is there and says otherwise. */
-static glassine_status put(taking *it, const char *id, const glassine_assignment *fields, size_t count,
-                           const char *why, glassine_error *error) {
-    gl_span whole = gl_span_of(id);
-    const glassine_type_info *info = gl_type_of_id(whole);
-    glassine_record *record =
-        glassine_bundle_record(it->bundle, whole, info->authored ? gl_span_of(it->draft->by) : GL_NO_SPAN);
-    if (record) {
-        it->draft->said_at = 0; /* a correction is the keeper's, and of now */
-        glassine_status status = glassine_draft_revise(it->draft, record, fields, count, why, NULL, error);
-        it->draft->said_at = it->at;
-        return status;
-    }
-    glassine_assignment said[8];
-    size_t said_count = 0;
-    for (size_t i = 0; i < count; i++)
-        if (fields[i].value && *fields[i].value)
-            said[said_count++] = fields[i];
-    return gl_draft_enter_why(it->draft, id, said, said_count, why, &record, error);
-}
-
-static const char *id_text(taking *it, glassine_record *record) {
-    return record ? kept(it, gl_record_id(it->bundle, record)) : "";
-}
-
-static glassine_status put_claim(taking *it, const entry *from, const char *stamp, const char *why,
-                                 glassine_error *error) {
-    char id[GL_DERIVED_SIZE];
-    const gl_answer *answer = &from->answer;
-    bool blind = gl_json_true(glassine_record_get(it->bundle, it->event, "blind", NULL));
-    glassine_assignment fields[] = {
-        {"stamp", stamp, NULL},
-        {"plates", id_text(it, answer->plate), NULL},
-        {"positions", kept(it, answer->positions), NULL},
-        {"state", id_text(it, answer->state), NULL},
-        {"confidence", answer->confidence ? answer->confidence : "probable", NULL},
-        {"blind", blind ? "yes" : "", NULL},
-        {"remark", kept(it, answer->remark), NULL}};
-    if (!id_of(it, "claim", gl_record_id(it->bundle, it->event), from->number, 0, id))
-        return gl_fail_memory(error);
-    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
-}
-
-static glassine_status put_opinion(taking *it, const entry *from, const char *stamp, const char *why,
-                                   glassine_error *error) {
-    static const char *const about[] = {[GL_ANSWER_CANNOT_TELL] = "cannot tell",
-                                        [GL_ANSWER_NOT_GENUINE] = "not genuine",
-                                        [GL_ANSWER_OTHER_PLATE] = "another plate"};
-    char id[GL_DERIVED_SIZE];
-    glassine_assignment fields[] = {{"stamp", stamp, NULL},
-                                    {"about", about[from->answer.kind], NULL},
-                                    {"text", kept(it, from->words), NULL},
-                                    {"letter", it->letter, NULL}};
-    if (!id_of(it, "opinion", gl_record_id(it->bundle, it->event), from->number, 0, id))
-        return gl_fail_memory(error);
-    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
-}
-
-static glassine_status put_seen(taking *it, const entry *from, size_t index, const char *stamp,
-                                const char *why, glassine_error *error) {
-    char id[GL_DERIVED_SIZE];
-    const gl_answer_seen *seen = &from->answer.seen[index];
-    glassine_assignment fields[] = {{"stamp", stamp, NULL},
-                                    {"appearance", seen->appearance, NULL},
-                                    {"seen", seen->seen, NULL},
-                                    {"text", kept(it, seen->words), NULL}};
-    if (!id_of(it, "observation", gl_record_id(it->bundle, it->event), from->number, index, id))
-        return gl_fail_memory(error);
-    return put(it, id, fields, sizeof fields / sizeof fields[0], why, error);
-}
-
-static glassine_status put_answer(taking *it, const entry *from, glassine_error *error) {
-    const char *stamp = id_text(it, it->stamps[from->number - 1]);
-    gl_buf why = GL_BUF_EMPTY;
-    gl_buf_printf(&why, "%u: %.*s", from->number, GL_SPAN_ARGS(from->words));
-    glassine_status status = why.failed ? gl_fail_memory(error) : GLASSINE_OK;
-    if (!status && from->answer.kind == GL_ANSWER_PLACE)
-        status = put_claim(it, from, stamp, why.text, error);
-    else if (!status && from->answer.kind != GL_ANSWER_NONE)
-        status = put_opinion(it, from, stamp, why.text, error);
-    for (size_t i = 0; i < from->answer.seen_count && !status; i++)
-        status = put_seen(it, from, i, stamp, why.text, error);
-    gl_buf_free(&why);
-    return status;
-}
-
-/* The letter with its words, which is the keeper's own and private. */
-static glassine_status put_letter(taking *it, glassine_error *error) {
-    char day[GL_TIME_SIZE];
-    gl_buf items = GL_BUF_EMPTY;
-    glassine_value list = glassine_record_get(it->bundle, it->event, "items", NULL), item;
-    size_t at = 0;
-    while (list.text && glassine_value_next(list, &at, NULL, &item))
-        if (glassine_bundle_record(it->bundle, gl_json_raw(item), GL_NO_SPAN))
-            gl_buf_printf(&items, "%s%.*s", items.length ? "," : "", GL_SPAN_ARGS(gl_json_raw(item)));
-    gl_time_print(it->at, day);
-    day[10] = '\0';
-    glassine_assignment fields[] = {{"contributor", it->by, NULL},
-                                    {"direction", "from", NULL},
-                                    {"on", day, NULL},
-                                    {"items", items.text, NULL},
-                                    {"text", it->text.text, NULL}};
-    glassine_status status = glassine_draft_speaker(it->draft, it->writer, NULL, error);
-    if (!status && (it->sheet || !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN)))
-        status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
-    gl_buf_free(&items);
-    return status;
-}
-
-static glassine_status put_returned(taking *it, glassine_error *error) {
-    char at[GL_TIME_SIZE];
-    bool answered, added, own = strcmp(it->by, it->writer) == 0;
-    gl_buf line = GL_BUF_EMPTY;
-    glassine_status status = gl_sent_answered(it->bundle, it->event, &answered, error);
-    if (status || answered)
-        return status;
-    gl_time_print(it->at, at);
-    gl_returned_slip(it->bundle, it->event, gl_span_of(it->by), own ? GL_NO_SPAN : gl_span_of(it->writer),
-                     gl_span_of(at), &line);
-    status = line.failed ? gl_fail_memory(error)
-                         : gl_draft_speak_line(it->draft, gl_buf_span(&line), &added, error);
-    gl_buf_free(&line);
-    return status ? status : gl_bundle_index(it->bundle, error);
-}
-
-static glassine_status put_all(taking *it, glassine_error *error) {
-    it->draft->said_at = it->at;
-    glassine_status status = put_letter(it, error);
-    if (!status)
-        status = glassine_draft_speaker(it->draft, it->by,
-                                        strcmp(it->by, it->writer) == 0 ? NULL : it->writer, error);
-    for (size_t i = 0; i < it->count && !status; i++)
-        status = put_answer(it, &it->entries[i], error);
-    if (!status && it->count)
-        status = put_returned(it, error);
-    it->draft->said_at = 0;
-    return status;
-}
-
 /* ---------------------------------------------------------------------------------------------- the whole */
 
-static glassine_status take_in(taking *it, const gl_answer_list *list, const gl_answer_list *instead,
+static glassine_status take_in(gl_answering *it, const gl_answer_list *list, const gl_answer_list *instead,
                                glassine_error *error) {
     char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE];
     bool partial = it->options && it->options->accept_partial;
     glassine_status status = understand(it, list, instead, error);
-    if (!status)
-        status = tell_understood(it, error);
+    if (!status && it->count)
+        qsort(it->entries, it->count, sizeof *it->entries, by_number);
     if (!status)
         status = find_time(it, list->date, error);
-    if (!status && !id_of(it, "letter", gl_record_id(it->bundle, it->event), 0, 0, it->letter))
+    if (!status)
+        status = gl_answering_look_back(it, error);
+    if (!status)
+        status = tell_understood(it, error);
+    if (!status &&
+        !gl_answering_id(it, &it->own, "letter", gl_record_id(it->bundle, it->event), 0, 0, it->letter))
         status = gl_fail_memory(error);
     it->merging->held = it->merging->held || (it->asked && !partial);
     if (status || (it->asked && !partial))
         return status;
     snprintf(by, sizeof by, "%s", it->draft->by);
     snprintf(via, sizeof via, "%s", it->draft->via);
-    status = put_all(it, error);
+    status = gl_answering_write(it, error);
     snprintf(it->draft->by, sizeof it->draft->by, "%s", by);
     snprintf(it->draft->via, sizeof it->draft->via, "%s", via);
     return status;
 }
 
-static glassine_status take_text(taking *it, glassine_error *error) {
+static glassine_status take_text(gl_answering *it, glassine_error *error) {
     glassine_status status = read_text(it, error);
     if (!status)
         status = find_event(it, error);
@@ -550,7 +371,7 @@ static glassine_status take_text(taking *it, glassine_error *error) {
 }
 
 glassine_status gl_answers_take(gl_merging *merging, glassine_merge_source *source, glassine_error *error) {
-    taking *it = calloc(1, sizeof *it);
+    gl_answering *it = calloc(1, sizeof *it);
     if (!it)
         return gl_fail_memory(error);
     it->merging = merging;
@@ -562,9 +383,10 @@ glassine_status gl_answers_take(gl_merging *merging, glassine_merge_source *sour
     source->kind = "answers";
     glassine_status status = take_text(it, error);
     source->slips = gl_store_count(it->bundle->store) - before;
-    source->answers = it->event ? kept(it, gl_record_id(it->bundle, it->event)) : NULL;
+    source->answers = it->event ? gl_answering_keep(it, gl_record_id(it->bundle, it->event)) : NULL;
     gl_buf_free(&it->text);
     free(it->entries);
+    free(it->texts);
     free(it);
     return status;
 }

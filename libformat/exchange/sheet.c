@@ -276,7 +276,7 @@ static size_t names_of(const json_t *version, const json_t *before, const char *
 /* The field of the record that a member of a version is kept in. */
 static const char *field_of(const answer *on, const char *name) {
     bool taken_back = strcmp(name, "withdrawn") == 0;
-    return taken_back && strcmp(on->type, "claim") != 0 ? "set_aside" : name;
+    return taken_back && strcmp(on->type, "observation") == 0 ? "set_aside" : name;
 }
 
 static int by_field(const void *a, const void *b) {

@@ -64,6 +64,7 @@ static const glassine_field_info opinion_fields[] = {
     TEXT("about", SHARED, OPTIONAL, "what it is about, in a word or two"),
     TEXT("text", SHARED, NEEDED, "the opinion"),
     REF("letter", SHARED, OPTIONAL, LIST("letter"), "the letter in which it was given"),
+    WITHDRAWN,
     SET_ASIDE(SHARED),
 };
 

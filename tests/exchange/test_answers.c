@@ -257,6 +257,91 @@ static void answers_say_where_they_come_from(void **state) {
     glassine_bundle_close(bundle);
 }
 
+/* "claim 64, withdrawn; …" of what stands and stood on the stamp that question 1 asks about, sorted. */
+static const char *answers_on_first_stamp(const char *path) {
+    static char out[8 * 128];
+    char parts[8][120];
+    size_t count = 0;
+    glassine_bundle *bundle = opened(path, GLASSINE_READ);
+    glassine_record *const *list;
+    size_t found;
+    glassine_record *stamp = glassine_bundle_record(bundle, gl_span_of(id("stamp", 1)), GL_NO_SPAN);
+    MUST(glassine_record_referrers(bundle, stamp, NULL, true, &list, &found, &error));
+    for (size_t i = 0; i < found; i++) {
+        gl_span type = glassine_record_type(bundle, list[i]);
+        bool claim = gl_span_is(type, "claim"), replaces;
+        if (!claim && !gl_span_is(type, "opinion"))
+            continue;
+        gl_span says = glassine_record_text(bundle, list[i], claim ? "positions" : "about");
+        replaces = glassine_record_text(bundle, list[i], "instead_of").text != NULL;
+        bool withdrawn = gl_json_true(glassine_record_get(bundle, list[i], "withdrawn", NULL));
+        snprintf(parts[count++], sizeof parts[0], "%.*s%s%s", GL_SPAN_ARGS(says), replaces ? " instead" : "",
+                 withdrawn ? " withdrawn" : "");
+    }
+    qsort(parts, count, sizeof parts[0], (int (*)(const void *, const void *))strcmp);
+    out[0] = '\0';
+    for (size_t i = 0; i < count; i++)
+        snprintf(out + strlen(out), sizeof out - strlen(out), "%s%s", i ? "; " : "", parts[i]);
+    glassine_bundle_close(bundle);
+    return out;
+}
+
+static void take_text(const char *path, const char *text, const char *understand) {
+    bool attention;
+    heard it =
+        take(path, text, &(glassine_merge_options){.event = EVENT, .understand = understand}, &attention);
+    forget(&it);
+}
+
+/* Somebody who answers a question again has changed their mind, in whatever order the texts are taken in. */
+static void a_later_answer_takes_the_place_of_an_earlier_one(void **state) {
+    static const char early[] = "Date: Sat, 14 Mar 2026 10:00:00 +0000\n\n";
+    static const char late[] = "Date: Sun, 15 Mar 2026 10:00:00 +0000\n\n";
+    static const struct {
+        const char *first, *second, *wanted;
+    } cases[] = {
+        {"1: 64", "1: 65", "64; 65 instead"},
+        {"1: 64", "1: cannot tell", "64 withdrawn; cannot tell"},
+        {"1: cannot tell", "1: 64", "64; cannot tell withdrawn"},
+        {"1: cannot tell", "1: not genuine", "cannot tell withdrawn; not genuine"},
+        {"1: 64", "2: cannot tell", "64"},
+        {"1: 64", "1: no dot", "64"},
+    };
+    (void)state;
+    for (size_t i = 0; i < COUNT(cases); i++)
+        for (int dated = 0; dated < 2; dated++)
+            for (int reversed = 0; reversed <= dated; reversed++) {
+                char first[120], second[120];
+                snprintf(first, sizeof first, "%s%s", dated ? early : "", cases[i].first);
+                snprintf(second, sizeof second, "%s%s", dated ? late : "", cases[i].second);
+                const char *path = make_bundle(1);
+                take_text(path, reversed ? second : first, NULL);
+                take_text(path, reversed ? first : second, NULL);
+                const char *wanted = cases[i].wanted;
+                if (reversed && i == 0)
+                    wanted = "64 withdrawn; 65"; /* the older one is taken back from the first */
+                assert_string_equal(answers_on_first_stamp(path), wanted);
+                uint64_t length = file_length(path);
+                take_text(path, first, NULL);
+                take_text(path, second, NULL);
+                assert_int_equal(file_length(path), length); /* once taken in, always taken in */
+            }
+}
+
+/* The keeper misread an answer, says so, and thinks better of it. */
+static void an_answer_can_be_explained_otherwise(void **state) {
+    (void)state;
+    const char *path = make_bundle(1);
+    take_text(path, "1: 64", NULL);
+    take_text(path, "1: 64", "1: cannot tell");
+    assert_string_equal(answers_on_first_stamp(path), "64 withdrawn; cannot tell");
+    uint64_t length = file_length(path);
+    take_text(path, "1: 64", NULL);
+    assert_int_equal(file_length(path), length);
+    take_text(path, "1: 64", "1: 46");
+    assert_string_equal(answers_on_first_stamp(path), "46; cannot tell withdrawn");
+}
+
 static void texts_that_are_none_are_refused(void **state) {
     static const char *const texts[] = {"1: 64\x01", "1: \xff\xfe", "   \n \n"};
     (void)state;
@@ -281,6 +366,8 @@ int main(void) {
         cmocka_unit_test(two_copies_take_a_text_in_alike),
         cmocka_unit_test(what_is_not_understood_can_be_explained_or_left),
         cmocka_unit_test(answers_say_where_they_come_from),
+        cmocka_unit_test(a_later_answer_takes_the_place_of_an_earlier_one),
+        cmocka_unit_test(an_answer_can_be_explained_otherwise),
         cmocka_unit_test(texts_that_are_none_are_refused),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
