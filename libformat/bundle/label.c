@@ -65,11 +65,15 @@ glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_r
 }
 
 static void add_label_of(glassine_bundle *bundle, gl_span id, gl_buf *out) {
+    enum { REST_OF_UUID = 28 };
     glassine_record *record = glassine_bundle_record(bundle, id, GL_NO_SPAN);
-    if (record)
+    if (record) {
         gl_buf_add(out, glassine_record_label(bundle, record));
-    else
-        gl_buf_add(out, gl_span_part(id, 0, id.length > 28 ? id.length - 28 : id.length));
+        return;
+    }
+    /* What stands in a reference need not be one: it is cut between characters. */
+    gl_span start = gl_span_part(id, 0, id.length > REST_OF_UUID ? id.length - REST_OF_UUID : id.length);
+    gl_buf_add(out, gl_span_part(start, 0, gl_utf8_check(start)));
 }
 
 static void add_stamp(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {

@@ -33,6 +33,7 @@ typedef struct gl_answering {
     const glassine_merge_options *options;
     const char *path;
     gl_buf text; /* as it is kept */
+    bool sheet;  /* it is the sheet that went with a dispatch */
     gl_answer_text own;
     glassine_record *event;
     char by[GL_PERSON_SIZE], writer[GL_PERSON_SIZE];

@@ -39,14 +39,14 @@ bool gl_answering_id(const gl_answering *it, const gl_answer_text *text, const c
 /* ------------------------------------------------------------------------------------------ earlier answers
  */
 
-/* Every text of this person's that was taken in, by the letters that keep their words; the own one comes
- * last. */
+/* Every text of this person's that was taken in, by the letters that keep their words, and the sheet of the sending; the
+ * own one comes last. */
 static glassine_status list_texts(gl_answering *it, glassine_error *error) {
     glassine_cursor *cursor;
     size_t room = 0;
     glassine_status status = glassine_cursor_new(it->bundle, "letter", true, &cursor, error);
     for (glassine_record *letter; !status;) {
-        void *grown = gl_grow(it->texts, &room, it->text_count + 2, sizeof *it->texts);
+        void *grown = gl_grow(it->texts, &room, it->text_count + 3, sizeof *it->texts);
         if (!grown) {
             status = gl_fail_memory(error);
             break;
@@ -64,6 +64,9 @@ static glassine_status list_texts(gl_answering *it, glassine_error *error) {
             it->text_count += strcmp(next->digest, it->own.digest) != 0;
     }
     glassine_cursor_free(cursor);
+    if (!status && !it->sheet &&
+        !gl_answering_digest(gl_record_id(it->bundle, it->event), &it->texts[it->text_count++]))
+        status = gl_fail_memory(error);
     if (!status)
         it->texts[it->text_count++] = it->own;
     return status;
@@ -111,11 +114,39 @@ static const char *type_of(const gl_answer_entry *entry) {
     return entry->answer.kind == GL_ANSWER_PLACE ? "claim" : "opinion";
 }
 
+/* Did the record say the same when its words were given last? */
+static bool says_already(const gl_answering *it, glassine_record *record, const gl_answer_entry *entry) {
+    const uint32_t *slips;
+    size_t count = 0;
+    bool same = false;
+    gl_buf why = GL_BUF_EMPTY;
+    gl_buf_printf(&why, "%u: %.*s", entry->number, GL_SPAN_ARGS(entry->words));
+    if (glassine_record_history(it->bundle, record, &slips, &count, NULL))
+        count = 0;
+    for (size_t i = 0; i < count; i++) {
+        glassine_slip slip = glassine_bundle_slip(it->bundle, slips[i]);
+        if (!gl_json_true(gl_json_member(slip.set, "withdrawn")))
+            same = gl_span_equal(slip.why, gl_buf_span(&why));
+    }
+    gl_buf_free(&why);
+    return same;
+}
+
+/* Was this answer of this text taken in before? A sheet is filled in further, so there it is so only where it says the
+ * same still. */
+static bool is_known(const gl_answering *it, const gl_answer_entry *entry) {
+    glassine_record *claim = answer_in(it, &it->own, "claim", entry->number);
+    glassine_record *opinion = answer_in(it, &it->own, "opinion", entry->number);
+    glassine_record *same = entry->answer.kind == GL_ANSWER_PLACE ? claim : opinion;
+    if (it->sheet)
+        return same && says_already(it, same, entry);
+    return !entry->explained && (claim || opinion);
+}
+
 static void look_back_from(const gl_answering *it, gl_answer_entry *entry) {
     static const char *const types[] = {"claim", "opinion"};
     const gl_answer_text *own = &it->texts[it->text_count - 1];
-    for (size_t t = 0; t < 2 && !entry->explained; t++)
-        entry->known = entry->known || answer_in(it, own, types[t], entry->number);
+    entry->known = is_known(it, entry);
     for (size_t i = 0; i < it->text_count && !entry->known; i++)
         for (size_t t = 0; t < 2; t++) {
             glassine_record *answer = answer_in(it, &it->texts[i], types[t], entry->number);
@@ -272,7 +303,7 @@ static glassine_status put_letter(gl_answering *it, glassine_error *error) {
                                     {"items", items.text, NULL},
                                     {"text", it->text.text, NULL}};
     glassine_status status = glassine_draft_speaker(it->draft, it->writer, NULL, error);
-    if (!status && !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN))
+    if (!status && (it->sheet || !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN)))
         status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
     gl_buf_free(&items);
     return status;
