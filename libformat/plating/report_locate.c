@@ -247,6 +247,14 @@ static void name_observations(const locating *l, uint32_t thing, glassine_node *
                            glassine_record_id(l->survey->bundle, l->seen[seen->members[i]].record));
 }
 
+/* Is a re-entry of the place met, so that what is left over may be another trace of it? */
+static bool meets_re_entry(const gl_explanation *why, const gl_shown_list *shown) {
+    for (uint32_t i = 0; i < shown->count; i++)
+        if (shown->marks[i].re_entry && why->verdict[i] == GL_MARK_MET)
+            return true;
+    return false;
+}
+
 static void reason_of_thing(const reasons *r, const gl_explanation *why, const gl_shown_list *shown,
                             uint32_t thing) {
     const locating *l = r->l;
@@ -255,8 +263,11 @@ static void reason_of_thing(const reasons *r, const gl_explanation *why, const g
     gl_buf words = GL_BUF_EMPTY;
     uint32_t met = why->mark_of[thing];
     const gl_shown_mark *mark = met == GL_NONE ? NULL : &shown->marks[met];
+    bool trace = !mark && l->sight.things[thing].trace && meets_re_entry(why, shown);
     tell_thing(l, thing, &words);
-    gl_buf_add_text(&words, mark ? " meets " : " meets nothing known there");
+    gl_buf_add_text(&words, mark    ? " meets "
+                            : trace ? " is a trace of a re-entry that was met"
+                                    : " meets nothing known there");
     double distance = -1;
     if (mark) {
         tell_mark(l, mark, &words);
@@ -265,7 +276,7 @@ static void reason_of_thing(const reasons *r, const gl_explanation *why, const g
             gl_buf_printf(&words, ", %.0f off", distance);
         }
     }
-    glassine_node *one = add_reason(r, mark != NULL, why->log_seen[thing], &words);
+    glassine_node *one = add_reason(r, mark || trace, why->log_seen[thing], &words);
     name_observations(l, thing, one);
     if (mark)
         name_mark(l, mark, one);

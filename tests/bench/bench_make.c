@@ -4,7 +4,10 @@
  *     bench_make collection OUT ITEMS    items, each with a stamp, a claim, an observation and a later
  * remark: five slips bench_make claims FILE COUNT FROM  adds COUNT claims by another contributor to FILE, in
  * one save bench_make reply OUT COUNT FROM    a bundle that holds such claims alone bench_make saves FILE
- * COUNT FROM   COUNT saves of one claim each; prints how long each hundredth one took
+ * COUNT FROM   COUNT saves of one claim each; prints how long each hundredth one took bench_make standings
+ * OUT STAMPS    stamps of a plate of 240, each with three claims by three people, of which the third
+ * contradicts at every fifth stamp bench_make marks OUT COUNT         a plate of 240 with COUNT known marks,
+ * and one stamp, H-000001, on which two people noted what shows at position 100, and some dust
  *
  * FROM numbers the first claim: claims of different numbers are different slips. */
 #include <inttypes.h>
@@ -17,6 +20,7 @@
 
 #define KEEPER "contributor/00000000-0000-4000-8000-000000000001"
 #define OTHER "contributor/00000000-0000-4000-8000-000000000002"
+#define THIRD "contributor/00000000-0000-4000-8000-000000000003"
 #define DESIGN "design/00000000-0000-4000-8000-000000000001"
 #define PLATE "plate/00000000-0000-4000-8000-000000000001"
 #define AT "2026-03-01T10:00:00Z"
@@ -65,9 +69,12 @@ static void say_people(glassine_draft *draft) {
     say(draft, OTHER, OTHER, "{\"name\":\"Specialist\"}", NULL);
 }
 
-static void say_plate(glassine_draft *draft) {
+static void say_plate(glassine_draft *draft, uint32_t rows, uint32_t columns) {
+    char set[200];
+    snprintf(set, sizeof set, "{\"columns\":%u,\"design\":\"" DESIGN "\",\"label\":\"1\",\"rows\":%u}",
+             columns, rows);
     say(draft, KEEPER, DESIGN, "{\"label\":\"KF\",\"title\":\"Twopence Kingfisher\"}", NULL);
-    say(draft, KEEPER, PLATE, "{\"columns\":10,\"design\":\"" DESIGN "\",\"label\":\"1\",\"rows\":12}", NULL);
+    say(draft, KEEPER, PLATE, set, NULL);
 }
 
 static void say_item(glassine_draft *draft, uint32_t number) {
@@ -105,7 +112,102 @@ static void say_claim(glassine_draft *draft, uint32_t number) {
     say_numbered(draft, OTHER, "claim", UINT32_C(0x80000000) + number, set);
 }
 
-static void make(const char *path, uint32_t items, uint32_t claims, uint32_t from) {
+static void say_collection(glassine_draft *draft, uint32_t items, uint32_t from) {
+    (void)from;
+    say_plate(draft, 12, 10);
+    for (uint32_t i = 0; i < items; i++)
+        say_item(draft, i);
+}
+
+static void say_claims(glassine_draft *draft, uint32_t claims, uint32_t from) {
+    for (uint32_t i = 0; i < claims; i++)
+        say_claim(draft, from + i);
+}
+
+/* ---- a plate of 20 rows of 12 ---- */
+
+enum { PLATE_ROWS = 20, PLATE_COLUMNS = 12, PLATE_COUNT = PLATE_ROWS * PLATE_COLUMNS };
+
+static void say_stamp(glassine_draft *draft, uint32_t number) {
+    char record[80], set[200];
+    snprintf(record, sizeof record, "item/%08x-0000-4000-8000-000000000000", number);
+    snprintf(set, sizeof set, "{\"label\":\"H-%06u\"}", number + 1);
+    say(draft, KEEPER, record, set, NULL);
+    snprintf(set, sizeof set, "{\"design\":\"" DESIGN "\",\"item\":\"%s\"}", record);
+    say_numbered(draft, KEEPER, "stamp", number, set);
+}
+
+static void say_positions(glassine_draft *draft, const char *by, uint32_t claim, uint32_t stamp,
+                          const char *positions) {
+    char set[300];
+    snprintf(set, sizeof set,
+             "{\"plates\":[\"" PLATE
+             "\"],\"positions\":\"%s\",\"stamp\":\"stamp/%08x-0000-4000-8000-000000000000\"}",
+             positions, stamp);
+    say_numbered(draft, by, "claim", claim, set);
+}
+
+static void say_standings(glassine_draft *draft, uint32_t stamps, uint32_t from) {
+    (void)from;
+    say(draft, THIRD, THIRD, "{\"name\":\"Third\"}", NULL);
+    say_plate(draft, PLATE_ROWS, PLATE_COLUMNS);
+    for (uint32_t i = 0; i < stamps; i++) {
+        uint32_t at = i * 7919 % PLATE_COUNT, row = at / PLATE_COLUMNS + 1, column = at % PLATE_COLUMNS + 1;
+        char positions[40];
+        say_stamp(draft, i);
+        snprintf(positions, sizeof positions, "row %u-%u", row > 2 ? row - 2 : 1, row);
+        say_positions(draft, KEEPER, 3 * i, i, positions);
+        snprintf(positions, sizeof positions, "column %u", column);
+        say_positions(draft, OTHER, 3 * i + 1, i, positions);
+        snprintf(positions, sizeof positions, "%u", i % 5 ? at + 1 : (at + 1) % PLATE_COUNT + 1);
+        say_positions(draft, THIRD, 3 * i + 2, i, positions);
+    }
+}
+
+static const char *const kinds[] = {"dot", "guide_line", "flaw", "scratch", "recut"};
+
+/* Where mark `number` lies: thousandths that look like chance. */
+static uint32_t x_of(uint32_t number) {
+    return (number * UINT32_C(2654435761) >> 8) % 1000;
+}
+static uint32_t y_of(uint32_t number) {
+    return (number * UINT32_C(2246822519) >> 8) % 1000;
+}
+
+static void say_seen(glassine_draft *draft, const char *by, uint32_t number, uint32_t kind, uint32_t x,
+                     uint32_t y) {
+    char set[300];
+    snprintf(
+        set, sizeof set,
+        "{\"appearance\":\"%s\",\"stamp\":\"stamp/00000000-0000-4000-8000-000000000000\",\"x\":%u,\"y\":%u}",
+        kinds[kind / PLATE_COUNT % 5], x, y);
+    say_numbered(draft, by, "observation", number, set);
+}
+
+static void say_marks(glassine_draft *draft, uint32_t marks, uint32_t from) {
+    (void)from;
+    say_plate(draft, PLATE_ROWS, PLATE_COLUMNS);
+    say_stamp(draft, 0);
+    for (uint32_t i = 0; i < marks; i++) {
+        char set[300];
+        snprintf(set, sizeof set,
+                 "{\"appearance\":\"%s\",\"plate\":\"" PLATE "\",\"positions\":\"%u\",\"x\":%u,\"y\":%u}",
+                 kinds[i / PLATE_COUNT % 5], i % PLATE_COUNT + 1, x_of(i), y_of(i));
+        say_numbered(draft, KEEPER, "mark", i, set);
+        if (i % PLATE_COUNT == 99) {
+            say_seen(draft, KEEPER, 2 * i, i, x_of(i) + 3, y_of(i) + 4);
+            say_seen(draft, OTHER, 2 * i + 1, i, x_of(i) + 6, y_of(i));
+        }
+    }
+    for (uint32_t i = marks; i < marks + 6; i++)
+        say_seen(draft, i % 2 ? KEEPER : OTHER, 2 * i, i, x_of(i), y_of(i));
+}
+
+/* ---- a new bundle ---- */
+
+typedef void (*sayer)(glassine_draft *draft, uint32_t count, uint32_t from);
+
+static void make(const char *path, sayer say_all, uint32_t count, uint32_t from) {
     gl_make it;
     gl_about about = {.keeper = (char *)KEEPER,
                       .title = (char *)"Bench",
@@ -114,12 +216,7 @@ static void make(const char *path, uint32_t items, uint32_t claims, uint32_t fro
                       .made = (char *)AT};
     must(gl_make_new(&it, path, &about, &error));
     say_people(it.draft);
-    if (items)
-        say_plate(it.draft);
-    for (uint32_t i = 0; i < items; i++)
-        say_item(it.draft, i);
-    for (uint32_t i = 0; i < claims; i++)
-        say_claim(it.draft, from + i);
+    say_all(it.draft, count, from);
     must(gl_bundle_index(it.bundle, &error));
     must(glassine_draft_save(it.draft, "made", &error));
     must(gl_make_publish(&it, false, &error));
@@ -152,18 +249,27 @@ static void add_claims(const char *path, uint32_t count, uint32_t from, bool one
 }
 
 int main(int count, char **words) {
+    static const struct {
+        const char *what;
+        sayer say_all;
+    } made[] = {{"collection", say_collection},
+                {"reply", say_claims},
+                {"standings", say_standings},
+                {"marks", say_marks}};
     const char *what = count > 3 ? words[1] : "";
     uint32_t number = count > 3 ? (uint32_t)strtoul(words[3], NULL, 10) : 0;
     uint32_t from = count > 4 ? (uint32_t)strtoul(words[4], NULL, 10) : 0;
-    if (strcmp(what, "collection") == 0)
-        make(words[2], number, 0, 0);
-    else if (strcmp(what, "reply") == 0)
-        make(words[2], 0, number, from);
-    else if (strcmp(what, "claims") == 0 || strcmp(what, "saves") == 0)
-        add_claims(words[2], number, from, what[0] == 's');
-    else {
-        fprintf(stderr, "usage: bench_make collection|reply|claims|saves FILE COUNT [FROM]\n");
-        return 2;
+    bool one_by_one = strcmp(what, "saves") == 0;
+    if (one_by_one || strcmp(what, "claims") == 0) {
+        add_claims(words[2], number, from, one_by_one);
+        return 0;
     }
-    return 0;
+    for (size_t i = 0; i < sizeof made / sizeof made[0]; i++) {
+        if (strcmp(what, made[i].what) == 0) {
+            make(words[2], made[i].say_all, number, from);
+            return 0;
+        }
+    }
+    fprintf(stderr, "usage: bench_make collection|reply|claims|saves|standings|marks FILE COUNT [FROM]\n");
+    return 2;
 }
