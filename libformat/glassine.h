@@ -856,9 +856,11 @@ GLASSINE_API uint32_t glassine_plan_neighbour(const glassine_plan *plan, uint32_
 /* The position at this place of the sheet when the plate is seen from its face. */
 GLASSINE_API uint32_t glassine_plan_mirror(const glassine_plan *plan, uint32_t position);
 
-/* A set of positions of one plate, out of an expression (spec/expressions.md). The plan must outlive it. */
+/* A set of positions of one plate, out of an expression (spec/expressions.md). The plan must outlive it. Positions
+ * are numbers from 0 here too: what an expression calls 1 is 0. */
 typedef struct glassine_positions glassine_positions;
-/* R200–R209. *at (may be NULL) is the character that is wrong, from 1. Where the expression names a state
+/* Refused with R200–R209 where it is no expression, or does not fit the plate; *at (may be NULL) is then the character
+ * that is wrong, from 1, counted in code points. *positions is the caller's to free. Where the expression names a state
  * (7R1E), its initial is kept. */
 GLASSINE_API glassine_status glassine_positions_parse(const glassine_plan *plan, const char *expression,
                                                       glassine_positions **positions, size_t *at,
@@ -876,8 +878,9 @@ GLASSINE_API const char *glassine_positions_expression(glassine_positions *posit
 /* "10 positions: 4, 24, 34 …", naming at most `most` (0: all). Borrowed until the next call on the set. */
 GLASSINE_API const char *glassine_positions_shown(glassine_positions *positions, uint32_t most);
 
-/* Parameters of the ranking of places from marks (spec/ranking.md), every one of them the caller's to set.
- * Distances are thousandths of the design. */
+/* Parameters of the ranking of places from marks (spec/ranking.md), every one of them the caller's to set: start
+ * from the defaults and change what is to differ. Distances are thousandths of the design, all else shares from 0
+ * to 1. What cannot be (a share above 1, a σ of 0) is refused by what uses them. */
 typedef struct glassine_ranking {
     double visibility;                        /* of a mark whose visibility is unsaid: 0.8 */
     double visibility_least, visibility_most; /* what is said is held within: 0.05, 0.95 */
@@ -929,7 +932,7 @@ typedef struct glassine_stamp_standing {
     const char *state;    /* the same, of the state of the plate */
     uint32_t count;       /* pairs of plate and position that are left */
     glassine_record *plate;        /* where it is one; else NULL */
-    uint32_t position;             /* likewise; else GLASSINE_NOWHERE */
+    uint32_t position;             /* likewise, from 0; else GLASSINE_NOWHERE */
     glassine_record *plate_state;  /* where one state is left; else NULL */
     uint32_t claims, blind_claims; /* that count */
     uint32_t voices;               /* contributors whose own view is the one place */
@@ -948,7 +951,7 @@ GLASSINE_API size_t glassine_standings_count(const glassine_standings *standings
 GLASSINE_API glassine_stamp_standing glassine_standings_at(const glassine_standings *standings, size_t index);
 /* The stamp's place among them, SIZE_MAX where it has none (set aside, or no stamp). */
 GLASSINE_API size_t glassine_standings_find(const glassine_standings *standings, glassine_record *stamp);
-/* The plates that are left for a stamp, from 0: false at the end. *expression is canonical, "any" where every
+/* The plates that are left for a stamp, `plate` counting them from 0: false at the end. *expression is canonical, "any" where every
  * position is left; both texts live as long as the standings. */
 GLASSINE_API bool glassine_standings_places(glassine_standings *standings, size_t index, size_t plate,
                                             glassine_record **record, const char **expression, uint32_t *count);
@@ -960,7 +963,8 @@ GLASSINE_API glassine_record *glassine_standings_best_claim(const glassine_stand
 /* The conclusions on it, from 0; NULL at the end. */
 GLASSINE_API glassine_record *glassine_standings_conclusion(const glassine_standings *standings, size_t index,
                                                             size_t number);
-/* An array of one object a stamp. `stamps` NULL: all, in a table; else these, told in full. */
+/* An array of one object a stamp, {"stamp","label","standing","count","candidates":[…],…}; of a disputed one also
+ * which statements cannot all be true. `stamps` NULL: all, as text in a table; else these, told in full. */
 GLASSINE_API glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *const *stamps,
                                                size_t count, glassine_report *report, glassine_error *error);
 
@@ -971,16 +975,22 @@ typedef struct glassine_locate_options {
     bool with_claims;                /* only positions that the stamp's standing leaves */
     uint32_t most;                   /* places that are told; 0: 10 */
 } glassine_locate_options;
-/* {"stamp","label","places":[{"plate","label","position","state","weight","reasons"}…]}, greatest weight first. */
+/* Weighs every place of the stamp's design (of every design, where it has none) by what was observed on it:
+ * {"stamp","label","places":[{"plate","label","position","state","weight","reasons"}…],"look_next"}, greatest weight
+ * first. The weights of all places add up to 1; how far they may be taken for probabilities is in spec/ranking.md.
+ * Refused with R220 where it has more than 1000 observations, with R221 where there are more than 10,000,000 places
+ * and states, and where a parameter is beyond what it can mean. `options` may be NULL. */
 GLASSINE_API glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
                                              const glassine_locate_options *options, glassine_report *report,
                                              glassine_error *error);
-/* Other stamps that show the same marks, most alike first, at most `most` (0: 20). */
+/* Other stamps of its design, or of none, that show the same marks, placed or not: {"stamp","label","marks":[…],
+ * "alike":[…]}, most alike first, at most `most` (0: 20). `ranking` NULL: the defaults. Refused as glassine_locate. */
 GLASSINE_API glassine_status glassine_alike(glassine_bundle *bundle, glassine_record *stamp,
                                             const glassine_ranking *ranking, uint32_t most,
                                             glassine_report *report, glassine_error *error);
 
-/* A plate as a whole, for drawing. */
+/* A plate as a whole, for drawing: what stands at each position, worked out when it is made. The bundle must outlive
+ * it, and nothing may be said anew meanwhile. `report` gets findings; may be NULL. */
 typedef struct glassine_chart glassine_chart;
 typedef struct glassine_chart_cell {
     glassine_place place;
@@ -995,12 +1005,15 @@ GLASSINE_API glassine_status glassine_chart_new(glassine_bundle *bundle, glassin
                                                 glassine_error *error);
 GLASSINE_API void glassine_chart_free(glassine_chart *chart);
 GLASSINE_API const glassine_plan *glassine_chart_plan(const glassine_chart *chart);
+/* `position` from 0, below the count of the plan. */
 GLASSINE_API glassine_chart_cell glassine_chart_at(const glassine_chart *chart, uint32_t position);
+/* Positions where a stamp is placed or corroborated. */
 GLASSINE_API uint32_t glassine_chart_found(const glassine_chart *chart);
 /* {"plate","label","positions","found","expected_further","cells":[…]}; as text a map of the plate. */
 GLASSINE_API glassine_status glassine_chart_report(glassine_bundle *bundle, glassine_record *plate,
                                                    glassine_report *report, glassine_error *error);
-/* Earliest and latest dates by position, state and mark. */
+/* Earliest and latest dates by position, state and mark, what each rests on, new earliest dates, and dates before the
+ * mark, the state or the design existed, as findings (spec/standing.md, "Dates"). */
 GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate,
                                             glassine_report *report, glassine_error *error);
 

@@ -41,6 +41,9 @@ typedef struct gl_ranker gl_ranker;
 gl_ranker *gl_ranker_new(const glassine_ranking *parameters, const gl_sight *sight, uint64_t places);
 void gl_ranker_free(gl_ranker *ranker);
 
+/* Refuses a parameter beyond what it can mean. */
+glassine_status gl_ranking_check(const glassine_ranking *ranking, glassine_error *error);
+
 double gl_rank_sigma(const glassine_ranking *parameters, const gl_shown_mark *mark);
 double gl_rank_visibility(const glassine_ranking *parameters, const gl_shown_mark *mark);
 /* Logarithm of the fit of a thing seen to a mark, without the mark's visibility. */

@@ -191,11 +191,13 @@ glassine_status glassine_alike(glassine_bundle *bundle, glassine_record *stamp,
                                const glassine_ranking *ranking, uint32_t most, glassine_report *report,
                                glassine_error *error) {
     comparing c = {.most = most ? most : STAMPS_TOLD};
-    glassine_status status = glassine_standings_new(bundle, report, &c.standings, error);
+    c.ranking = ranking ? *ranking : glassine_ranking_default();
+    glassine_status status = gl_ranking_check(&c.ranking, error);
+    if (!status)
+        status = glassine_standings_new(bundle, report, &c.standings, error);
     if (status)
         return status;
     c.survey = &c.standings->survey;
-    c.ranking = ranking ? *ranking : glassine_ranking_default();
     size_t number = glassine_standings_find(c.standings, stamp);
     c.stamp = (uint32_t)number;
     status = number == SIZE_MAX ? gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(c.survey, stamp).text,

@@ -451,11 +451,13 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
                                 glassine_error *error) {
     gl_survey survey;
     const glassine_locate_options none = {0};
-    glassine_status status = gl_survey_make(bundle, report, &survey, error);
-    if (status)
-        return status;
     locating l = {.survey = &survey, .options = options ? options : &none};
     l.ranking = l.options->ranking ? *l.options->ranking : glassine_ranking_default();
+    glassine_status status = gl_ranking_check(&l.ranking, error);
+    if (!status)
+        status = gl_survey_make(bundle, report, &survey, error);
+    if (status)
+        return status;
     l.stamp = gl_map_find(survey.stamp_of, gl_survey_id(&survey, stamp));
     if (l.stamp == GL_NONE)
         status = gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(&survey, stamp).text,
