@@ -93,8 +93,6 @@ gl_segment *gl_bundle_segment(glassine_bundle *bundle);
 /* "slips/FFFFFFFF-LLLLLLLL.jsonl" */
 #define GL_SEGMENT_NAME_SIZE 32
 void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]);
-/* The reverse, of an inner name; false where it is none. */
-bool gl_segment_name_parse(gl_span inner, uint32_t *first, uint32_t *last);
 /* E022 for one end record of the file: its version is that of its edition's line in the log. */
 glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer, glassine_error *error);
 /* After a save: the directory again. */

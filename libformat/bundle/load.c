@@ -5,24 +5,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "bundle/bundle.h"
-
-static const gl_span SEGMENTS = {"slips/", 6};
-
-bool gl_segment_name_parse(gl_span inner, uint32_t *first, uint32_t *last) {
-    enum { LENGTH = 6 + 8 + 1 + 8 + 6 };
-    if (inner.length != LENGTH || !gl_span_starts(inner, SEGMENTS) || inner.text[14] != '-' ||
-        memcmp(inner.text + 23, ".jsonl", 6) != 0)
-        return false;
-    int64_t from, to;
-    gl_span f = gl_span_part(inner, 6, 8), l = gl_span_part(inner, 15, 8);
-    if (strspn(f.text, "0123456789") < 8 || strspn(l.text, "0123456789") < 8)
-        return false;
-    if (!gl_text_integer(f, &from) || !gl_text_integer(l, &to) || from < 1 || to < from)
-        return false;
-    *first = (uint32_t)from;
-    *last = (uint32_t)to;
-    return true;
-}
+#include "container/name.h"
 
 static int by_first(const void *a, const void *b) {
     const gl_segment *x = a, *y = b;
@@ -56,7 +39,7 @@ void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]) 
 static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *entry, uint64_t *total,
                                     glassine_error *error) {
     uint32_t first, last;
-    if (!gl_segment_name_parse(gl_zip_inner(bundle->zip, entry), &first, &last))
+    if (!gl_name_is_segment(gl_zip_inner(bundle->zip, entry), &first, &last))
         return GLASSINE_OK; /* somebody else's file in that folder: kept, not read */
     *total += entry->size;
     if (*total > bundle->limits.log_bytes)
@@ -80,7 +63,7 @@ static glassine_status read_segments(glassine_bundle *bundle, glassine_error *er
     glassine_status status = GLASSINE_OK;
     for (size_t i = 0; i < gl_zip_count(bundle->zip) && !status; i++) {
         const gl_entry *entry = gl_zip_at(bundle->zip, i);
-        if (gl_span_starts(gl_zip_inner(bundle->zip, entry), SEGMENTS))
+        if (gl_span_starts(gl_zip_inner(bundle->zip, entry), GL_SPAN("slips/")))
             status = read_segment(bundle, entry, &total, error);
     }
     if (!status && bundle->segment_count)

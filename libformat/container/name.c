@@ -139,15 +139,54 @@ bool gl_name_is_scan(gl_span inner, gl_digest *digest) {
     return gl_digest_parse(gl_span_part(inner, head, hex), digest);
 }
 
+bool gl_name_is_segment(gl_span inner, uint32_t *first, uint32_t *last) {
+    enum { LENGTH = 6 + 8 + 1 + 8 + 6 };
+    if (inner.length != LENGTH || !gl_span_starts(inner, GL_SPAN("slips/")) || inner.text[14] != '-' ||
+        memcmp(inner.text + 23, ".jsonl", 6) != 0)
+        return false;
+    int64_t from, to;
+    gl_span f = gl_span_part(inner, 6, 8), l = gl_span_part(inner, 15, 8);
+    if (strspn(f.text, "0123456789") < 8 || strspn(l.text, "0123456789") < 8)
+        return false;
+    if (!gl_text_integer(f, &from) || !gl_text_integer(l, &to) || from < 1 || to < from)
+        return false;
+    *first = (uint32_t)from;
+    *last = (uint32_t)to;
+    return true;
+}
+
 /* The names met so far in their form without case, and the folders that they lie in. */
-typedef struct gathering {
+struct gl_apart {
     gl_map *files, *folders;
     gl_arena *arena;
     gl_buf folded;
     gl_span *spelled; /* of each folder */
     size_t spelled_count, spelled_room;
     gl_span last; /* the folder of the name before: mostly the same again */
-} gathering;
+};
+
+gl_apart *gl_apart_new(void) {
+    gl_apart *names = calloc(1, sizeof *names);
+    if (!names)
+        return NULL;
+    *names = (gl_apart){
+        .files = gl_map_new(), .folders = gl_map_new(), .arena = gl_arena_new(), .last = GL_SPAN("")};
+    if (names->files && names->folders && names->arena)
+        return names;
+    gl_apart_free(names);
+    return NULL;
+}
+
+void gl_apart_free(gl_apart *names) {
+    if (!names)
+        return;
+    gl_map_free(names->files);
+    gl_map_free(names->folders);
+    gl_arena_free(names->arena);
+    gl_buf_free(&names->folded);
+    free(names->spelled);
+    free(names);
+}
 
 /* Most names are their own folded form: then no copy is made. */
 static bool is_folded(gl_span name) {
@@ -157,7 +196,7 @@ static bool is_folded(gl_span name) {
     return true;
 }
 
-static gl_span fold(gathering *met, gl_span name) {
+static gl_span fold(gl_apart *met, gl_span name) {
     if (is_folded(name))
         return name;
     gl_buf_clear(&met->folded);
@@ -165,88 +204,73 @@ static gl_span fold(gathering *met, gl_span name) {
     return met->folded.failed ? GL_NO_SPAN : gl_arena_copy(met->arena, gl_buf_span(&met->folded));
 }
 
-typedef enum meeting { MET_APART, MET_EQUAL, MET_NO_MEMORY } meeting;
-
-static meeting meet_folder(gathering *met, gl_span folder) {
+static gl_meeting meet_folder(gl_apart *met, gl_span folder) {
     gl_span key = fold(met, folder);
     if (!key.text)
-        return MET_NO_MEMORY;
+        return GL_APART_NO_MEMORY;
+    if (gl_map_find(met->files, key) != GL_NONE)
+        return GL_APART_FOLDER;
     uint32_t number = gl_map_find(met->folders, key);
     if (number != GL_NONE)
-        return gl_span_equal(met->spelled[number], folder) ? MET_APART : MET_EQUAL;
+        return gl_span_equal(met->spelled[number], folder) ? GL_APART : GL_APART_EQUAL;
     gl_span *spelled = gl_grow(met->spelled, &met->spelled_room, met->spelled_count + 1, sizeof *spelled);
     if (!spelled)
-        return MET_NO_MEMORY;
+        return GL_APART_NO_MEMORY;
     met->spelled = spelled;
     met->spelled[met->spelled_count] = folder;
-    return gl_map_set(met->folders, key, (uint32_t)met->spelled_count++) ? MET_APART : MET_NO_MEMORY;
+    return gl_map_set(met->folders, key, (uint32_t)met->spelled_count++) ? GL_APART : GL_APART_NO_MEMORY;
 }
 
 /* Every folder that a name lies in, from the base folder on. */
-static meeting meet_folders(gathering *met, gl_span name) {
+static gl_meeting meet_folders(gl_apart *met, gl_span name) {
     size_t length = name.length;
     while (length > 0 && name.text[length - 1] != '/')
         length--;
     if (met->last.length == length && gl_span_starts(name, met->last))
-        return MET_APART;
+        return GL_APART;
     for (size_t i = 0; i < length; i++) {
-        meeting result = name.text[i] == '/' ? meet_folder(met, (gl_span){name.text, i}) : MET_APART;
-        if (result != MET_APART)
+        gl_meeting result = name.text[i] == '/' ? meet_folder(met, (gl_span){name.text, i}) : GL_APART;
+        if (result != GL_APART)
             return result;
     }
     met->last = (gl_span){name.text, length};
-    return MET_APART;
+    return GL_APART;
 }
 
-static meeting meet(gathering *met, const gl_entry *entry, uint32_t number) {
-    meeting result = meet_folders(met, entry->name);
-    if (result != MET_APART)
+gl_meeting gl_apart_meet(gl_apart *met, gl_span name) {
+    gl_meeting result = meet_folders(met, name);
+    if (result != GL_APART)
         return result;
-    gl_span key = fold(met, entry->name);
+    gl_span key = fold(met, name);
     if (!key.text)
-        return MET_NO_MEMORY;
+        return GL_APART_NO_MEMORY;
     if (gl_map_find(met->files, key) != GL_NONE)
-        return MET_EQUAL;
-    return gl_map_set(met->files, key, number) ? MET_APART : MET_NO_MEMORY;
+        return GL_APART_EQUAL;
+    if (gl_map_find(met->folders, key) != GL_NONE)
+        return GL_APART_FOLDER;
+    return gl_map_set(met->files, key, 0) ? GL_APART : GL_APART_NO_MEMORY;
 }
 
-static glassine_status equal_names(glassine_error *error, const char *path, gl_span name) {
-    return gl_fault_in(error, "C064", path, name,
-                       "another entry has this name, or one that differs from it in case only");
-}
-
-static glassine_status check_apart(gathering *met, const gl_entry *entries, size_t count, const char *path,
+static glassine_status check_apart(gl_apart *met, const gl_entry *entries, size_t count, const char *path,
                                    glassine_error *error) {
     for (size_t i = 0; i < count; i++) {
-        meeting result = meet(met, &entries[i], (uint32_t)i);
-        if (result == MET_NO_MEMORY)
+        gl_meeting result = gl_apart_meet(met, entries[i].name);
+        if (result == GL_APART_NO_MEMORY)
             return gl_fail_memory(error);
-        if (result == MET_EQUAL)
-            return equal_names(error, path, entries[i].name);
-    }
-    for (size_t i = 0; i < met->spelled_count; i++) {
-        gl_span key = fold(met, met->spelled[i]);
-        if (!key.text)
-            return gl_fail_memory(error);
-        if (gl_map_find(met->files, key) != GL_NONE)
-            return gl_fault_in(error, "C064", path, met->spelled[i],
-                               "this is a file, and a folder of others");
+        if (result == GL_APART_EQUAL)
+            return gl_fault_in(error, "C064", path, entries[i].name,
+                               "another entry has this name, or one that differs from it in case only");
+        if (result == GL_APART_FOLDER)
+            return gl_fault_in(error, "C064", path, entries[i].name,
+                               "this or its folder is a file, and a folder of others");
     }
     return GLASSINE_OK;
 }
 
 glassine_status gl_names_apart(const gl_entry *entries, size_t count, const char *path,
                                glassine_error *error) {
-    gathering met = {.files = gl_map_new(), .folders = gl_map_new(), .arena = gl_arena_new()};
-    glassine_status status = GLASSINE_SYSTEM;
-    if (met.files && met.folders && met.arena)
-        status = check_apart(&met, entries, count, path, error);
-    else
-        gl_fail_memory(error);
-    gl_map_free(met.files);
-    gl_map_free(met.folders);
-    gl_arena_free(met.arena);
-    gl_buf_free(&met.folded);
-    free(met.spelled);
+    gl_apart *met = gl_apart_new();
+    glassine_status status = met ? check_apart(met, entries, count, path, error) : gl_fail_memory(error);
+    gl_apart_free(met);
     return status;
 }

@@ -37,12 +37,12 @@ static size_t taken_behind(const gl_salvage *it, uint64_t offset) {
     return low;
 }
 
-static bool is_free(const gl_salvage *it, uint64_t from, uint64_t to) {
+bool gl_salvage_is_free(const gl_salvage *it, uint64_t from, uint64_t to) {
     size_t next = taken_behind(it, from);
     return next == it->taken_count || it->taken[2 * next] >= to;
 }
 
-static bool take_range(gl_salvage *it, uint64_t from, uint64_t to) {
+bool gl_salvage_take_range(gl_salvage *it, uint64_t from, uint64_t to) {
     uint64_t *grown = gl_grow(it->taken, &it->taken_room, it->taken_count + 1, 2 * sizeof *grown);
     if (!grown)
         return false;
@@ -81,7 +81,7 @@ static glassine_status read_name(gl_salvage *it, const gl_sighting *seen, gl_spa
     return name->text ? GLASSINE_OK : gl_fail_memory(error);
 }
 
-static gl_piece *add_piece(gl_salvage *it, const gl_piece *piece) {
+gl_piece *gl_salvage_add_piece(gl_salvage *it, const gl_piece *piece) {
     gl_piece *grown = gl_grow(it->pieces, &it->room, it->count + 1, sizeof *grown);
     if (!grown)
         return NULL;
@@ -90,7 +90,7 @@ static gl_piece *add_piece(gl_salvage *it, const gl_piece *piece) {
     return &it->pieces[it->count++];
 }
 
-static void place(gl_piece *piece, uint64_t at) {
+void gl_salvage_place(gl_piece *piece, uint64_t at) {
     piece->entry.header_at = at;
     piece->entry.data_at = at + gl_layout_local_size(&piece->entry);
 }
@@ -110,7 +110,7 @@ static glassine_status make_piece(gl_salvage *it, const gl_sighting *seen, gl_pi
     const char *slash = memchr(piece->entry.name.text, '/', piece->entry.name.length);
     size_t base = slash ? (size_t)(slash - piece->entry.name.text) : 0;
     piece->inner = gl_span_part(piece->entry.name, base + 1, piece->entry.name.length);
-    place(piece, seen->at);
+    gl_salvage_place(piece, seen->at);
     return GLASSINE_OK;
 }
 
@@ -120,7 +120,8 @@ static glassine_status check_piece(gl_salvage *it, gl_piece *piece, glassine_err
     uint64_t size = it->file.size;
     piece->whole = false;
     if (entry->data_at > size || entry->packed > size - entry->data_at ||
-        !is_free(it, entry->header_at, entry->data_at + entry->packed) || entry->packed > it->budget)
+        !gl_salvage_is_free(it, entry->header_at, entry->data_at + entry->packed) ||
+        entry->packed > it->budget)
         return GLASSINE_OK;
     it->budget -= entry->packed;
     glassine_error fault = {0};
@@ -136,8 +137,9 @@ static glassine_status check_piece(gl_salvage *it, gl_piece *piece, glassine_err
         (scan && !gl_digest_equal(&named, &piece->digest)))
         return GLASSINE_OK;
     piece->whole = true;
-    return take_range(it, entry->header_at, entry->data_at + entry->packed) ? GLASSINE_OK
-                                                                            : gl_fail_memory(error);
+    return gl_salvage_take_range(it, entry->header_at, entry->data_at + entry->packed)
+               ? GLASSINE_OK
+               : gl_fail_memory(error);
 }
 
 /* Entries by their own headers. What lies inside a whole one is its content, whatever it looks like. */
@@ -151,7 +153,7 @@ static glassine_status take_headers(gl_salvage *it, const gl_sightings *found, g
         glassine_status status = make_piece(it, seen, &piece, error);
         if (!status)
             status = check_piece(it, &piece, error);
-        if (!status && !add_piece(it, &piece))
+        if (!status && !gl_salvage_add_piece(it, &piece))
             status = gl_fail_memory(error);
         if (status)
             return status;
@@ -204,10 +206,50 @@ static size_t leave_orphans(const gl_sightings *found, const gl_sighting **heade
     return left;
 }
 
+static gl_span base_of(const gl_piece *piece) {
+    return gl_span_part(piece->entry.name, 0, piece->entry.name.length - piece->inner.length - 1);
+}
+
+static gl_base_count *count_base(gl_salvage *it, gl_span base) {
+    for (size_t i = 0; i < it->base_count; i++)
+        if (gl_span_equal(it->bases[i].base, base))
+            return &it->bases[i];
+    gl_base_count *grown = gl_grow(it->bases, &it->base_room, it->base_count + 1, sizeof *grown);
+    if (!grown)
+        return NULL;
+    it->bases = grown;
+    it->bases[it->base_count] = (gl_base_count){.base = base};
+    return &it->bases[it->base_count++];
+}
+
+/* Counts the pieces of each base folder; the one of most whole pieces becomes the salvage's, where `wanted`
+ * names no other. */
+static bool weigh_bases(gl_salvage *it, gl_span wanted) {
+    size_t most = 0;
+    it->base_count = 0;
+    it->base = GL_NO_SPAN;
+    for (size_t i = 0; i < it->count; i++) {
+        gl_base_count *base = count_base(it, base_of(&it->pieces[i]));
+        if (!base)
+            return false;
+        base->pieces++;
+        base->whole += it->pieces[i].whole;
+    }
+    for (size_t i = 0; i < it->base_count; i++) {
+        size_t weight = it->bases[i].whole ? it->bases[i].whole + it->count : it->bases[i].pieces;
+        if (wanted.text ? gl_span_equal(it->bases[i].base, wanted) : weight > most) {
+            most = weight;
+            it->base = it->bases[i].base;
+        }
+    }
+    return true;
+}
+
 /* Is it a name that the format gives? */
 static bool is_known(gl_span inner) {
     gl_digest digest;
-    return gl_name_is_scan(inner, &digest) || gl_span_starts(inner, GL_SPAN("slips/")) ||
+    uint32_t first, last;
+    return gl_name_is_scan(inner, &digest) || gl_name_is_segment(inner, &first, &last) ||
            gl_bag_writes(inner) || gl_span_is(inner, GL_BAG_ABOUT);
 }
 
@@ -225,6 +267,23 @@ static gl_piece *find_misnamed(gl_salvage *it, const gl_piece *orphan) {
     return NULL;
 }
 
+/* How many editions a segment's name speaks of: the wider one has nothing passed over. */
+static uint32_t width_of(gl_span inner) {
+    uint32_t first, last;
+    return gl_name_is_segment(inner, &first, &last) ? last - first : 0;
+}
+
+/* Is `a` the better name for the same content? One that the format gives is; of such, one in the base folder
+ * that most others lie in; of these, one that is said more often. */
+static bool is_better(const gl_salvage *it, const gl_piece *a, const gl_piece *b) {
+    int better = is_known(a->inner) - is_known(b->inner);
+    if (!better)
+        better = gl_span_equal(base_of(a), it->base) - gl_span_equal(base_of(b), it->base);
+    if (!better)
+        better = (a->words > b->words) - (a->words < b->words);
+    return better > 0 || (better == 0 && width_of(a->inner) > width_of(b->inner));
+}
+
 static bool settle_name(gl_salvage *it, const gl_piece *orphan) {
     gl_digest named;
     gl_piece *piece = find_misnamed(it, orphan);
@@ -233,8 +292,7 @@ static bool settle_name(gl_salvage *it, const gl_piece *orphan) {
     bool possible = gl_name_is_scan(orphan->inner, &named)
                         ? gl_digest_equal(&named, &piece->digest)
                         : !gl_span_starts(orphan->inner, GL_SPAN(GL_SCANS));
-    int better = is_known(orphan->inner) - is_known(piece->inner);
-    if (possible && (better > 0 || (better == 0 && orphan->words > piece->words))) {
+    if (possible && is_better(it, orphan, piece)) {
         piece->entry.name = orphan->entry.name;
         piece->inner = orphan->inner;
         piece->words = orphan->words;
@@ -251,12 +309,13 @@ static glassine_status take_orphan(gl_salvage *it, const gl_sighting *record, co
         if (record->at > INT64_MAX || (shift < 0 && record->at < (uint64_t)-shift) ||
             (shift > 0 && (uint64_t)shift > it->file.size))
             continue;
-        place(&piece, record->at + (uint64_t)shift); /* modulo 2^64, which is right for both signs */
+        gl_salvage_place(&piece,
+                         record->at + (uint64_t)shift); /* modulo 2^64, which is right for both signs */
         if (settle_name(it, &piece))
             return GLASSINE_OK;
         status = check_piece(it, &piece, error);
     }
-    if (!status && !add_piece(it, &piece))
+    if (!status && !gl_salvage_add_piece(it, &piece))
         status = gl_fail_memory(error);
     return status;
 }
@@ -285,22 +344,6 @@ static glassine_status take_orphans(gl_salvage *it, const gl_sightings *found, g
 /* --------------------------------------------------------------------------------------------- whose they
  * are */
 
-static gl_span base_of(const gl_piece *piece) {
-    return gl_span_part(piece->entry.name, 0, piece->entry.name.length - piece->inner.length - 1);
-}
-
-static gl_base_count *count_base(gl_salvage *it, gl_span base) {
-    for (size_t i = 0; i < it->base_count; i++)
-        if (gl_span_equal(it->bases[i].base, base))
-            return &it->bases[i];
-    gl_base_count *grown = gl_grow(it->bases, &it->base_room, it->base_count + 1, sizeof *grown);
-    if (!grown)
-        return NULL;
-    it->bases = grown;
-    it->bases[it->base_count] = (gl_base_count){.base = base};
-    return &it->bases[it->base_count++];
-}
-
 /* In the order of the file, whole ones before others. */
 static int by_header(const void *a, const void *b) {
     const gl_piece *x = a, *y = b;
@@ -324,22 +367,10 @@ static void settle_pieces(gl_salvage *it) {
 }
 
 static glassine_status choose_base(gl_salvage *it, gl_span wanted, glassine_error *error) {
-    size_t most = 0, kept = 0;
+    size_t kept = 0;
     settle_pieces(it);
-    for (size_t i = 0; i < it->count; i++) {
-        gl_base_count *base = count_base(it, base_of(&it->pieces[i]));
-        if (!base)
-            return gl_fail_memory(error);
-        base->pieces++;
-        base->whole += it->pieces[i].whole;
-    }
-    for (size_t i = 0; i < it->base_count; i++) {
-        size_t weight = it->bases[i].whole ? it->bases[i].whole + it->count : it->bases[i].pieces;
-        if (wanted.text ? gl_span_equal(it->bases[i].base, wanted) : weight > most) {
-            most = weight;
-            it->base = it->bases[i].base;
-        }
-    }
+    if (!weigh_bases(it, wanted))
+        return gl_fail_memory(error);
     for (size_t i = 0; i < it->count; i++)
         if (it->base.text && gl_span_equal(base_of(&it->pieces[i]), it->base))
             it->pieces[kept++] = it->pieces[i];
@@ -357,6 +388,8 @@ static glassine_status look_through(gl_salvage *it, gl_span base, glassine_error
     it->edition = found.edition;
     if (!status)
         status = take_headers(it, &found, error);
+    if (!status && !weigh_bases(it, base))
+        status = gl_fail_memory(error);
     if (!status)
         status = take_orphans(it, &found, error);
     free(found.list);
@@ -432,76 +465,4 @@ glassine_status gl_salvage_stream(const gl_salvage *it, const gl_piece *piece, g
 glassine_status gl_salvage_copy(const gl_salvage *it, const gl_piece *piece, gl_span inner, gl_writer *writer,
                                 glassine_error *error) {
     return gl_writer_take_raw(writer, &it->file, &piece->entry, inner, error);
-}
-
-/* Digest and CRC-32 of stored data. */
-static glassine_status weigh(const gl_salvage *it, gl_entry *entry, gl_digest *digest,
-                             glassine_error *error) {
-    enum { PIECE = 256 * 1024 };
-    gl_hash *hash = gl_hash_new();
-    uint8_t *bytes = malloc(PIECE);
-    int code = hash && bytes ? 0 : ENOMEM;
-    if (!code)
-        gl_hash_start(hash);
-    entry->crc = 0;
-    for (uint64_t done = 0; done < entry->packed && !code;) {
-        size_t length = entry->packed - done < PIECE ? (size_t)(entry->packed - done) : PIECE;
-        code = gl_bytes_read(&it->file, bytes, length, entry->data_at + done);
-        if (!code) {
-            gl_hash_add(hash, bytes, length);
-            entry->crc = gl_crc32(entry->crc, bytes, length);
-        }
-        done += length;
-    }
-    if (hash)
-        *digest = gl_hash_end(hash);
-    gl_hash_free(hash);
-    free(bytes);
-    return code ? gl_fault_reading(error, code, it->path) : GLASSINE_OK;
-}
-
-/* Tries one place for the data of the scan. */
-static glassine_status try_scan(gl_salvage *it, gl_piece *piece, uint64_t data_at, const gl_digest *digest,
-                                glassine_error *error) {
-    gl_entry *entry = &piece->entry;
-    uint64_t head = gl_layout_local_size(entry);
-    if (data_at < head)
-        return GLASSINE_OK;
-    place(piece, data_at - head);
-    if (entry->packed > it->budget || !is_free(it, data_at, data_at + entry->packed))
-        return GLASSINE_OK;
-    it->budget -= entry->packed;
-    glassine_status status = weigh(it, entry, &piece->digest, error);
-    if (status || !gl_digest_equal(&piece->digest, digest))
-        return status;
-    piece->whole = true;
-    return take_range(it, data_at, data_at + entry->packed) ? GLASSINE_OK : gl_fail_memory(error);
-}
-
-glassine_status gl_salvage_find_scan(gl_salvage *it, const gl_digest *digest, gl_span inner, uint64_t size,
-                                     bool *found, glassine_error *error) {
-    *found = false;
-    gl_buf name = GL_BUF_EMPTY;
-    gl_buf_add(&name, it->base);
-    gl_buf_add_char(&name, '/');
-    gl_buf_add(&name, inner);
-    gl_piece piece = {.entry = {.size = size, .packed = size}};
-    piece.entry.name = name.failed ? GL_NO_SPAN : gl_arena_copy(it->arena, gl_buf_span(&name));
-    gl_buf_free(&name);
-    if (!piece.entry.name.text)
-        return gl_fail_memory(error);
-    piece.inner = gl_span_part(piece.entry.name, it->base.length + 1, inner.length);
-    uint64_t head = gl_layout_local_size(&piece.entry), at = 0, from, to;
-    glassine_status status = GLASSINE_OK;
-    while (!status && !piece.whole && gl_salvage_gap(it, &at, &from, &to)) {
-        if (to - from < size)
-            continue;
-        status = try_scan(it, &piece, to - size, digest, error);
-        if (!status && !piece.whole && to - from - size >= head && to - size != from + head)
-            status = try_scan(it, &piece, from + head, digest, error);
-    }
-    if (!status && piece.whole && !add_piece(it, &piece))
-        status = gl_fail_memory(error);
-    *found = piece.whole;
-    return status;
 }

@@ -13,12 +13,7 @@
 /* An empty stored block, to which a full flush comes down (RFC 1951, 3.2.4): LEN 0, NLEN ffff. */
 static const uint8_t MARK[] = {0x00, 0x00, 0xff, 0xff};
 
-enum {
-    WINDOW = 256 * 1024,
-    OUT = 64 * 1024,
-    AT_BLOCK_END = 128, /* z_stream.data_type after inflate(): at the end of a block … */
-    UNUSED_BITS = 63    /* … with so many bits of the last byte left */
-};
+enum { WINDOW = 256 * 1024, OUT = 64 * 1024 };
 
 typedef struct texts {
     const gl_salvage *it;
@@ -27,8 +22,9 @@ typedef struct texts {
     glassine_error *error;
     uint8_t *window;
     z_stream stream;
-    gl_buf text;   /* what the run that goes on has given so far */
-    bool running;  /* the stream is in the middle of one */
+    gl_buf text;   /* what has come out since it was last handed over */
+    bool running;  /* the stream is in the middle of a run … */
+    size_t fresh;  /* … that has given so much */
     uint64_t left; /* bytes that may still be inflated */
     uint8_t out[OUT];
 } texts;
@@ -46,8 +42,52 @@ static glassine_status hand_over(texts *it) {
 
 static glassine_status begin_run(texts *it) {
     glassine_status status = hand_over(it);
+    it->fresh = 0;
     it->running = inflateReset(&it->stream) == Z_OK;
     return status;
+}
+
+/* Where the last line ends. */
+static size_t lines_end(const gl_buf *text) {
+    size_t end = text->failed ? 0 : text->length;
+    while (end > 0 && text->text[end - 1] != '\n')
+        end--;
+    return end;
+}
+
+/* At a place where a writer emptied its window, which writers do at the end of a line: what comes goes on
+ * where the last whole line ended. If something is missing between the two, the chain shows it. */
+static glassine_status pass_mark(texts *it) {
+    if (it->text.failed)
+        return gl_fail_memory(it->error);
+    it->text.length = lines_end(&it->text);
+    it->fresh = 0;
+    it->running = inflateReset(&it->stream) == Z_OK;
+    return GLASSINE_OK;
+}
+
+/* Takes what was inflated. */
+static glassine_status add_text(texts *it, size_t length) {
+    if (length > it->left)
+        return gl_fail(it->error, GLASSINE_REFUSED, "L005", it->it->path,
+                       "the pieces of its log inflate to more than %" PRIu64 " bytes",
+                       it->it->file.limits.log_bytes);
+    it->left -= length;
+    it->fresh += length;
+    gl_buf_add_bytes(&it->text, it->out, length);
+    return GLASSINE_OK;
+}
+
+/* Does a run go on after this result of inflate()? Where one that gave something stops being a stream at the
+ * end of a line, a damaged mark stood there, most likely: it is taken up behind that. */
+static bool goes_on(texts *it, int result) {
+    if (result == Z_OK || result == Z_BUF_ERROR)
+        return true;
+    if (result == Z_STREAM_END || it->fresh == 0 || it->text.length == 0 ||
+        lines_end(&it->text) < it->text.length)
+        return false;
+    it->fresh = 0;
+    return inflateReset(&it->stream) == Z_OK;
 }
 
 /* Feeds the run; it ends where the stream does, or where it is no stream. */
@@ -59,31 +99,14 @@ static glassine_status feed(texts *it, const uint8_t *bytes, size_t length) {
         stream->next_out = it->out;
         stream->avail_out = OUT;
         int result = inflate(stream, Z_NO_FLUSH);
-        size_t given = OUT - stream->avail_out;
-        if (given > it->left)
-            return gl_fail(it->error, GLASSINE_REFUSED, "L005", it->it->path,
-                           "the pieces of its log inflate to more than %" PRIu64 " bytes",
-                           it->it->file.limits.log_bytes);
-        it->left -= given;
-        gl_buf_add_bytes(&it->text, it->out, given);
-        if (result == Z_STREAM_END || (result != Z_OK && result != Z_BUF_ERROR))
-            return hand_over(it);
-        if (stream->avail_out > 0)
-            return GLASSINE_OK; /* all of the input is in */
+        glassine_status status = add_text(it, OUT - stream->avail_out);
+        if (status)
+            return status;
+        it->running = goes_on(it, result);
+        if (stream->avail_in == 0 && stream->avail_out > 0)
+            return GLASSINE_OK;
     }
     return GLASSINE_OK;
-}
-
-/* After damage a stream may come into step again, and what it gave on the way is still nothing: a run goes on
- * where it has ended a line, too, as it does where writers put marks. */
-static bool is_in_step(const texts *it) {
-    return it->running && (it->stream.data_type & AT_BLOCK_END) && !(it->stream.data_type & UNUSED_BITS) &&
-           !it->text.failed && it->text.length && it->text.text[it->text.length - 1] == '\n';
-}
-
-/* At a mark: a run that is in step goes on, anything else begins anew behind it. */
-static glassine_status pass_mark(texts *it) {
-    return is_in_step(it) ? GLASSINE_OK : begin_run(it);
 }
 
 static size_t next_mark(const uint8_t *bytes, size_t length) {

@@ -46,6 +46,14 @@ struct gl_salvage {
     uint32_t edition;
 };
 
+/* Does from..to belong to no whole piece; from now on it does. */
+bool gl_salvage_is_free(const gl_salvage *salvage, uint64_t from, uint64_t to);
+bool gl_salvage_take_range(gl_salvage *salvage, uint64_t from, uint64_t to);
+/* NULL: no memory. */
+gl_piece *gl_salvage_add_piece(gl_salvage *salvage, const gl_piece *piece);
+/* Says that the piece's local header lies at `at`. */
+void gl_salvage_place(gl_piece *piece, uint64_t at);
+
 /* A stretch of the file that belongs to no whole piece; *at is where to look from, then behind it. False at
  * the end of the file. */
 bool gl_salvage_gap(const gl_salvage *salvage, uint64_t *at, uint64_t *from, uint64_t *to);

@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "base/file.h"
+#include "container/name.h"
 
 /* ------------------------------------------------------------------------------------------------- the lines
  */
@@ -82,11 +83,12 @@ static glassine_status take_lines(gl_recovery *it, const gl_salvage *salvage, gl
         return gl_fail_memory(error);
     for (size_t i = 0; i < gl_salvage_count(salvage); i++) {
         segment_piece one = {.piece = gl_salvage_at(salvage, i)};
-        if (!gl_segment_name_parse(one.piece->inner, &one.first, &one.last))
+        if (!gl_name_is_segment(one.piece->inner, &one.first, &one.last))
             continue;
-        speak_of(it, one.last);
         if (one.piece->whole)
             list[count++] = one;
+        else
+            speak_of(it, one.last);
     }
     glassine_status status = take_segments(it, salvage, list, count, error);
     free(list);

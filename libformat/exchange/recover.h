@@ -90,6 +90,7 @@ typedef struct gl_recovery {
     bool about_same; /* as it was, to the byte */
     gl_found_file *files;
     size_t file_count, file_room;
+    size_t apart_count;   /* behind them: files whose names cannot stand beside the others' */
     gl_manifest *kept;    /* payload that the kept editions brought */
     gl_manifest *payload; /* of the new bundle */
     gl_manifest *lost;    /* of the former: what is not there any more */

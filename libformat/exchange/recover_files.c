@@ -2,6 +2,8 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "base/text.h"
+#include "container/name.h"
 #include "exchange/recover.h"
 
 typedef struct file_chooser {
@@ -32,7 +34,17 @@ static bool is_refused(gl_span inner) {
 static bool is_carried(gl_span inner) {
     uint32_t first, last;
     return !gl_span_is(inner, GL_BAG_ABOUT) && !gl_bag_writes(inner) && !is_refused(inner) &&
-           !gl_segment_name_parse(inner, &first, &last);
+           !gl_name_is_segment(inner, &first, &last);
+}
+
+/* Would it meet the segment that is written, whose editions are not known yet? */
+static bool meets_segment(gl_span inner) {
+    uint32_t first, last;
+    gl_buf folded = GL_BUF_EMPTY;
+    gl_text_add_folded(&folded, inner);
+    bool meets = !folded.failed && gl_name_is_segment(gl_buf_span(&folded), &first, &last);
+    gl_buf_free(&folded);
+    return meets;
 }
 
 /* What the lines that are not kept say was brought. */
@@ -187,6 +199,62 @@ static glassine_status search_missing(file_chooser *chooser, const gl_manifest *
     return status;
 }
 
+/* ---------------------------------------------------------------------------------------- names that meet
+ */
+
+/* Names of what a recovery writes itself. */
+static glassine_status meet_own(gl_apart *names, glassine_error *error) {
+    static const char *const own[] = {GL_BAG_DECLARATION, GL_BAG_INFO,  GL_BAG_PAYLOAD, GL_BAG_TAGS,
+                                      GL_BAG_README,      GL_BAG_ABOUT, "slips/-"};
+    for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+        if (gl_apart_meet(names, gl_span_of(own[i])) == GL_APART_NO_MEMORY)
+            return gl_fail_memory(error);
+    return GLASSINE_OK;
+}
+
+/* Files that cannot lie in one bundle with others, since no sum covers a name and this one is damaged: they
+ * go behind those that are taken. */
+static glassine_status part(file_chooser *chooser, gl_apart *names) {
+    gl_recovery *it = chooser->it;
+    size_t kept = 0;
+    gl_found_file *sorted = malloc((it->file_count + 1) * sizeof *sorted), *end = sorted + it->file_count;
+    if (!sorted)
+        return gl_fail_memory(chooser->error);
+    /* Scans first: their names are sure. */
+    glassine_status status = GLASSINE_OK;
+    for (size_t pass = 0; pass < 2 && !status; pass++)
+        for (size_t i = 0; i < it->file_count && !status; i++) {
+            if (gl_span_starts(it->files[i].inner, SCANS) != (pass == 0))
+                continue;
+            gl_meeting meeting =
+                meets_segment(it->files[i].inner) ? GL_APART_EQUAL : gl_apart_meet(names, it->files[i].inner);
+            if (meeting == GL_APART_NO_MEMORY)
+                status = gl_fail_memory(chooser->error);
+            else if (meeting == GL_APART)
+                sorted[kept++] = it->files[i];
+            else if (!gl_manifest_set(it->gone, it->files[i].inner, &it->files[i].digest))
+                status = gl_fail_memory(chooser->error);
+            else
+                *--end = it->files[i];
+        }
+    if (!status) {
+        it->apart_count = it->file_count - kept;
+        memcpy(it->files, sorted, it->file_count * sizeof *sorted);
+        it->file_count = kept;
+    }
+    free(sorted);
+    return status;
+}
+
+static glassine_status part_names(file_chooser *chooser) {
+    gl_apart *names = gl_apart_new();
+    glassine_status status = names ? meet_own(names, chooser->error) : gl_fail_memory(chooser->error);
+    if (!status && chooser->it->file_count)
+        status = part(chooser, names);
+    gl_apart_free(names);
+    return status;
+}
+
 /* ------------------------------------------------------------------------------------------- what is missing
  */
 
@@ -242,6 +310,8 @@ static glassine_status choose_files(file_chooser *chooser) {
         status = search_missing(chooser, it->kept);
     if (!status)
         status = search_missing(chooser, chooser->told);
+    if (!status)
+        status = part_names(chooser);
     if (!status)
         status = note_missing(chooser, it->kept, it->lost);
     if (!status)

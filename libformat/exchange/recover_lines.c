@@ -139,11 +139,11 @@ static bool chain_holds(const gl_lines *it, const gl_group *group, const gl_dige
     return gl_digest_equal(&chain, &group->log);
 }
 
-/* What the chain may have been before the group: what its text says, else what any line of the edition before
- * says. True where one of them is right; it is then known. */
+/* What the chain may have been before the group: what its text says, where nothing is missing in that; else
+ * what any line of the edition before says. True where one of them is right; it is then known. */
 static bool find_before(const gl_lines *it, gl_group *group) {
-    if (group->before_known)
-        return chain_holds(it, group, &group->before);
+    if (group->before_known && chain_holds(it, group, &group->before))
+        return true;
     if (group->view.edition == 1) {
         group->before = (gl_digest){{0}};
         return chain_holds(it, group, &group->before);

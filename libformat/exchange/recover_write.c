@@ -250,13 +250,13 @@ static int pour(void *context, const char *bytes, size_t length) {
     return to->code;
 }
 
-/* As much of a scan as comes out. That it is not whole is known; only a failing disk is an error. */
-static glassine_status pour_scan(aside *beside, const gl_salvage *salvage, const gl_piece *piece,
+/* As much of a file as comes out. That it is not whole is known; only a failing disk is an error. */
+static glassine_status pour_file(aside *beside, const gl_salvage *salvage, const gl_piece *piece,
                                  const char *path) {
     pouring to = {.fd = -1};
     int code = gl_file_open_write(path, true, &to.fd);
     if (code == EEXIST)
-        return GLASSINE_OK; /* another piece of the same scan */
+        return GLASSINE_OK; /* another piece of the same file */
     if (!code) {
         gl_salvage_stream(salvage, piece, pour, &to, NULL);
         code = to.code ? to.code : gl_file_sync(to.fd);
@@ -264,6 +264,16 @@ static glassine_status pour_scan(aside *beside, const gl_salvage *salvage, const
     }
     beside->count += !code;
     return code ? gl_fail_making(beside->error, code, path, "cannot be written") : GLASSINE_OK;
+}
+
+static glassine_status put_aside(aside *beside, const gl_salvage *salvage, const gl_piece *piece,
+                                 gl_span name) {
+    gl_buf path = GL_BUF_EMPTY;
+    glassine_status status = path_aside(beside, name, &path);
+    if (!status)
+        status = pour_file(beside, salvage, piece, path.text);
+    gl_buf_free(&path);
+    return status;
 }
 
 static glassine_status put_scans_aside(aside *beside, const gl_salvage *salvage) {
@@ -274,12 +284,20 @@ static glassine_status put_scans_aside(aside *beside, const gl_salvage *salvage)
         if (piece->whole || !gl_span_starts(piece->inner, GL_SPAN("data/scans/")) ||
             gl_manifest_find(it->payload, piece->inner, NULL))
             continue;
-        gl_buf path = GL_BUF_EMPTY;
-        status = path_aside(beside, gl_span_part(piece->inner, sizeof "data/scans/" - 1, piece->inner.length),
-                            &path);
-        if (!status)
-            status = pour_scan(beside, salvage, piece, path.text);
-        gl_buf_free(&path);
+        status = put_aside(beside, salvage, piece,
+                           gl_span_part(piece->inner, sizeof "data/scans/" - 1, piece->inner.length));
+    }
+    return status;
+}
+
+/* Whole files whose names could not stand beside the others'. */
+static glassine_status put_files_aside(aside *beside) {
+    gl_recovery *it = beside->it;
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = it->file_count; i < it->file_count + it->apart_count && !status; i++) {
+        const gl_found_file *file = &it->files[i];
+        const gl_salvage *salvage = it->sources[file->source].salvage;
+        status = put_aside(beside, salvage, gl_salvage_at(salvage, file->piece), file->inner);
     }
     return status;
 }
@@ -289,6 +307,8 @@ glassine_status gl_recovery_aside(gl_recovery *it, const char *out, size_t *coun
     glassine_status status = put_lines_aside(&beside);
     for (size_t i = 0; i < it->source_count && !status; i++)
         status = put_scans_aside(&beside, it->sources[i].salvage);
+    if (!status)
+        status = put_files_aside(&beside);
     *count = beside.count;
     return status;
 }

@@ -5,6 +5,7 @@
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/file.h"
+#include "container/name.h"
 #include "exchange/draft.h"
 #include "exchange/place.h"
 
@@ -48,7 +49,7 @@ static glassine_status copy_checked(rewrite *it, const gl_entry *entry, glassine
  * replaces? */
 static bool stays(const rewrite *it, gl_span inner) {
     uint32_t first, last;
-    return !gl_bag_writes(inner) && !gl_segment_name_parse(inner, &first, &last) &&
+    return !gl_bag_writes(inner) && !gl_name_is_segment(inner, &first, &last) &&
            !(it->page.text && gl_span_is(inner, GL_BAG_PAGE));
 }
 

@@ -3,7 +3,8 @@
 (zlib and struct, from spec/container.md and spec/recovery.md) what must have come out: it knows the sound file and
 which bytes were changed, and needs no checksum to tell.
 
-usage: recover.py --program PROGRAM [--files 200] [--seed N] [--keep]"""
+usage: recover.py --program PROGRAM --steady MODULE [--files 200] [--seed N] [--keep]
+MODULE (tests/steady/) gives the program random numbers that follow from the seed: equal seeds, equal runs."""
 import argparse
 import hashlib
 import json
@@ -110,8 +111,8 @@ def whole_entries(sound, damage):
 
 
 def intact_lines(sound, damage, entry):
-    """Indexes of the lines of a segment whose deflated form, from a place where it can be taken up, is untouched.
-    `first` says whether the place where the segment begins is known."""
+    """Indexes of the lines of a segment whose deflated form, from a place where it can be taken up, is untouched: from
+    where the segment begins, if that is known; behind a mark; and behind a damaged one, if the text up to it came out."""
     raw, text = sound.raw(entry), sound.texts[entry.header_at]
     known = damage.intact(entry.header_at, entry.data_at) or any(damage.intact(a, a + n) for a, n in entry.records)
     stretches, inflater, given, at = [], zlib.decompressobj(-15), 0, 0
@@ -121,9 +122,9 @@ def intact_lines(sound, damage, entry):
         bad = damage.first_change(entry.data_at + at, entry.data_at + to) - entry.data_at
         part = len(inflater.copy().decompress(raw[at:bad])) if bad < to else None
         whole = len(inflater.decompress(raw[at:to]))
-        if known or (at > 0 and damage.intact(entry.data_at + at - 4, entry.data_at + at)):
+        if known:
             stretches.append((given, given + (whole if part is None else part)))
-        known = True  # behind a mark
+        known = damage.intact(entry.data_at + to - 4, entry.data_at + to) or (known and bad >= to - 4)
         given, at = given + whole, to
     joined = []
     for start, end in stretches:
@@ -229,14 +230,18 @@ def join_rubbish(luck, data):
 # --------------------------------------------------------------------------------------------------------- driving
 
 class Workshop:
-    def __init__(self, program, folder):
+    def __init__(self, program, steady, seed, folder):
         self.program, self.folder, self.clock = str(pathlib.Path(program).resolve()), folder, 1764000000
+        self.surroundings = {"HOME": str(folder / "home"), "PATH": "/usr/bin:/bin",
+                             "LD_PRELOAD": str(pathlib.Path(steady).resolve()),
+                             "ASAN_OPTIONS": "verify_asan_link_order=0"}
+        self.numbers = random.Random("numbers of the program %d" % seed)
 
     def run(self, *words, stdin="", status=(0,)):
         self.clock += 60
-        home = str(self.folder / "home")
         done = subprocess.run([self.program, *words], cwd=self.folder, input=stdin, capture_output=True, text=True,
-                              env={"HOME": home, "SOURCE_DATE_EPOCH": str(self.clock), "PATH": "/usr/bin:/bin"})
+                              env={**self.surroundings, "SOURCE_DATE_EPOCH": str(self.clock),
+                                   "STEADY_RANDOM": str(self.numbers.getrandbits(63))})
         if done.returncode not in status:
             raise SystemExit("FAIL %s: %d\n%s%s" % (" ".join(words), done.returncode, done.stdout, done.stderr))
         return done.stdout
@@ -296,29 +301,30 @@ def check(shop, sound, damage, bundle, wrapped):
     assert scans <= set(got_scans), "scans are whole and were not recovered: %s" % (scans - set(got_scans))
     for inner, content in got_scans.items():
         assert hashlib.sha256(content).hexdigest() == inner[11:75], "a scan that is not whole was taken in"
-    assert report["slips"] == len(got)
-    assert report["scans"] == len(got_scans)
+    assert report["slips"] == len(got), "it says %d slips, and there are %d" % (report["slips"], len(got))
+    assert report["scans"] == len(got_scans), "it says %d scans, and there are %d" % (report["scans"], len(got_scans))
     if report["whole"] and report["ended_whole"]:
         assert got == all_slips, "%d slips are lost, and it says nothing is" % len(all_slips - got)
     lost = {row["name"] for row in report["lost"]}
     all_scans = {entry.inner for entry in sound.list if entry.inner.startswith("data/scans/")}
-    assert not lost & set(got_scans)
+    assert not lost & set(got_scans), "it says that scans are lost which are there: %s" % (lost & set(got_scans))
     audit = json.loads(shop.run("audit", "out.glassine", "--json", status=(0, 1)))
     faults = [f for f in audit["findings"] if f["weight"] == "fault"]
-    assert audit["result"]["sound"] and not faults, faults
+    assert audit["result"]["sound"] and not faults, "the new bundle is not sound: %s" % faults
     return len(got), len(all_slips), len(all_scans - set(got_scans))
 
 
 def main():
     arguments = argparse.ArgumentParser()
     arguments.add_argument("--program", required=True)
+    arguments.add_argument("--steady", required=True)
     arguments.add_argument("--files", type=int, default=200)
     arguments.add_argument("--seed", type=int, default=8)
     arguments.add_argument("--keep", action="store_true")
     options = arguments.parse_args()
     luck = random.Random(options.seed)
     folder = pathlib.Path(tempfile.mkdtemp(prefix="glassine-recover-"))
-    shop = Workshop(options.program, folder)
+    shop = Workshop(options.program, options.steady, options.seed, folder)
     bundles = []
     for number, (saves, large) in enumerate([(9, None), (4, 2), (14, None), (6, 1)]):
         name = shop.grown(luck, "grown-%d.glassine" % number, saves, large)
@@ -336,7 +342,7 @@ def main():
             recovered, total, lost_scans = recovered + got, total + all_of, lost_scans + scans
         except (AssertionError, SystemExit) as wrong:
             failed += 1
-            print("FAIL file %d (%s, %s): %s" % (number, name, way.__name__, wrong))
+            print("FAIL seed %d, file %d (%s, %s): %s" % (options.seed, number, name, way.__name__, wrong))
             if options.keep:
                 shutil.copy(folder / "damaged.glassine", "failed-%d.glassine" % number)
     print("%d of %d slips recovered; %d scans lost" % (recovered, total, lost_scans))
