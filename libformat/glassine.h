@@ -23,23 +23,25 @@
 extern "C" {
 #endif
 
+/* What the shared library exports. */
 #if defined(GLASSINE_BUILD)
 #define GLASSINE_API __attribute__((visibility("default")))
 #else
 #define GLASSINE_API
 #endif
 
-#define GLASSINE_FORMAT_MAJOR 1
-#define GLASSINE_FORMAT_MINOR 0
+#define GLASSINE_FORMAT_MAJOR 1 /* of the format that this library writes (spec/versions.md) */
+#define GLASSINE_FORMAT_MINOR 0 /* the same */
 
 /* ---------------------------------------------------------------------------------------------- basics */
 
 /* Bytes that somebody else keeps; text == NULL says absent. */
 typedef struct glassine_span {
-    const char *text;
-    size_t length;
+    const char *text; /* not NUL-ended unless said so */
+    size_t length;    /* in bytes */
 } glassine_span;
 
+/* How a call ended. The values are the exit statuses of the program. */
 typedef enum glassine_status {
     GLASSINE_OK = 0,
     GLASSINE_REFUSED = 2, /* unusable input or arguments; nothing was changed */
@@ -48,7 +50,7 @@ typedef enum glassine_status {
 
 /* What went wrong: what, where, what to do; each part is one line fit for a terminal. */
 typedef struct glassine_error {
-    glassine_status status;
+    glassine_status status; /* as the call returns it */
     char rule[8];       /* rule code of spec/rules.md ("C014"), or "" */
     char place[512];    /* file, record, line, answer … or "" */
     char message[768];  /* what is wrong */
@@ -73,6 +75,7 @@ typedef struct glassine_limits {
     uint64_t editions;         /* editions in a log, footers in a file */
     uint64_t record_fields;    /* fields of a record that its type does not have and that several slips touch */
 } glassine_limits;
+/* The defaults of spec/limits.md. */
 GLASSINE_API glassine_limits glassine_limits_default(void);
 
 /* ---------------------------------------------------------------------------------------------- reports */
@@ -82,19 +85,23 @@ GLASSINE_API glassine_limits glassine_limits_default(void);
  * label == NULL: JSON only. Failure to get memory sticks and is told by glassine_report_failed. All text is
  * copied; printing shows control characters escaped. */
 typedef struct glassine_report glassine_report;
+/* A part of a report's result; it lives as long as its report. */
 typedef struct glassine_node glassine_node;
 
+/* How much a finding weighs. */
 typedef enum glassine_weight {
     GLASSINE_NOTE,    /* worth knowing */
     GLASSINE_WARNING, /* something wants attention */
     GLASSINE_FAULT    /* a rule is broken */
 } glassine_weight;
 
+/* An empty report; NULL: no memory. `verb` is copied. */
 GLASSINE_API glassine_report *glassine_report_new(const char *verb);
-GLASSINE_API void glassine_report_free(glassine_report *report);
-/* From here on the report is for one of the printers only: of a table's rows, which may be many, it keeps what that one
- * shows. */
+GLASSINE_API void glassine_report_free(glassine_report *report); /* frees it, with its result and findings */
+/* From here on the report is for one of the printers only: of a table's rows, which may be many, it keeps
+ * what that one shows. */
 GLASSINE_API void glassine_report_only(glassine_report *report, bool json);
+/* Did memory run out while it was filled? Then it is not complete. */
 GLASSINE_API bool glassine_report_failed(const glassine_report *report);
 /* Says which bundle and edition the report is about. */
 GLASSINE_API void glassine_report_about(glassine_report *report, const char *bundle, uint32_t edition);
@@ -102,6 +109,7 @@ GLASSINE_API void glassine_report_about(glassine_report *report, const char *bun
 GLASSINE_API void glassine_report_finding(glassine_report *report, glassine_weight weight, const char *rule,
                                           const char *place, const char *remedy, const char *format, ...)
     __attribute__((format(printf, 6, 7)));
+/* How many findings weigh `at_least` that much. */
 GLASSINE_API size_t glassine_report_findings(const glassine_report *report, glassine_weight at_least);
 /* Empties the result: what it tells was not kept after all. */
 GLASSINE_API void glassine_report_drop_result(glassine_report *report);
@@ -113,6 +121,7 @@ GLASSINE_API glassine_node *glassine_report_result(glassine_report *report);
 GLASSINE_API glassine_node *glassine_report_result_list(glassine_report *report, const char *label, bool table);
 /* Sets what the verb's exit status should be when nothing failed: something wants attention (1). */
 GLASSINE_API void glassine_report_attention(glassine_report *report);
+/* Was that said of it? */
 GLASSINE_API bool glassine_report_wants_attention(const glassine_report *report);
 
 /* Nodes. Every adder takes NULL as parent and then does nothing, returning NULL. */
@@ -122,17 +131,22 @@ GLASSINE_API glassine_node *glassine_node_object(glassine_node *parent, const ch
 GLASSINE_API glassine_node *glassine_node_list(glassine_node *parent, const char *key, const char *label);
 /* An array of objects that text shows as a table: one column for each labelled member of the rows. */
 GLASSINE_API glassine_node *glassine_node_table(glassine_node *parent, const char *key, const char *label);
+/* A field with text out of a bundle or from outside; it is copied. */
 GLASSINE_API void glassine_node_text(glassine_node *parent, const char *key, const char *label,
                                      glassine_span value);
+/* The same, of text that ends with NUL. */
 GLASSINE_API void glassine_node_string(glassine_node *parent, const char *key, const char *label,
                                        const char *value);
+/* The same, made as printf makes it. */
 GLASSINE_API void glassine_node_format(glassine_node *parent, const char *key, const char *label,
                                        const char *format, ...) __attribute__((format(printf, 4, 5)));
+/* A field with a number. */
 GLASSINE_API void glassine_node_integer(glassine_node *parent, const char *key, const char *label,
                                         int64_t value);
 /* `digits` after the point, in text and in JSON. */
 GLASSINE_API void glassine_node_real(glassine_node *parent, const char *key, const char *label, double value,
                                      int digits);
+/* A field that holds or does not. */
 GLASSINE_API void glassine_node_truth(glassine_node *parent, const char *key, const char *label, bool value);
 /* A member that is JSON already (canonical or not, but valid); text does not show it. */
 GLASSINE_API void glassine_node_json(glassine_node *parent, const char *key, glassine_span json);
@@ -144,24 +158,29 @@ GLASSINE_API void glassine_node_drawing(glassine_node *parent, const char *text)
 
 /* Where printing goes: returns 0, or an errno value that ends it. */
 typedef int (*glassine_write)(void *context, const char *bytes, size_t length);
+/* How text for people is laid out. */
 typedef struct glassine_text_style {
     unsigned width; /* columns; 0: 80 */
-    bool colour;
+    bool colour;    /* for a terminal that shows colours */
 } glassine_text_style;
 /* {"verb","bundle","edition","findings":[{"weight","rule","place","message","remedy"}],"result"} and "error". */
 GLASSINE_API int glassine_report_json(const glassine_report *report, glassine_write write, void *context);
 /* The result for people (standard output's part); findings are printed by the next function. */
 GLASSINE_API int glassine_report_text(const glassine_report *report, glassine_text_style style,
                                       glassine_write write, void *context);
+/* The findings for people (standard error's part), one a line. */
 GLASSINE_API int glassine_report_findings_text(const glassine_report *report, glassine_text_style style,
                                                glassine_write write, void *context);
 
 /* ------------------------------------------------------------------------------- types and their fields */
 
+/* Who may see a statement (spec/slips.md): everybody; not those who get a blind dispatch; the keeper alone.
+ */
 typedef enum glassine_reach { GLASSINE_SHARED, GLASSINE_TELLING, GLASSINE_PRIVATE } glassine_reach;
-#define GLASSINE_REACHES 3
+#define GLASSINE_REACHES 3                                          /* how many there are */
 GLASSINE_API const char *glassine_reach_name(glassine_reach reach); /* "shared", "telling", "private" */
 
+/* What the values of a field are. */
 typedef enum glassine_kind {
     GLASSINE_TEXT,       /* string */
     GLASSINE_INTEGER,    /* integer within `least` and `most` */
@@ -177,11 +196,12 @@ typedef enum glassine_kind {
     GLASSINE_REGION      /* array of four integers: x, y, width, height in pixels */
 } glassine_kind;
 
+/* A field of a type of records, as the table has it. */
 typedef struct glassine_field_info {
-    const char *name;
-    glassine_kind kind;
+    const char *name;     /* as in records, lower case */
+    glassine_kind kind;   /* what its values are */
     glassine_reach reach; /* where a writer puts it unless told otherwise */
-    bool required;
+    bool required;        /* every record of the type has it */
     const char *const *choices; /* NULL-ended; NULL where any value of the kind will do */
     const char *const *refs;    /* NULL-ended types a reference may lead to; NULL: any */
     int64_t least, most;        /* of an integer; of references: how many (most 0: as many as one likes) */
@@ -189,20 +209,23 @@ typedef struct glassine_field_info {
     const char *help;           /* one line */
 } glassine_field_info;
 
+/* A type of records, as the table has it. */
 typedef struct glassine_type_info {
-    const char *name;
+    const char *name;  /* as in records, lower case */
     bool authored;     /* a record of it speaks for its author alone */
     const char *label; /* the field people name it by, or NULL */
-    const char *help;
+    const char *help;  /* one line */
     const char *caution; /* what to be told when one is entered or shown, or NULL */
-    const glassine_field_info *fields;
-    size_t field_count;
+    const glassine_field_info *fields; /* in the order of the table */
+    size_t field_count;                /* how many */
 } glassine_type_info;
 
 /* The one table of record types (spec/records.md), in its order. */
 GLASSINE_API size_t glassine_type_count(void);
+/* The type of this number, from 0. */
 GLASSINE_API const glassine_type_info *glassine_type_at(size_t index);
 GLASSINE_API const glassine_type_info *glassine_type_find(const char *name); /* NULL: unknown */
+/* A field of a type; NULL: the type (which may be NULL) has none of that name. */
 GLASSINE_API const glassine_field_info *glassine_type_field(const glassine_type_info *type, const char *name);
 /* Where a writer puts the field of a record whose field `kind` says this (NULL: unsaid): a purchase or a sale is private
  * whole. */
@@ -214,10 +237,13 @@ GLASSINE_API const char *glassine_type_caution(const glassine_type_info *type, c
 
 /* ---------------------------------------------------------------------------------------------- bundles */
 
+/* An opened bundle. */
 typedef struct glassine_bundle glassine_bundle;
+/* A record of an opened bundle; it lives until the bundle is closed. */
 typedef struct glassine_record glassine_record;
 typedef struct glassine_key glassine_key; /* somebody's own key, to sign with */
 
+/* What a bundle is opened for. */
 typedef enum glassine_mode {
     GLASSINE_READ,
     GLASSINE_WRITE /* holds the bundle's lock until it is closed; waits for another writer up to `wait_ms` */
@@ -228,9 +254,10 @@ typedef struct glassine_watch {
     /* Called now and then, on the thread that called the library: what is being done, how many bytes of how many.
      * False stops the work: it fails with GLASSINE_SYSTEM, and everything is as it was. */
     bool (*tell)(void *context, const char *doing, uint64_t done, uint64_t total);
-    void *context;
+    void *context; /* for `tell` */
 } glassine_watch;
 
+/* How a bundle is opened; all zero is usual. */
 typedef struct glassine_options {
     const glassine_limits *limits; /* NULL: the defaults */
     const glassine_watch *watch;   /* NULL: nobody; outlives the bundle */
@@ -244,33 +271,42 @@ typedef struct glassine_options {
 GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mode mode,
                                                   const glassine_options *options, glassine_bundle **bundle,
                                                   glassine_error *error);
+/* Lets go of it, of its lock and of everything borrowed from it. What a draft holds and was not saved is
+ * gone. */
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
 
+/* The path of its file or folder. */
 GLASSINE_API const char *glassine_bundle_path(const glassine_bundle *bundle);
+/* The bundle's own UUID, which its copies share. */
 GLASSINE_API const char *glassine_bundle_uuid(const glassine_bundle *bundle);
 GLASSINE_API const char *glassine_bundle_base(const glassine_bundle *bundle); /* "glassine-SLUG" */
+/* Its title when it was made; that of the `collection` record may be newer. */
 GLASSINE_API const char *glassine_bundle_title(const glassine_bundle *bundle);
 GLASSINE_API const char *glassine_bundle_keeper(const glassine_bundle *bundle);    /* contributor/UUID */
 GLASSINE_API const char *glassine_bundle_answer_by(const glassine_bundle *bundle); /* the same, or NULL */
 GLASSINE_API const char *glassine_bundle_event(const glassine_bundle *bundle);     /* event/UUID, or NULL */
 GLASSINE_API const char *glassine_bundle_answers(const glassine_bundle *bundle);   /* UUID of the dispatch, or NULL */
+/* Was it dispatched blind? */
 GLASSINE_API bool glassine_bundle_blind(const glassine_bundle *bundle);
+/* The number of the edition that is open. */
 GLASSINE_API uint32_t glassine_bundle_edition(const glassine_bundle *bundle);
 GLASSINE_API glassine_span glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
 /* Bytes after the last whole edition that belong to none; 0 in a sound file. */
 GLASSINE_API uint64_t glassine_bundle_tail(const glassine_bundle *bundle);
+/* How many slips the set has. */
 GLASSINE_API uint64_t glassine_bundle_slips(const glassine_bundle *bundle);
 /* Lines of the log that this version does not know; they are kept. */
 GLASSINE_API uint64_t glassine_bundle_unknown_lines(const glassine_bundle *bundle);
 /* The content digest: SHA-256 over the sorted digests of all slips, as 64 hex digits. */
 GLASSINE_API void glassine_bundle_digest(glassine_bundle *bundle, char out[65]);
 
+/* An edition, as its line in the log says. */
 typedef struct glassine_edition {
-    uint32_t number;
+    uint32_t number;    /* from 1 */
     glassine_span at;   /* RFC 3339 */
     glassine_span by;   /* contributor/UUID */
     glassine_span note; /* may be empty */
-    glassine_span tool;
+    glassine_span tool; /* which program saved it, and its version */
     glassine_span log;  /* the chain's value, 64 hex digits */
     uint64_t slips;     /* running total */
     uint64_t brings;    /* payload files it added */
@@ -279,6 +315,7 @@ typedef struct glassine_edition {
  * the bundle begins later. */
 GLASSINE_API glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char *date, uint32_t *edition,
                                                    glassine_error *error);
+/* Edition `number`, from 1; of zeros where there is none. */
 GLASSINE_API glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number);
 
 /* ------------------------------------------------------------------------------------ records, readings */
@@ -298,21 +335,22 @@ GLASSINE_API const char *glassine_word_name(glassine_word word); /* "plain", "si
 
 /* One statement that stands for a field: nothing that touches the field follows it. */
 typedef struct glassine_saying {
-    glassine_value value;
+    glassine_value value; /* what it says */
     glassine_span by;  /* contributor/UUID */
     glassine_span via; /* contributor/UUID, or absent */
-    glassine_span at;
+    glassine_span at;  /* RFC 3339 */
     glassine_span why; /* decoded, or absent */
     uint32_t slip;     /* its number in this handle */
     glassine_word word; /* who stands behind it */
 } glassine_saying;
 
+/* A field of a record with everything that stands for it (spec/readings.md). */
 typedef struct glassine_field {
-    glassine_span name;
-    glassine_reach reach;
+    glassine_span name;             /* of the field */
+    glassine_reach reach;           /* a field may be said in each reach */
     bool contested;                 /* the sayings differ */
     const glassine_saying *sayings; /* sorted by value, then time, then digest; never empty */
-    size_t saying_count;
+    size_t saying_count;            /* how many */
     const glassine_field_info *info; /* NULL: a field this version does not know */
 } glassine_field;
 
@@ -352,6 +390,7 @@ GLASSINE_API glassine_value glassine_record_get(glassine_bundle *bundle, glassin
 /* The same, decoded: text of a string; absent for other kinds. */
 GLASSINE_API glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *record,
                                                 const char *field);
+/* The one value of a field, where it is an integer. */
 GLASSINE_API bool glassine_record_integer(glassine_bundle *bundle, glassine_record *record, const char *field,
                                           int64_t *value);
 /* Somebody's slip follows one that is not in the set. */
@@ -388,26 +427,28 @@ typedef struct glassine_cursor glassine_cursor;
 GLASSINE_API glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside,
                                                  glassine_cursor **cursor, glassine_error *error);
 GLASSINE_API glassine_record *glassine_cursor_next(glassine_cursor *cursor); /* NULL at the end */
-GLASSINE_API void glassine_cursor_free(glassine_cursor *cursor);
+GLASSINE_API void glassine_cursor_free(glassine_cursor *cursor); /* frees it, not the records that it gave */
 
 /* Every slip on a record in an order that respects `after`, ties by time, then digest. */
 typedef struct glassine_slip {
     glassine_span line; /* canonical JSON */
-    glassine_span record;
+    glassine_span record;  /* TYPE/UUID */
     glassine_span by, via; /* via absent unless another wrote it down */
-    glassine_span at;
+    glassine_span at;      /* RFC 3339 */
     glassine_span why; /* decoded */
     glassine_span set; /* canonical object */
     glassine_span clear; /* canonical array, or absent */
     glassine_span after; /* canonical array */
-    glassine_reach reach;
+    glassine_reach reach; /* who may see it */
     uint32_t edition; /* the one that brought it here */
     glassine_word word; /* who stands behind it */
-    char digest[65];
+    char digest[65];    /* of its line, 64 hex digits */
 } glassine_slip;
+/* The slips on a record, each after all that it follows: their numbers, for glassine_bundle_slip. */
 GLASSINE_API glassine_status glassine_record_history(glassine_bundle *bundle, glassine_record *record,
                                                      const uint32_t **slips, size_t *count,
                                                      glassine_error *error);
+/* The slip of this number. */
 GLASSINE_API glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_t number);
 
 /* A record's life: every change of every field, slip by slip in the order of the history, a slip's own changes in
@@ -418,17 +459,18 @@ typedef enum glassine_fate {
     GLASSINE_DISPUTED,  /* it is one of the values of a contested field */
     GLASSINE_UNCOUNTED  /* its slip does not count */
 } glassine_fate;
+/* What one slip said of one field, and what became of that. */
 typedef struct glassine_change {
-    uint32_t slip;
-    glassine_span field;
-    glassine_reach reach;
+    uint32_t slip;        /* its number in this handle */
+    glassine_span field;  /* its name */
+    glassine_reach reach; /* of the slip */
     glassine_value value; /* absent: cleared */
-    glassine_fate fate;
+    glassine_fate fate;   /* what became of it */
     const glassine_saying *from; /* what the field was for the one who spoke: nothing where it was unsaid, several
                                     where it was contested (so that this change settled it); the latest first */
     uint32_t from_count;         /* at most 16 are given … */
     uint32_t from_total;         /* … of so many */
-    const glassine_field_info *info;
+    const glassine_field_info *info; /* NULL: the type has no such field */
 } glassine_change;
 /* The array lives until the bundle is closed; each call makes a new one. */
 GLASSINE_API glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *record,
@@ -437,6 +479,7 @@ GLASSINE_API glassine_status glassine_record_life(glassine_bundle *bundle, glass
 
 /* Values, from canonical JSON. Decoded text lives as long as the bundle. */
 GLASSINE_API glassine_span glassine_value_text(glassine_bundle *bundle, glassine_value value);
+/* A value that is an integer. */
 GLASSINE_API bool glassine_value_integer(glassine_value value, int64_t *out);
 /* A value as people read it ("owned", "10, 20, 300, 200", a reference as its label). */
 GLASSINE_API glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value,
@@ -451,8 +494,9 @@ GLASSINE_API bool glassine_value_next(glassine_value value, size_t *at, glassine
  * bundle (opened with GLASSINE_WRITE) shows what the draft holds at once: names, readings and `after` see it. */
 typedef struct glassine_draft glassine_draft;
 
+/* One field as it is typed. */
 typedef struct glassine_assignment {
-    const char *field;
+    const char *field; /* its name */
     const char *value; /* as people type it: "14 Mar 1860", "a,b,c", "10,20,300,200", a label; "" clears */
     const char *reach; /* "shared", "telling", "private"; NULL: where the field is said already, else where the
                           table of types puts it */
@@ -466,6 +510,7 @@ GLASSINE_API void glassine_draft_free(glassine_draft *draft); /* drops what was 
 /* Changes the speaker for what follows. */
 GLASSINE_API glassine_status glassine_draft_speaker(glassine_draft *draft, const char *by, const char *via,
                                                     glassine_error *error);
+/* Who speaks: contributor/UUID. */
 GLASSINE_API const char *glassine_draft_by(const glassine_draft *draft);
 
 /* Enters a record of `type` with these fields: one slip for each reach they need, always one shared or (where
@@ -485,7 +530,7 @@ GLASSINE_API glassine_status glassine_draft_settle(glassine_draft *draft, glassi
                                                    const char *why, glassine_error *error);
 /* One field of a statement that comes out of a sheet or a document. */
 typedef struct glassine_statement {
-    const char *field;
+    const char *field;    /* its name */
     const char *typed;    /* as in glassine_assignment; NULL: */
     glassine_value value; /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
     const char *reach;    /* as in glassine_assignment */
@@ -526,8 +571,9 @@ GLASSINE_API glassine_status glassine_draft_attach(glassine_draft *draft, glassi
  * record to make only. *known[i]: the bundle, or a file before it in the list, has these bytes already. */
 GLASSINE_API glassine_status glassine_draft_gather(glassine_draft *draft, const char *const *paths, size_t count,
                                                    bool *known, glassine_error *error);
-/* Slips and payload gathered so far. */
+/* Slips gathered so far. */
 GLASSINE_API size_t glassine_draft_slips(const glassine_draft *draft);
+/* Scans gathered so far. */
 GLASSINE_API size_t glassine_draft_scans(const glassine_draft *draft);
 /* Saves as one edition, durably: when it returns GLASSINE_OK the edition is on disk. Where it fails the file is
  * as it was. A draft that holds nothing makes no edition. The draft is empty afterwards and can go on. */
@@ -543,12 +589,16 @@ GLASSINE_API glassine_status glassine_bundle_make_signed(const char *path, const
 /* A bundle that is made out of what is held elsewhere, and published whole or not at all: `keeper` (contributor/UUID) is
  * said by what goes into its draft. Bundle and draft live until it is freed. */
 typedef struct glassine_making glassine_making;
+/* Begins one in a file beside `path`, which must not exist. */
 GLASSINE_API glassine_status glassine_making_new(const char *path, const char *title, const char *keeper,
                                                  glassine_making **making, glassine_error *error);
+/* The bundle that is being made. */
 GLASSINE_API glassine_bundle *glassine_making_bundle(glassine_making *making);
+/* The draft that fills it. */
 GLASSINE_API glassine_draft *glassine_making_draft(glassine_making *making);
 /* Saves the draft, and gives the file its name, which must not be taken. */
 GLASSINE_API glassine_status glassine_making_publish(glassine_making *making, const char *note, glassine_error *error);
+/* Where it was not published, nothing is left of it. */
 GLASSINE_API void glassine_making_free(glassine_making *making);
 
 /* -------------------------------------------------------------------------------- signatures, whose word counts */
@@ -556,7 +606,7 @@ GLASSINE_API void glassine_making_free(glassine_making *making);
 /* A person's own key (Ed25519, RFC 8032). The library looks for none by itself: whoever has one gives it to the
  * bundle, and what is written through that handle is signed with it. */
 GLASSINE_API glassine_status glassine_key_new(glassine_key **key, glassine_error *error);
-GLASSINE_API void glassine_key_free(glassine_key *key);
+GLASSINE_API void glassine_key_free(glassine_key *key); /* frees it, wiped first */
 /* The public key, as 64 hex digits. */
 GLASSINE_API const char *glassine_key_public(const glassine_key *key);
 /* Into a new file that its owner alone may read: PKCS#8 in PEM, encrypted where `passphrase` is not NULL. */
@@ -609,6 +659,7 @@ GLASSINE_API glassine_status glassine_scan_read(glassine_bundle *bundle, const c
 
 /* -------------------------------------------------------------------------------------- whole-bundle work */
 
+/* What an audit looks at; all zero: everything but the pixels. */
 typedef struct glassine_audit_options {
     bool quick;  /* structure and log only, no scan bytes */
     bool images; /* reads every pixel of the scans as well */
@@ -617,7 +668,7 @@ typedef struct glassine_audit_options {
     void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
     /* Called once with the bundle, for the time of the call, where it opens; NULL: nobody is told. */
     void (*opened)(void *context, glassine_bundle *bundle);
-    void *context;
+    void *context; /* for `progress` */
 } glassine_audit_options;
 /* Checks everything; each broken rule is a finding of the report. Opens the file itself: a file that cannot be
  * opened as a bundle is a finding too. */
@@ -628,6 +679,7 @@ GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_aud
  * the lock). Same editions, same log, same content digest. */
 GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
                                            glassine_error *error);
+/* How a damaged file is recovered; all zero is usual. */
 typedef struct glassine_recover_options {
     const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
     bool doubtful;    /* takes in slips too that nothing vouches for */
@@ -661,15 +713,16 @@ typedef enum glassine_scans {
     GLASSINE_SCANS_NONE     /* their records only */
 } glassine_scans;
 
+/* What is dispatched, and to whom. */
 typedef struct glassine_dispatch_options {
     const char *to;           /* contributor: name or id */
     const char *const *items; /* labels or ids */
-    size_t item_count;
+    size_t item_count;        /* how many */
     const char *selection; /* or a selection's label; NULL: none */
-    bool blind;
+    bool blind;            /* without claims, opinions and whatever else might tell a position */
     const char *ask;  /* the question, put into the letter and the sent event; NULL: none */
     const char *note; /* NULL: none */
-    glassine_scans scans;
+    glassine_scans scans; /* whether and how they go along */
     uint32_t scan_limit; /* for reduced copies and the page's pictures; 0: as many pixels as there are */
     /* Scans go as they are, with the places, names and serial numbers that their files may tell; else
      * without, and what cannot be cleared stays behind and is a finding. */
@@ -707,12 +760,12 @@ GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char 
 
 /* A source of a merge, and what was taken of it. */
 typedef struct glassine_merge_source {
-    const char *path;
+    const char *path;    /* as it was given */
     const char *kind;    /* "bundle", "reply", "answers" */
     const char *uuid;    /* of the bundle; NULL: it is none */
     const char *answers; /* the `sent` event that it answers; NULL: none */
     bool refused;        /* as unsound (skip_bad), with `error`; the rest is 0 */
-    glassine_error error;
+    glassine_error error;                     /* why it was refused, where it was */
     uint64_t slips, known, scans, signatures; /* slips that were new, and that were here already; the others new */
     uint64_t unknown_lines;                   /* of its log; they stay there */
     uint64_t tail; /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
@@ -742,26 +795,28 @@ typedef enum glassine_met {
     GLASSINE_MET_COMPLETED      /* that was so, and is no more */
 } glassine_met;
 
+/* One thing that a merge tells; which members say something depends on `met`. */
 typedef struct glassine_merge_note {
-    glassine_met met;
-    const glassine_merge_source *source;
+    glassine_met met;                    /* what it is about */
+    const glassine_merge_source *source; /* where it came from */
     glassine_span person;           /* contributor/UUID */
     glassine_record *record, *other; /* of the bundle that takes in */
     glassine_record *item;          /* that the record belongs to; NULL: to none */
     const glassine_field *was, *is; /* NULL: unsaid */
     uint32_t first;                 /* slips from this number on came now */
-    uint64_t slips, records, fresh, number;
+    uint64_t slips, records, fresh, number; /* counts; `fresh` of records that are new here */
     const char *rule, *before, *text; /* NULL, or for this call only */
 } glassine_merge_note;
 /* `bundle` shows all that came, also in a preview; its readings live until the call of glassine_merge returns. */
 typedef void (*glassine_merge_tell)(void *context, glassine_bundle *bundle, const glassine_merge_note *note);
 
+/* What a merge takes, and whom it tells; all zero is usual. */
 typedef struct glassine_merge_options {
     bool preview;            /* the report only; nothing is written */
     bool skip_bad;           /* sources that are not sound are left out, and the others are merged */
     bool without_private;    /* private slips stay where they are */
     const char *const *only; /* NULL-ended list of types; NULL: all */
-    const char *note;
+    const char *note;        /* on the edition */
     /* Of numbered answers as text (spec/answers.md): */
     const char *answers_by; /* contributor/UUID whose answers they are. Who wrote them down (`via`) is the draft's
                                `via`, else its speaker, or the keeper where that is the same person */
@@ -770,7 +825,7 @@ typedef struct glassine_merge_options {
     const char *understand; /* numbered answers that stand for those of the same numbers in the text; NULL: none */
     bool accept_partial;    /* takes what is understood where something is not; else nothing is written then */
     glassine_merge_tell tell; /* NULL: nobody but the report is told */
-    void *context;
+    void *context;            /* for `tell` and `progress` */
 } glassine_merge_options;
 /* Takes in the slips and scans of `sources` in one save; `draft` is an empty draft and is saved (dropped for a
  * preview). A source that is not sound is refused whole, and, without skip_bad, all the others with it. `report` may
@@ -784,15 +839,17 @@ typedef struct glassine_diff_note {
     glassine_record *item;                   /* that it belongs to, of b where that has the record; NULL: to none */
     const glassine_field *field_a, *field_b; /* NULL: unsaid there; both: nothing at all is said */
 } glassine_diff_note;
+/* Takes one difference; what `note` points to lives for this call. */
 typedef void (*glassine_diff_tell)(void *context, glassine_bundle *a, glassine_bundle *b,
                                    const glassine_diff_note *note);
+/* What is compared, and who is told; all zero is usual. */
 typedef struct glassine_diff_options {
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *item;        /* only what belongs to this item, as people name it; NULL: all */
     uint32_t since;          /* only records on which editions of b later than this one speak; 0: all */
     const char *by;          /* only fields of which this contributor/UUID says what stands there; NULL: all */
     glassine_diff_tell tell; /* by item, and within one by record; NULL: nobody but the report is told */
-    void *context;
+    void *context;           /* for `tell` */
 } glassine_diff_options;
 /* What B has that A lacks and the reverse, by record and field, and what the two are to each other. `options` and
  * `report` may be NULL. Wants attention where they differ in slips or scans. */
@@ -812,8 +869,12 @@ GLASSINE_API glassine_status glassine_editions(glassine_bundle *bundle, glassine
 typedef struct glassine_layout {
     uint32_t rows, columns;            /* of one pane */
     uint32_t panes_across, panes_down; /* 0 counts as 1 */
-    enum { GLASSINE_ACROSS, GLASSINE_DOWN, GLASSINE_ACROSS_SHEET } numbering;
-    bool corner_letters;
+    enum {
+        GLASSINE_ACROSS,
+        GLASSINE_DOWN,
+        GLASSINE_ACROSS_SHEET
+    } numbering;            /* within a pane, or through all of them */
+    bool corner_letters;    /* a stamp carries its row and column as letters */
     const char *pane_names; /* comma-separated, in reading order; NULL: letters of the place (L, R …) */
     const char *label;      /* the plate's own, for errors and 7R1E; may be NULL */
 } glassine_layout;
@@ -821,8 +882,10 @@ typedef struct glassine_layout {
 /* The plan of a plate: a checked layout. A position is a number from 0 to count-1 in the order of its number on
  * the plate, pane after pane; what people call it is in glassine_place. */
 typedef struct glassine_plan glassine_plan;
+/* No position. */
 #define GLASSINE_NOWHERE UINT32_MAX
 
+/* A place on a plate, as people and as programs name it. */
 typedef struct glassine_place {
     uint32_t position;                /* 0 … count-1 */
     uint32_t number;                  /* from 1: in its pane, with across_sheet on the whole sheet */
@@ -839,13 +902,15 @@ GLASSINE_API glassine_status glassine_plan_new(const glassine_layout *layout, gl
 /* The plan of a `plate` record. Refused too where its layout is contested or unsaid (R040, R041). */
 GLASSINE_API glassine_status glassine_plan_of_plate(glassine_bundle *bundle, glassine_record *plate,
                                                     glassine_plan **plan, glassine_error *error);
-GLASSINE_API void glassine_plan_free(glassine_plan *plan);
+GLASSINE_API void glassine_plan_free(glassine_plan *plan); /* frees it, after the positions made of it */
+/* How many positions the plate has. */
 GLASSINE_API uint32_t glassine_plan_count(const glassine_plan *plan);
 /* `position` must be below the count. */
 GLASSINE_API glassine_place glassine_plan_place(const glassine_plan *plan, uint32_t position);
 /* The ways back; GLASSINE_NOWHERE where the plate has no such place. Pane from 0, rows and columns from 1. */
 GLASSINE_API uint32_t glassine_plan_from_pane(const glassine_plan *plan, uint32_t pane, uint32_t row,
                                               uint32_t column);
+/* The position at a row and column of the whole sheet, from 1; GLASSINE_NOWHERE where there is none. */
 GLASSINE_API uint32_t glassine_plan_from_sheet(const glassine_plan *plan, uint32_t row, uint32_t column);
 /* Corner letters are those of the sheet's rows and columns, A to Z (published descriptions of British
  * line-engraved plates: 20 rows of 12 are AA to TL); a sheet of more than 26 rows or columns has none. */
@@ -865,8 +930,10 @@ typedef struct glassine_positions glassine_positions;
 GLASSINE_API glassine_status glassine_positions_parse(const glassine_plan *plan, const char *expression,
                                                       glassine_positions **positions, size_t *at,
                                                       glassine_error *error);
-GLASSINE_API void glassine_positions_free(glassine_positions *positions);
+GLASSINE_API void glassine_positions_free(glassine_positions *positions); /* frees it, the set */
+/* How many positions the set has. */
 GLASSINE_API uint32_t glassine_positions_count(const glassine_positions *positions);
+/* Is this position in the set? */
 GLASSINE_API bool glassine_positions_has(const glassine_positions *positions, uint32_t position);
 /* The first member that is `from` or after it; GLASSINE_NOWHERE at the end. */
 GLASSINE_API uint32_t glassine_positions_next(const glassine_positions *positions, uint32_t from);
@@ -897,6 +964,7 @@ typedef struct glassine_ranking {
     double hasty;              /* that the stamp was not looked over closely, so that such marks pay nothing; once
                                   for each thing that was seen: 0.3 */
 } glassine_ranking;
+/* The parameters of spec/ranking.md. */
 GLASSINE_API glassine_ranking glassine_ranking_default(void);
 
 /* How many further copies, drawn at random from a plate whose positions all survive equally, are expected to
@@ -910,6 +978,7 @@ typedef struct glassine_gauge {
     uint16_t tenths;     /* 117: 11.7 */
     uint16_t quarters;   /* 47: 11¾ */
 } glassine_gauge;
+/* Perforation: holes in 20 mm = 20,000 · pitches / length in micrometres (spec/plates.md). */
 GLASSINE_API glassine_gauge glassine_gauge_of(uint32_t pitches, uint64_t length_um);
 /* "11¾", or where the sides' nearest quarter is another, "11¾ × 12" (top and bottom first: common practice, no
  * source); `sides` NULL: one gauge. Always NUL-ended; 32 bytes are enough. */
@@ -917,6 +986,7 @@ GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gau
 /* By the scan's resolution in hundredths of a dot per inch (25.4 mm), halves up; 0 where that is 0 or the product
  * is beyond 64 bits. */
 GLASSINE_API uint64_t glassine_um_from_pixels(uint64_t pixels, uint64_t dpi_hundredths);
+/* Pixels = micrometres · dots per inch / 25,400, rounded to the nearest. */
 GLASSINE_API uint64_t glassine_pixels_from_um(uint64_t um, uint64_t dpi_hundredths);
 
 /* What follows is worked out of a bundle (spec/standing.md, spec/ranking.md). Joined records count as one; what is
@@ -926,8 +996,9 @@ GLASSINE_API uint64_t glassine_pixels_from_um(uint64_t um, uint64_t dpi_hundredt
  * it. */
 typedef struct glassine_standings glassine_standings;
 
+/* What all claims on a stamp amount to (spec/standing.md). */
 typedef struct glassine_stamp_standing {
-    glassine_record *stamp;
+    glassine_record *stamp; /* whose it is */
     const char *standing; /* "unplaced", "narrowed", "placed", "corroborated", "disputed" */
     const char *state;    /* the same, of the state of the plate */
     uint32_t count;       /* pairs of plate and position that are left */
@@ -939,15 +1010,17 @@ typedef struct glassine_stamp_standing {
     uint32_t independent;          /* of these: whose view does not rest on another's */
     uint32_t blind_voices;         /* of these: who made a claim blind */
     uint32_t disputes;             /* groups of statements that cannot all be true */
-    uint32_t conclusions;
+    uint32_t conclusions;          /* that somebody holds */
 } glassine_stamp_standing;
 
 /* `report` gets findings; may be NULL. */
 GLASSINE_API glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
                                                     glassine_standings **standings, glassine_error *error);
-GLASSINE_API void glassine_standings_free(glassine_standings *standings);
+GLASSINE_API void
+glassine_standings_free(glassine_standings *standings); /* frees it, with what it handed out */
 /* Stamps in a cursor's order; of joined records the first stands for all. */
 GLASSINE_API size_t glassine_standings_count(const glassine_standings *standings);
+/* The standing of this number, from 0. */
 GLASSINE_API glassine_stamp_standing glassine_standings_at(const glassine_standings *standings, size_t index);
 /* The stamp's place among them, SIZE_MAX where it has none (set aside, or no stamp). */
 GLASSINE_API size_t glassine_standings_find(const glassine_standings *standings, glassine_record *stamp);
@@ -968,6 +1041,7 @@ GLASSINE_API glassine_record *glassine_standings_conclusion(const glassine_stand
 GLASSINE_API glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *const *stamps,
                                                size_t count, glassine_report *report, glassine_error *error);
 
+/* How places are ranked; all zero is usual. */
 typedef struct glassine_locate_options {
     const glassine_ranking *ranking; /* NULL: the defaults */
     glassine_record *plate;          /* only this one; NULL: all of the design */
@@ -992,18 +1066,21 @@ GLASSINE_API glassine_status glassine_alike(glassine_bundle *bundle, glassine_re
 /* A plate as a whole, for drawing: what stands at each position, worked out when it is made. The bundle must outlive
  * it, and nothing may be said anew meanwhile. `report` gets findings; may be NULL. */
 typedef struct glassine_chart glassine_chart;
+/* One position of a chart. */
 typedef struct glassine_chart_cell {
-    glassine_place place;
+    glassine_place place; /* where it is */
     const char *best; /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
     uint32_t placed, corroborated; /* stamps that stand here; corroborated ones count in both */
     uint32_t owned;                /* of the placed ones: those whose item is owned */
     uint32_t disputed;             /* disputed stamps of which somebody's own view is this place */
     uint32_t concluded;            /* stamps concluded to come from here, whatever their standing */
 } glassine_chart_cell;
+/* The chart of a plate: what stands at each position. */
 GLASSINE_API glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *plate,
                                                 glassine_report *report, glassine_chart **chart,
                                                 glassine_error *error);
-GLASSINE_API void glassine_chart_free(glassine_chart *chart);
+GLASSINE_API void glassine_chart_free(glassine_chart *chart); /* frees it, with its plan */
+/* The layout of its plate. */
 GLASSINE_API const glassine_plan *glassine_chart_plan(const glassine_chart *chart);
 /* `position` from 0, below the count of the plan. */
 GLASSINE_API glassine_chart_cell glassine_chart_at(const glassine_chart *chart, uint32_t position);
@@ -1023,8 +1100,8 @@ GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_re
  * turned (spec/images.md). */
 typedef struct glassine_picture {
     const char *media; /* "image/jpeg" or "image/png"; static */
-    unsigned char *bytes;
-    size_t length;
+    unsigned char *bytes;             /* a JPEG or PNG file */
+    size_t length;                    /* in bytes */
     uint32_t width, height;           /* of these bytes, as stored */
     uint32_t scan_width, scan_height; /* of the scan, as stored: regions count in its pixels */
     uint8_t orientation;              /* EXIF 1–8, of both: how a browser turns the picture */
@@ -1034,7 +1111,7 @@ typedef struct glassine_picture {
  * not there, or of a kind that no copy is made of. Free it after success. */
 GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256, uint32_t limit,
                                                    glassine_picture *picture, glassine_error *error);
-GLASSINE_API void glassine_picture_free(glassine_picture *picture);
+GLASSINE_API void glassine_picture_free(glassine_picture *picture); /* frees it, with its bytes */
 
 #ifdef __cplusplus
 }

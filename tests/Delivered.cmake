@@ -81,3 +81,10 @@ if(GLASSINE_CAN_WATCH_THREADS AND NOT GLASSINE_SANITIZE AND NOT CMAKE_CROSSCOMPI
   add_test(NAME threads COMMAND threads)
   set_tests_properties(threads PROPERTIES ENVIRONMENT "TSAN_OPTIONS=halt_on_error=1")
 endif()
+
+# The pages on the library's interface, made of its header: everything in it is documented, and nothing wrongly.
+find_program(DOXYGEN doxygen)
+if(DOXYGEN AND Python3_FOUND)
+  configure_file(${PROJECT_SOURCE_DIR}/packaging/Doxyfile.in ${PROJECT_BINARY_DIR}/Doxyfile @ONLY)
+  add_test(NAME docs/interface COMMAND ${DOXYGEN} ${PROJECT_BINARY_DIR}/Doxyfile)
+endif()

@@ -28,7 +28,7 @@ EOF
     local link to
     while read -r link; do
         to=$(readlink "$link")
-        [[ $to != /* ]] || ln -sfn "$folder/root$to" "$link"
+        [[ $to != /* ]] || ln -sfnr "$folder/root$to" "$link"
     done < <(find "$folder/root" -type l)
     touch "$folder/complete"
 }
