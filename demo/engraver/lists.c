@@ -133,8 +133,11 @@ static void write_item(FILE *out, const item *of, size_t number) {
                 of->kind, of->address[0], of->address[of->address[3] && number != 15 ? 2 : 1]);
     else
         fprintf(out, "revise %s kind=%s holding=owned", of->label, of->kind);
-    fprintf(out, " \"storage=Cabinet B, tray %zu\" cost_minor=%zu currency=XXX\n", number / 6 + 1,
+    fprintf(out, " \"storage=Cabinet B, tray %zu\" cost_minor=%zu currency=XXX", number / 6 + 1,
             4500 + number * 1375 % 9000);
+    if (number == 7) /* as an old list has it: rows by columns; a spreadsheet program would work it out */
+        fputs(" \"note==12*10\"", out);
+    fputc('\n', out);
     write_stamps(out, of);
     write_marking(out, of);
 }
