@@ -8,7 +8,7 @@
 
 typedef enum map_order { MAP_NO_ORDER, MAP_DAY_MONTH_YEAR, MAP_MONTH_DAY_YEAR, MAP_YEAR_MONTH_DAY } map_order;
 
-/* What a cell's text stands for: "Paar=pair". */
+/* What a cell's text stands for: "Paar=pair"; "*=other" of whatever else it says. */
 typedef struct map_meaning {
     char *cell, *value;
 } map_meaning;
@@ -29,6 +29,7 @@ typedef struct map_column {
     int64_t factor;   /* the field's units in one of the cell's; 0: the same */
     char *split;      /* what parts the cell; NULL: it is whole */
     size_t part;      /* which part, from 1 */
+    bool part_on;     /* and all behind it */
     char *list;       /* what parts the elements of a list */
     map_meaning *meanings;
     size_t meaning_count, meaning_room;

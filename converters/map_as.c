@@ -110,8 +110,9 @@ static const char *read_unit(map_column *column, const words *said) {
 }
 
 static const char *read_split(map_column *column, const words *said) {
-    if (said->count != 3 || !number(said->list[2], &column->part) || !column->part)
-        return "a part of a cell is told like this: split slash 2";
+    column->part_on = said->count == 4 && conv_is(said->list[3], "on");
+    if (said->count != (column->part_on ? 4 : 3) || !number(said->list[2], &column->part) || !column->part)
+        return "a part of a cell is told like this: split slash 2; with all behind it: split slash 2 on";
     column->split = copied(said->list[1]);
     return column->split ? NULL : "memory ran out";
 }

@@ -14,6 +14,7 @@
 #define EXAMPLES 3
 #define EXAMPLE_MOST 40
 #define LOOKED_AT 20 /* rows, for the header */
+#define MEANINGS 20  /* words that are asked about */
 
 /* ------------------------------------------------------------------------------------------ the header */
 
@@ -103,6 +104,8 @@ static const struct {
     {"plate no", "stamp.plate_number"},
     {"plate number", "stamp.plate_number"},
     {"plate", "claim.plates"},
+    {"platte", "claim.plates"},
+    {"planche", "claim.plates"},
     {"inventory", "item.label"},
     {"inv", "item.label"},
     {"label", "item.label"},
@@ -124,25 +127,43 @@ static const struct {
     {"acquired", "item.acquired"},
     {"purchase", "item.acquired"},
     {"bought", "item.acquired"},
+    {"gekauft", "item.acquired"},
+    {"erworben", "item.acquired"},
+    {"achat", "item.acquired"},
+    {"achet", "item.acquired"},
     {"kaufdatum", "item.acquired"},
     {"seller", "item.source"},
     {"dealer", "item.source"},
+    {"vendeur", "item.source"},
+    {"verk", "item.source"},
     {"from whom", "item.source"},
     {"source", "item.source"},
     {"storage", "item.storage"},
     {"album", "item.storage"},
     {"box", "item.storage"},
     {"location", "item.storage"},
+    {"standort", "item.storage"},
+    {"lagerort", "item.storage"},
+    {"aufbewahr", "item.storage"},
+    {"emplacement", "item.storage"},
     {"colour", "stamp.colour"},
     {"color", "stamp.colour"},
     {"shade", "stamp.colour"},
     {"farbe", "stamp.colour"},
     {"couleur", "stamp.colour"},
     {"perforation", "stamp.perforation"},
+    {"z\xc3\xa4hnung", "stamp.perforation"},
+    {"dentelure", "stamp.perforation"},
     {"watermark", "stamp.watermark"},
+    {"wasserzeichen", "stamp.watermark"},
+    {"filigrane", "stamp.watermark"},
     {"paper", "stamp.paper"},
+    {"papier", "stamp.paper"},
     {"gum", "stamp.gum"},
     {"condition", "stamp.condition"},
+    {"zustand", "stamp.condition"},
+    {"erhaltung", "stamp.condition"},
+    {"\xc3\xa9tat", "stamp.condition"},
     {"fault", "stamp.faults"},
     {"letters", "stamp.letters"},
     {"variet", "stamp.varieties"},
@@ -162,10 +183,14 @@ static const struct {
     {"title", "item.title"},
     {"description", "item.title"},
     {"beschreibung", "item.title"},
+    {"titel", "item.title"},
+    {"titre", "item.title"},
     {"remark", "item.note"},
     {"comment", "item.note"},
     {"note", "item.note"},
     {"bemerkung", "item.note"},
+    {"remarque", "item.note"},
+    {"notiz", "item.note"},
     {"number", "item.label"},
     {"no.", "item.label"},
     {"nr", "item.label"},
@@ -317,6 +342,40 @@ static void say_decimal(const seen *s, conv_output *as) {
         add_part(as, "decimal ? (%s)", "comma, or point: 1,234 and 1.234 may be either");
 }
 
+/* In any case: so the field takes it too. */
+static bool is_choice(const glassine_field_info *field, glassine_span cell) {
+    for (size_t i = 0; field->choices[i]; i++) {
+        const char *choice = field->choices[i];
+        size_t at = 0;
+        while (at < cell.length && lower(cell.text[at]) == choice[at])
+            at++;
+        if (at == cell.length && !choice[at])
+            return true;
+    }
+    return false;
+}
+
+/* "Paar=?; Brief=?": what the words of the sheet mean, one by one; too many are for the person to list. */
+static void say_meanings(const grid *sheet, size_t first, size_t column, const glassine_field_info *field,
+                         conv_output *as) {
+    glassine_span asked[MEANINGS];
+    size_t count = 0;
+    for (size_t i = first; i < sheet->row_count && count < MEANINGS; i++) {
+        glassine_span cell = spaces_trim(grid_at(sheet, &sheet->rows[i], column));
+        bool known = !cell.length || cell.length > EXAMPLE_MOST || is_choice(field, cell) ||
+                     memchr(cell.text, ';', cell.length) || memchr(cell.text, '=', cell.length);
+        for (size_t k = 0; k < count && !known; k++)
+            known = conv_equal(asked[k], cell);
+        if (known)
+            continue;
+        asked[count++] = cell;
+        conv_printf(as, "%s%.*s=?", as->length ? "; " : "", (int)cell.length, cell.text);
+    }
+    for (size_t i = 0; count && field->choices[i]; i++)
+        conv_printf(as, "%s%s", i ? ", " : " (", field->choices[i]);
+    conv_add_text(as, count ? ")" : "");
+}
+
 static void say_how(const glassine_field_info *field, const seen *s, conv_output *as) {
     if (field && field->kind == GLASSINE_DATE) {
         say_date(s, as);
@@ -406,8 +465,11 @@ static void put_column(const grid *sheet, size_t first, glassine_span header, si
     snprintf(number, sizeof number, "%zu", column + 1);
     seen s = look_at_column(sheet, first, column);
     add_examples(sheet, first, column, &examples);
-    if (target)
-        say_how(field_of(target), &s, &as);
+    const glassine_field_info *field = field_of(target);
+    if (field && field->kind == GLASSINE_CHOICE && field->choices)
+        say_meanings(sheet, first, column, field, &as);
+    else if (target)
+        say_how(field, &s, &as);
     *questions += !target || (as.length && strchr(as.text, '?'));
     put(out, conv_span_of(number), true);
     put(out, header, false);

@@ -212,7 +212,7 @@ static glassine_span part_of(const map_column *column, glassine_span cell) {
                !(cell.length - end >= length && memcmp(cell.text + end, separator, length) == 0))
             end++;
         if (part == column->part)
-            return spaces_trim((glassine_span){cell.text, end});
+            return spaces_trim((glassine_span){cell.text, column->part_on ? cell.length : end});
         if (end == cell.length)
             return (glassine_span){"", 0};
         cell = (glassine_span){cell.text + end + length, cell.length - end - length};
@@ -250,15 +250,25 @@ static void add_element(glassine_span cell, conv_output *typed) {
     }
 }
 
+static const map_meaning *meaning_of(const map_column *column, glassine_span cell) {
+    const map_meaning *other = NULL;
+    for (size_t i = 0; i < column->meaning_count; i++) {
+        if (conv_is(cell, column->meanings[i].cell))
+            return &column->meanings[i];
+        if (cell.length && strcmp(column->meanings[i].cell, "*") == 0)
+            other = &column->meanings[i];
+    }
+    return other;
+}
+
 const char *map_cell(const map_column *column, glassine_span cell, int kind, conv_output *typed) {
     cell = part_of(column, spaces_trim(cell));
     if (kind == GRID_WRONG)
         return "the cell holds an error";
-    for (size_t i = 0; i < column->meaning_count; i++) {
-        if (conv_is(cell, column->meanings[i].cell)) {
-            conv_add_text(typed, column->meanings[i].value);
-            return NULL;
-        }
+    const map_meaning *meaning = meaning_of(column, cell);
+    if (meaning) {
+        conv_add_text(typed, meaning->value);
+        return NULL;
     }
     if (!cell.length)
         return NULL;

@@ -234,6 +234,14 @@ CASES = {
                  ("Remark", "item.note", "")), options=["--accept-partial"],
         records=item("H-901", acquired="1998-03-14", cost_minor=1250, currency="EUR", note="seen in daylight"),
         refused=[refused(4, 3, "holds an error")], draft=dict(questions=1)),
+    "the-rest": dict(
+        says="All that is behind a separator; one word for whatever else a cell says; a draft that asks what words mean.",
+        sheet=b"No.,Plate and position,Kind\nH-1,1/R3/4,Brief\nH-2,1/17,single\nH-3,,Vignette\n",
+        map=HEAD.encode() + b"1,No.,,item.label,\n2,Plate and position,,claim.plates,split slash 1\n"
+        b'2,Plate and position,,claim.positions,split slash 2 on\n3,Kind,,item.kind,"Brief=cover; single=single; *=other"\n',
+        records=item("H-1", kind="cover") + [["claim", {"stamp": "H-1", "plates": ["1"], "positions": "R3/4"}]]
+        + item("H-2", kind="single") + [["claim", {"stamp": "H-2", "plates": ["1"], "positions": "17"}]] + item("H-3", kind="other"),
+        draft=dict(questions=1)),
 }
 
 
