@@ -13,6 +13,7 @@ enum {
     HEAD = 2900, /* title and figures */
     TEXT = 470,  /* of a letter: large enough to be read where the whole is as wide as a telephone */
     LINE = 680,
+    TITLE_MOST = 32, /* characters of a label; a longer one is narrowed */
     EDGE = 100,
     CELL_MOST = 1900,
     GAP = 60 /* of a hundred parts of a cell, between panes */
@@ -102,6 +103,15 @@ static void add_text(conv_output *out, int64_t x, int64_t y, const char *text) {
                 text);
 }
 
+/* Code points of UTF-8. */
+static size_t characters(glassine_span text) {
+    size_t count = 0;
+    for (size_t i = 0; i < text.length; i++) {
+        count += ((unsigned char)text.text[i] & 0xC0) != 0x80;
+    }
+    return count;
+}
+
 static void add_head(const drawing *it, glassine_span label, int64_t height) {
     char found[80], further[120];
     uint32_t count = glassine_plan_count(it->plan), k = glassine_chart_found(it->chart);
@@ -109,6 +119,9 @@ static void add_head(const drawing *it, glassine_span label, int64_t height) {
     snprintf(further, sizeof further,
              "about %" PRIu64 " further copies to complete it, if all places survive equally",
              (uint64_t)(glassine_expected_further(count, k) + 0.5));
+    if (k == count) {
+        snprintf(further, sizeof further, "the plate is complete");
+    }
     conv_printf(it->out,
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"190mm\" height=\"%" PRId64 ".%02" PRId64
                 "mm\" viewBox=\"0 0 %d %" PRId64 "\" role=\"img\" font-family=\"sans-serif\">\n<title>Plate ",
@@ -117,7 +130,11 @@ static void add_head(const drawing *it, glassine_span label, int64_t height) {
     conv_printf(it->out, "</title>\n<desc>%s; %s</desc>\n", found, further);
     conv_add_text(it->out,
                   "<rect x=\"0\" y=\"0\" width=\"100%\" height=\"100%\" fill=\"#ffffff\" stroke=\"none\"/>\n"
-                  "<text x=\"100\" y=\"700\" font-size=\"660\" font-weight=\"bold\">Plate ");
+                  "<text x=\"100\" y=\"700\" font-size=\"660\" font-weight=\"bold\"");
+    if (characters(label) > TITLE_MOST) {
+        conv_printf(it->out, " textLength=\"%d\" lengthAdjust=\"spacingAndGlyphs\"", WIDTH - 2 * EDGE);
+    }
+    conv_add_text(it->out, ">Plate ");
     add_escaped(it->out, label);
     conv_add_text(it->out, "</text>\n");
     add_text(it->out, EDGE, 1450, found);
