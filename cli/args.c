@@ -75,6 +75,8 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_PASSPHRASE] = {"passphrase", 0, NULL, "keep the new key under a passphrase"},
     [CLI_CHANGE] = {"change", 0, NULL, "the new key takes the place of the one that is there"},
     [CLI_IMAGES] = {"images", 0, NULL, "read every pixel of the scans too"},
+    [CLI_FULL] = {"full", 0, NULL, "compare every byte"},
+    [CLI_REPLACE] = {"replace", 0, NULL, "give up what only the backup has"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -63,6 +63,8 @@ typedef enum cli_option {
     CLI_PASSPHRASE,
     CLI_CHANGE,
     CLI_IMAGES,
+    CLI_FULL,
+    CLI_REPLACE,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

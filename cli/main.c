@@ -4,6 +4,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "backed_up.h"
 #include "complete.h"
 #include "as_of.h"
 #include "line.h"
@@ -123,6 +124,7 @@ static glassine_status run(cli_call *call) {
     }
     if (status == GLASSINE_OK && call->draft != NULL && glassine_bundle_edition(call->bundle) > before) {
         cli_memory_keep(call, call->bundle);
+        cli_backed_up_mention(call, call->bundle);
     }
     glassine_draft_free(call->draft);
     glassine_bundle_close(call->bundle);

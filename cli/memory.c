@@ -24,12 +24,13 @@ static char *state_folder(cli_pool *pool) {
                                               : NULL;
 }
 
-/* One small file a bundle: "EDITION LOG". */
-static char *kept_path(cli_pool *pool, const glassine_bundle *bundle) {
+char *cli_memory_path(cli_pool *pool, const glassine_bundle *bundle, const char *suffix) {
     const char *folder = state_folder(pool);
-    return folder != NULL ? cli_pool_print(pool, "%s/%s", folder, glassine_bundle_uuid(bundle)) : NULL;
+    return folder != NULL ? cli_pool_print(pool, "%s/%s%s", folder, glassine_bundle_uuid(bundle), suffix)
+                          : NULL;
 }
 
+/* One small file a bundle: "EDITION LOG". */
 static bool read_kept(const char *path, saved *kept) {
     FILE *file = fopen(path, "r");
     if (file == NULL) {
@@ -47,7 +48,7 @@ static bool asked_for_edition(const char *path) {
 
 void cli_memory_compare(cli_call *call, glassine_bundle *bundle) {
     saved kept;
-    const char *path = kept_path(call->pool, bundle);
+    const char *path = cli_memory_path(call->pool, bundle, "");
     if (path == NULL || asked_for_edition(glassine_bundle_path(bundle)) || !read_kept(path, &kept) ||
         kept.edition == 0) {
         return;
@@ -85,14 +86,13 @@ static bool make_folders(char *path) {
     return true;
 }
 
-/* A reader sees the old line or the new one, and never half of one. */
-static bool write_kept(cli_pool *pool, char *path, uint32_t edition, glassine_span log) {
+bool cli_memory_write(cli_pool *pool, char *path, const char *text) {
     const char *fresh = cli_pool_print(pool, "%s.%ld", path, (long)getpid());
     FILE *file = fresh != NULL && make_folders(path) ? fopen(fresh, "w") : NULL;
     if (file == NULL) {
         return false;
     }
-    bool written = fprintf(file, "%u %.*s\n", edition, (int)log.length, log.text) > 0;
+    bool written = fputs(text, file) >= 0;
     written = fclose(file) == 0 && written && rename(fresh, path) == 0;
     if (!written) {
         unlink(fresh);
@@ -101,10 +101,11 @@ static bool write_kept(cli_pool *pool, char *path, uint32_t edition, glassine_sp
 }
 
 void cli_memory_keep(cli_call *call, glassine_bundle *bundle) {
-    char *path = kept_path(call->pool, bundle);
+    char *path = cli_memory_path(call->pool, bundle, "");
     uint32_t edition = glassine_bundle_edition(bundle);
-    if (path != NULL &&
-        !write_kept(call->pool, path, edition, glassine_bundle_edition_at(bundle, edition).log)) {
+    glassine_span log = glassine_bundle_edition_at(bundle, edition).log;
+    const char *text = cli_pool_print(call->pool, "%u %.*s\n", edition, (int)log.length, log.text);
+    if (path != NULL && (text == NULL || !cli_memory_write(call->pool, path, text))) {
         glassine_report_finding(call->report, GLASSINE_NOTE, NULL, path, NULL,
                                 "cannot be written, so an older copy of this bundle will not be noticed");
     }

@@ -306,6 +306,16 @@ static const cli_verb VERBS[] = {
      .help = "OUT must not exist.",
      .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine\n"
                 "extract sorrel.glassine --as-of 2026-03-14 -o as-it-was.glassine"},
+    {"backup", CLI_FILE, CLI_READS, .bundle = true, .most = 1, .files = 1,
+     .options = CLI_BIT(CLI_FULL) | CLI_BIT(CLI_REPLACE), .run = cli_backup,
+     .usage = "FILE [DESTINATION]", .summary = "a second file that holds the same",
+     .help = "DESTINATION is a file or a folder, best on another disk; it is remembered, so that later calls need none, and "
+             "a save tells how many editions are not there yet. What is new is appended, so a backup of a large "
+             "bundle is quick, and is whole at every moment. After 'tidy' the file is copied anew, and takes the place of the old "
+             "one only once it was read back.\n"
+             "It is refused where the backup holds another bundle, a longer history or another one. --full compares "
+             "every byte. --replace writes it anew all the same, and gives up what only the backup has.",
+     .example = "backup sorrel.glassine /media/stick\nbackup sorrel.glassine\nbackup sorrel.glassine --full"},
     {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .most = MANY, .files = 1,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_BASE) | CLI_BIT(CLI_DOUBTFUL), .run = cli_recover,
      .usage = "FILE [COPY…] -o OUT", .summary = "get everything whole out of a damaged file",

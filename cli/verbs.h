@@ -54,6 +54,7 @@ glassine_status cli_alike(cli_call *call);
 glassine_status cli_adopt(cli_call *call);
 glassine_status cli_attach(cli_call *call);
 glassine_status cli_audit(cli_call *call);
+glassine_status cli_backup(cli_call *call);
 glassine_status cli_batch(cli_call *call);
 glassine_status cli_chart(cli_call *call);
 glassine_status cli_claim(cli_call *call);

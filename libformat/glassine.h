@@ -692,6 +692,19 @@ GLASSINE_API glassine_status glassine_recover(const char *const *paths, size_t c
                                               const glassine_recover_options *options, glassine_report *report,
                                               glassine_error *error);
 
+typedef struct glassine_backup_options {
+    bool full;    /* compares every byte, not only the history */
+    bool replace; /* gives up what only the backup has: a longer history or another one, damage, a torn end */
+} glassine_backup_options;
+/* Brings the backup `destination` (a file of its own; made where it is not there) to the last edition of `bundle`, which
+ * is open for reading. Where the bundle only grew, what is new is appended: the backup is valid at every moment. Where
+ * one of the two was tidied since, it is copied whole, read back, and then takes the place of the one that was there.
+ * Refused with an explanation where the backup is of another bundle, has a longer history or another one. `options` NULL:
+ * none. {"destination","way","edition","editions","bytes","checked"}. */
+GLASSINE_API glassine_status glassine_backup(glassine_bundle *bundle, const char *destination,
+                                             const glassine_backup_options *options, glassine_report *report,
+                                             glassine_error *error);
+
 /* An edition (path "FILE#N"), or what a folder or another program's archive holds, as a file of its own with its
  * editions up to that; `out` must not exist. */
 GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,

@@ -11,10 +11,9 @@ glassine_status gl_put_in_place(const char *temporary, const char *out, bool rep
         code = gl_file_sync_folder_of(out);
     if (!code)
         return GLASSINE_OK;
-    gl_fail_making(error, code, out, "cannot be written");
-    if (code == EEXIST) {
-        error->status = GLASSINE_REFUSED;
-        gl_error_remedy(error, "Choose another name, or move the file away");
-    }
-    return error->status;
+    if (code != EEXIST)
+        return gl_fail_making(error, code, out, "cannot be written");
+    gl_fail(error, GLASSINE_REFUSED, NULL, out, "cannot be written: File exists");
+    gl_error_remedy(error, "Choose another name, or move the file away");
+    return GLASSINE_REFUSED;
 }

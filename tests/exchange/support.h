@@ -34,14 +34,18 @@ static int sync_nothing(int fd) {
     return 0;
 }
 
-/* Real syncs would take most of the time, and prove nothing here. */
-UNUSED static int make_folder(void **state) {
+/* The system's calls, but for syncs: real ones would take most of the time, and prove nothing here. */
+static void without_disk(void) {
     static gl_calls calls;
-    (void)state;
     calls = *gl_calls_system();
     calls.fdatasync = sync_nothing;
     calls.fsync = sync_nothing;
     gl_calls_use(&calls);
+}
+
+UNUSED static int make_folder(void **state) {
+    (void)state;
+    without_disk();
     const char *root = getenv("TMPDIR");
     snprintf(folder, sizeof folder, "%s/glassine-test-XXXXXX", root ? root : "/tmp");
     return mkdtemp(folder) ? 0 : -1;
