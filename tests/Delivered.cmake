@@ -88,3 +88,10 @@ if(DOXYGEN AND Python3_FOUND)
   configure_file(${PROJECT_SOURCE_DIR}/packaging/Doxyfile.in ${PROJECT_BINARY_DIR}/Doxyfile @ONLY)
   add_test(NAME docs/interface COMMAND ${DOXYGEN} ${PROJECT_BINARY_DIR}/Doxyfile)
 endif()
+
+# The specification reads as one document: every page in its place, every link leads somewhere.
+find_program(CMARK cmark-gfm)
+if(CMARK AND Python3_FOUND)
+  add_test(NAME docs/specification
+    COMMAND ${Python3_EXECUTABLE} ${PROJECT_SOURCE_DIR}/scripts/lib/spec_page.py ${PROJECT_BINARY_DIR}/glassine-1.0.html)
+endif()
