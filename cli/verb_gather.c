@@ -1,6 +1,7 @@
 /* gather: a folder of images becomes items with scans. */
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "folder.h"
 #include "record.h"
@@ -107,16 +108,32 @@ static glassine_status take_bytes(cli_call *call, const cli_folder *folder, bool
     return glassine_draft_gather(call->draft, paths, folder->count, known, call->error);
 }
 
+/* The side that a caption begins with: "back detail" shows the back. NULL: it says none. */
+static const char *side_of(const char *caption) {
+    static const char *const SIDES[] = {"front", "back", "detail"};
+    for (size_t i = 0; caption != NULL && i < sizeof SIDES / sizeof SIDES[0]; i++) {
+        size_t length = strlen(SIDES[i]);
+        if (strncasecmp(caption, SIDES[i], length) == 0 &&
+            (caption[length] == '\0' || caption[length] == ' ')) {
+            return SIDES[i];
+        }
+    }
+    return NULL;
+}
+
 static glassine_status gather_image(cli_call *call, gathering *all, const cli_image *image) {
     glassine_record *item, *scan;
     glassine_status status = item_of(call, all, image, &item);
     if (status != GLASSINE_OK || item == NULL) {
         return status;
     }
-    const glassine_assignment caption = {.field = "caption", .value = image->caption};
+    const char *side = side_of(image->caption);
+    const glassine_assignment fields[] = {{.field = "caption", .value = image->caption},
+                                          {.field = "side", .value = side}};
+    size_t count = image->caption == NULL ? 0 : side == NULL ? 1 : 2;
     bool known;
-    status = glassine_draft_attach(call->draft, item, image->path, &caption, image->caption != NULL ? 1 : 0,
-                                   &scan, &known, call->report, call->error);
+    status = glassine_draft_attach(call->draft, item, image->path, fields, count, &scan, &known, call->report,
+                                   call->error);
     if (status != GLASSINE_OK) {
         return status;
     }

@@ -98,13 +98,10 @@ static glassine_status add_figures(html_page *page, glassine_record *item, total
 
 static glassine_status add_first_picture(html_page *page, glassine_record *item, glassine_error *error) {
     html_list scans;
-    glassine_status status = html_referrers(page, item, "scan", &scans, error);
-    glassine_record *chosen = scans.count ? scans.at[0] : NULL;
-    for (size_t i = scans.count; i-- > 0;)
-        if (conv_is(glassine_record_text(page->bundle, scans.at[i], "side"), "front"))
-            chosen = scans.at[i];
+    glassine_status status = html_scans(page, item, &scans, error);
+    glassine_record *first = scans.count ? scans.at[0] : NULL;
     html_list_free(&scans);
-    return status || !chosen ? status : html_picture(page, chosen, error);
+    return status || !first ? status : html_picture(page, first, error);
 }
 
 static glassine_status add_line(html_page *page, glassine_record *item, totals *all, glassine_error *error) {
@@ -142,6 +139,8 @@ glassine_status html_schedule(html_page *page, glassine_error *error) {
 
 /* ---- handing over ---- */
 
+static const char *const heading_skips[] = {"name", "title", NULL}; /* they stand above it */
+
 static glassine_status add_each(html_page *page, const char *type, const char *heading,
                                 glassine_error *error) {
     glassine_cursor *cursor;
@@ -153,7 +152,7 @@ static glassine_status add_each(html_page *page, const char *type, const char *h
         html_add(page, "<h3>");
         html_label(page, record);
         html_add(page, "</h3>\n");
-        status = html_facts(page, record, NULL, error);
+        status = html_facts(page, record, heading_skips, error);
     }
     html_add(page, "</section>\n");
     glassine_cursor_free(cursor);

@@ -61,36 +61,32 @@ static glassine_status add_all_said(html_page *page, glassine_record *about, con
 static glassine_status add_stamp(html_page *page, glassine_record *stamp, glassine_error *error) {
     static const char *const types[] = {"observation", "claim", "conclusion", "opinion", "match", NULL};
     size_t number = html_question(page, stamp);
+    bool asks = page->options->face == GLASSINE_FACE_ITEMS;
     conv_printf(&page->out, "<section class=stamp id=q%zu data-number=%zu data-stamp=\"", number, number);
     html_text(page, glassine_record_id(page->bundle, stamp));
-    conv_printf(&page->out, "\" aria-labelledby=q%zu-name>\n<h3 id=q%zu-name>Question %zu: ", number, number,
-                number);
+    conv_printf(&page->out, "\" aria-labelledby=q%zu-name>\n<h3 id=q%zu-name>", number, number);
+    if (asks)
+        conv_printf(&page->out, "Question %zu: ", number);
     html_label(page, stamp);
-    html_add(
-        page,
-        "</h3>\n<p class=asked>From which position, or which positions, of the plate does it come, and in "
-        "which state?</p>\n");
+    html_add(page, "</h3>\n");
+    if (asks)
+        html_add(page,
+                 "<p class=asked>From which position, or which positions, of the plate does it come, and in "
+                 "which state?</p>\n");
     glassine_status status = html_facts(page, stamp, stamp_skips, error);
     if (!status)
         status = add_all_said(page, stamp, types, "What was seen and said", error);
-    html_add(page, "<div class=answer></div>\n</section>\n");
+    html_add(page, asks ? "<div class=answer></div>\n</section>\n" : "</section>\n");
     return status;
-}
-
-/* A copy is shown in place of the scan it was taken from, not beside it. */
-static bool is_shown(html_page *page, glassine_record *scan) {
-    glassine_span from = glassine_record_text(page->bundle, scan, "taken_from");
-    return !from.text || !glassine_bundle_record(page->bundle, from, (glassine_span){NULL, 0});
 }
 
 static glassine_status add_scans(html_page *page, glassine_record *item, glassine_error *error) {
     html_list scans;
-    glassine_status status = html_referrers(page, item, "scan", &scans, error);
-    html_add(page, "<div class=scans>\n");
+    glassine_status status = html_scans(page, item, &scans, error);
+    html_add(page, scans.count ? "<div class=scans>\n" : "");
     for (size_t i = 0; i < scans.count && !status; i++)
-        if (is_shown(page, scans.at[i]))
-            status = html_picture(page, scans.at[i], error);
-    html_add(page, "</div>\n");
+        status = html_picture(page, scans.at[i], error);
+    html_add(page, scans.count ? "</div>\n" : "");
     html_list_free(&scans);
     return status;
 }

@@ -51,6 +51,33 @@ bool html_leads_to(html_page *page, glassine_record *record, const char *field, 
     return id.text && conv_equal(id, glassine_record_id(page->bundle, to));
 }
 
+/* A copy is shown in place of the scan it was taken from, not beside it. */
+static bool is_shown(html_page *page, glassine_record *scan) {
+    glassine_span from = glassine_record_text(page->bundle, scan, "taken_from");
+    return !from.text || !glassine_bundle_record(page->bundle, from, NO_SPAN);
+}
+
+static unsigned rank_of(html_page *page, glassine_record *scan) {
+    static const char *const sides[] = {"front", "", "detail", "back"};
+    glassine_span side = glassine_record_text(page->bundle, scan, "side");
+    for (unsigned i = 0; i < 4; i++)
+        if (conv_is(side, sides[i]))
+            return i;
+    return 1;
+}
+
+glassine_status html_scans(html_page *page, glassine_record *item, html_list *list, glassine_error *error) {
+    html_list all;
+    *list = (html_list){NULL, 0, 0};
+    glassine_status status = html_referrers(page, item, "scan", &all, error);
+    for (unsigned rank = 0; rank < 4; rank++)
+        for (size_t i = 0; i < all.count && !status; i++)
+            if (rank_of(page, all.at[i]) == rank && is_shown(page, all.at[i]))
+                status = html_list_add(list, all.at[i], error);
+    html_list_free(&all);
+    return status;
+}
+
 static bool has_bytes(html_page *page, glassine_bundle *where, glassine_record *scan) {
     char hex[65];
     glassine_span sha256 = glassine_record_text(page->bundle, scan, "sha256");

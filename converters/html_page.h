@@ -37,6 +37,9 @@ void html_list_free(html_list *list);
 size_t html_question(const html_page *page, const glassine_record *stamp);
 /* Does the field (a reference) of `record` lead to `to`? */
 bool html_leads_to(html_page *page, glassine_record *record, const char *field, glassine_record *to);
+/* The scans of an item that are shown, the front first and the back last: not the copies of others of them.
+ */
+glassine_status html_scans(html_page *page, glassine_record *item, html_list *list, glassine_error *error);
 /* The scan whose bytes stand for this one: itself, or a copy that was taken from it; NULL: none is there. */
 glassine_record *html_scan_there(html_page *page, glassine_record *scan);
 

@@ -33,10 +33,12 @@ static void add_description(html_page *page, glassine_record *scan) {
     glassine_span item = glassine_record_text(page->bundle, scan, "item");
     html_text(page, conv_label_of(page->bundle, item, page->options->with_private));
     static const char *const fields[] = {"side", "caption"};
+    glassine_span before = {NULL, 0};
     for (size_t i = 0; i < 2; i++) {
         glassine_span text = glassine_record_text(page->bundle, scan, fields[i]);
-        if (!text.length || !html_has(page, scan, fields[i]))
+        if (!text.length || !html_has(page, scan, fields[i]) || (before.text && conv_equal(text, before)))
             continue;
+        before = text;
         html_add(page, ", ");
         html_text(page, text);
     }
@@ -76,7 +78,9 @@ static void add_caption(html_page *page, glassine_record *scan, const glassine_p
     int64_t width = 0, height = 0, dpi = 0;
     html_add(page, "<figcaption>");
     bool side = html_value(page, scan, "side");
-    if (html_has(page, scan, "caption")) {
+    bool same = side && conv_equal(glassine_record_text(page->bundle, scan, "side"),
+                                   glassine_record_text(page->bundle, scan, "caption"));
+    if (!same && html_has(page, scan, "caption")) {
         html_add(page, side ? ": " : "");
         html_value(page, scan, "caption");
     }

@@ -28,7 +28,7 @@ function answerForm(stamp, number, place) {
   const mapPlace = make("div", { className: "map-place" });
   const mapBox = make("details", { className: "map" }, make("summary", { textContent: "Choose on the plate" }), mapPlace);
   const positions = make("div", { className: "positions" }, labelled("Positions, as 64, 41-50, R6/3, or column 4 but not row 2", expression), echo,
-    ...(plates.length > 1 ? [labelled("Plate", which)] : []), labelled("State", state), labelled("How sure you are", confidence), mapBox);
+    make("div", { className: "beside" }, ...(plates.length > 1 ? [labelled("Plate", which)] : []), labelled("State", state), labelled("How sure you are", confidence)), mapBox);
   const remark = make("textarea", { id: `${name}-remark`, rows: 2, oninput: () => keepRemark() });
   const remarkField = labelled("Remark", remark);
   const seen = make("ul", { className: "seen", "aria-label": "What you marked" });

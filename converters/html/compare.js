@@ -78,7 +78,7 @@ function blink(on) {
 }
 
 function openCompare() {
-  const scans = ofType("scan").filter((scan) => pictureOf(scan.id));
+  const scans = findAll("figure.scan").map((figure) => byId.get(figure.dataset.scan)).filter((scan) => scan && pictureOf(scan.id));
   if (scans.length < 2) {
     tell("There are no two pictures here to compare.");
     return;
@@ -96,7 +96,9 @@ function wireCompare(scans) {
   const names = scans.map((scan, i) => new Option(`${i + 1}: ${labelOf(scan.fields.item)}, ${scan.fields.side ?? "scan"}${scan.fields.caption ? `, ${scan.fields.caption}` : ""}`, scan.id));
   find("#compare-first").replaceChildren(...names.map((one) => one.cloneNode(true)));
   find("#compare-second").replaceChildren(...names);
-  find("#compare-second").selectedIndex = 1;
+  const fronts = scans.filter((scan) => scan.fields.side === "front"), [one, other] = fronts.length > 1 ? fronts : scans;
+  find("#compare-first").value = one.id;
+  find("#compare-second").value = other.id;
   pair.first.clicked = (place) => takePoint(0, place);
   pair.second.clicked = (place) => takePoint(1, place);
   on("#compare-first", "change", choosePair);

@@ -1,27 +1,43 @@
-// A talk: one item a screen, then close-ups of what was seen on it.
+// A talk: one item a screen, then close-ups of what was seen on it; at the end what is to be known of it all.
+function slidesOf(section) {
+  const closeUps = stampsOn(section.dataset.item).flatMap((stamp) => seenOn(stamp).map((seen) => {
+    const scan = (seen.scan && pictureOf(seen.scan)) ? seen.scan : firstScanOf(stamp), picture = scan && pictureOf(scan), place = picture && placeSeen(picture, stamp, seen);
+    const inside = place && place.x >= 0 && place.y >= 0 && place.x <= picture.wide && place.y <= picture.high;
+    return inside ? { section, stamp, seen, picture, place } : null;
+  }).filter(Boolean));
+  return [{ section }, ...closeUps];
+}
+
+// A ring about the middle, wide enough to leave what it is about alone.
+function paintRing(context, view) {
+  for (const [colour, wide] of [["#000", 6], ["#fff", 3]]) {
+    context.strokeStyle = colour;
+    context.lineWidth = wide * view.ratio;
+    context.beginPath();
+    context.arc(view.canvas.width / 2, view.canvas.height / 2, view.canvas.height / 5, 0, 2 * Math.PI);
+    context.stroke();
+  }
+}
+
 function startTalk() {
-  const slides = findAll("section.item").flatMap((section) => {
-    const stamps = stampsOn(section.dataset.item);
-    const closeUps = stamps.flatMap((stamp) => seenOn(stamp).map((seen) => {
-      const scan = (seen.scan && pictureOf(seen.scan)) ? seen.scan : firstScanOf(stamp), picture = scan && pictureOf(scan), place = picture && placeSeen(picture, stamp, seen);
-      return place ? { section, stamp, seen, picture, place } : null;
-    }).filter(Boolean));
-    return [{ section }, ...closeUps];
-  });
-  if (!slides.length) return;
+  const slides = [...findAll("section.item").flatMap(slidesOf), {}];
   const stage = find("#stage"), canvas = find("#stage-canvas"), view = new View(canvas);
+  view.over = (context) => paintRing(context, view);
+  find("main").append(stage);
   let at = 0;
   const show = (number) => {
     at = Math.min(slides.length - 1, Math.max(0, number));
     const { section, seen, picture, place } = slides[at];
-    findAll("section.item").forEach((one) => { one.hidden = one !== section; });
+    findAll("section.item").forEach((one) => { one.hidden = one !== section || Boolean(seen); });
+    find("footer").hidden = Boolean(section);
+    find("header.front").hidden = at > 0 && Boolean(section);
     stage.hidden = !seen;
-    section.classList.toggle("with-close-up", Boolean(seen));
-    find("#stage-text").textContent = seen ? describeSeen(seen) : "";
     if (seen) {
+      find("#stage-name").textContent = labelOf(section.dataset.item);
+      find("#stage-text").textContent = describeSeen(seen);
       view.show([{ picture }]);
       view.center = place;
-      view.scale = Math.max(view.scale * 4, 1);
+      view.scale = Math.max(view.scale * 3, 0.5);
       view.draw();
     }
     find("#step-place").textContent = `${at + 1} of ${slides.length}`;

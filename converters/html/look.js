@@ -223,6 +223,9 @@ class View {
 
 // ---- the design's frame on a scan: by it a place becomes thousandths of the design ----
 
+// The back shows nothing of the design's face.
+const showsFace = (picture) => byId.get(picture.scan).fields.side !== "back";
+
 // Where the design lies when nobody has said: in the middle, at its size; of a multiple at its row and column.
 function assumedFrame(picture, stamp) {
   const design = designOf(stamp)?.fields ?? {}, [x, y] = picture.perMm;
@@ -237,7 +240,7 @@ function assumedFrame(picture, stamp) {
     y: picture.high / 2 - h / 2 + ((alone ? 1 : stamp.fields.row ?? 1) - 1 - ((alone ? 1 : rows) - 1) / 2) * down, w, h };
 }
 const frameKey = (picture, stamp) => `${picture.scan} ${stamp.id}`;
-const frameOf = (picture, stamp) => draft.frames[frameKey(picture, stamp)] ?? assumedFrame(picture, stamp);
+const frameOf = (picture, stamp) => draft.frames[frameKey(picture, stamp)] ?? (showsFace(picture) ? assumedFrame(picture, stamp) : null);
 const toDesign = (frame, place) => ({ x: Math.round((place.x - frame.x) / frame.w * 1000), y: Math.round((place.y - frame.y) / frame.h * 1000) });
 const fromDesign = (frame, spot) => ({ x: frame.x + spot.x / 1000 * frame.w, y: frame.y + spot.y / 1000 * frame.h });
 
@@ -373,7 +376,8 @@ function openLook(scan, stamp) {
   look.stamp = stamp ?? ofType("stamp").find((one) => one.fields.item === byId.get(scan).fields.item);
   const item = byId.get(scan).fields.item;
   const scans = ofType("scan").filter((one) => one.fields.item === item && pictureOf(one.id));
-  find("#look-scan").replaceChildren(...scans.map((one, i) => new Option(`${one.fields.side ?? "scan"} ${i + 1}`, one.id)));
+  const inOrder = scans.map((one) => pictureOf(one.id)).sort((a, b) => a.image.compareDocumentPosition(b.image) & Node.DOCUMENT_POSITION_PRECEDING ? 1 : -1);
+  find("#look-scan").replaceChildren(...inOrder.map((one, i) => new Option(`${i + 1}: ${byId.get(one.scan).fields.side ?? "scan"}`, one.scan)));
   find("#look-scan").value = scan;
   find("#look-name").textContent = labelOf(look.stamp?.id ?? item) || labelOf(item);
   find("#look-mode").value = "look";

@@ -20,9 +20,11 @@ const stampsOn = (item) => ofType("stamp").filter((stamp) => stamp.fields.item =
 const appearances = ["dot", "guide_line", "doubling", "remains", "flaw", "scratch", "crack", "recut", "retouch", "burr", "wear", "imprint", "plate_number", "other"];
 const inWords = (name) => name.replaceAll("_", " ");
 
+const figures = new Map(findAll("figure.scan").map((figure) => [figure.dataset.scan, figure]));
+
 // A scan's picture in the page, and how its pixels lie: `turn` is EXIF's number, width and height are those of the file.
 function pictureOf(scan) {
-  const figure = findAll("figure.scan").find((one) => one.dataset.scan === scan);
+  const figure = figures.get(scan);
   const image = figure && find("img", figure);
   if (!image) return null;
   const width = Number(image.dataset.width), height = Number(image.dataset.height), turn = Number(image.dataset.turn);

@@ -43,7 +43,7 @@ function think(stamp) {
     for (const place of places) if (place.plate === i) sums[place.position] += place.weight;
     return [plate.record.id, sums];
   }));
-  elements.push(make("p", { textContent: "On the plate below, positions that do not fit are dim. What fits best:" }),
+  elements.push(make("p", { textContent: "On the plate, positions that do not fit are dim. What fits best:" }),
     make("ol", {}, ...places.slice(0, 5).filter((place) => place.weight >= 0.001).map((place) => make("li", { textContent: `${placeInWords(plates, place)}: ${(place.weight * 100).toFixed(1)} per cent` }))));
   const next = lookNext(p, plates, things, places);
   if (next) elements.push(make("p", { className: "next" }, make("strong", { textContent: "Look next: " }), `${inWords(next.mark.appearance)}${next.mark.spot ? ` at ${Math.round(next.mark.spot.x)}, ${Math.round(next.mark.spot.y)} thousandths of the design` : ""}${next.mark.mark.record.fields.name ? ` (${next.mark.mark.record.fields.name})` : ""}. It is there on about ${Math.round(next.chance * 100)} of 100 such stamps.`));

@@ -25,7 +25,7 @@ for (const colorScheme of ["light", "dark"]) {
       await look(page, `${name}, ${view}`);
       await context.close();
     }
-    const { page, context } = await open(browser, `${folder}/sent/sent.html`, options);
+    const { page, context } = await open(browser, `${folder}/sent/open-me.html`, options);
     await page.evaluate(axe);
     await look(page, `items, ${view}`);
     const first = page.locator('section.stamp[data-number="1"]');
@@ -45,7 +45,7 @@ for (const colorScheme of ["light", "dark"]) {
   }
 }
 { // The check itself finds what is wrong.
-  const { page, context } = await open(browser, `${folder}/sent/sent.html`, { bypassCSP: true });
+  const { page, context } = await open(browser, `${folder}/sent/open-me.html`, { bypassCSP: true });
   await page.evaluate(axe);
   const found = await page.evaluate((tags) => {
     document.querySelector("#save").textContent = "";

@@ -115,8 +115,7 @@ function expression(layout) {
 }
 
 {
-  const parameters = { visibility: 0.8, visibility_least: 0.05, visibility_most: 0.95, spread_least: 15, together: 30, other_appearance: 0.03,
-    no_place: 0.3, stray: 0.01, stray_shared: 0.03, stray_least: 0.00025, trace: 0.5, reach: 3, silent: 0.5, hasty: 0.3 };
+  const parameters = JSON.parse(readFileSync(`${process.argv[2]}/plain.html`, "utf8").match(/"ranking":(\{[^}]*\})/)[1]); // the library's own, as it writes them into every page
   const spotOf = (one) => one.x !== undefined && one.y !== undefined ? { x: one.x, y: one.y } : null;
   const { cases } = vectors("ranking/clauses");
   for (const one of cases) {

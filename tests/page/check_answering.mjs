@@ -6,7 +6,7 @@ import { Checks, open, start } from "./browser.mjs";
 const [folder, program] = process.argv.slice(2);
 const checks = new Checks();
 const browser = await start();
-const { page, seen, context } = await open(browser, `${folder}/sent/sent.html`);
+const { page, seen, context } = await open(browser, `${folder}/sent/open-me.html`);
 const question = (number) => page.locator(`section.stamp[data-number="${number}"]`);
 
 async function save() {
@@ -102,7 +102,7 @@ checks.equal("no request leaves the page", seen.requests, []);
 await context.close();
 
 // Continued from its file, elsewhere.
-const other = await open(browser, `${folder}/sent/sent.html`);
+const other = await open(browser, `${folder}/sent/open-me.html`);
 await other.page.setInputFiles("#continue", corrected.path);
 await other.page.waitForFunction(() => document.querySelector("#told").textContent.includes("Continued"));
 checks.equal("continued elsewhere", await other.page.locator('section.stamp[data-number="2"]').getByLabel(/^Positions, as/).inputValue(), "14");

@@ -79,19 +79,23 @@ class Maker:
         self.call("to-html", "plain.glassine", "-o", "plain.html")
         self.call("to-html", "plain.glassine", "-o", "schedule.html", "--schedule", "--with-private")
         self.call("to-html", "plain.glassine", "-o", "handover.html", "--handover")
+        self.call("observe", "plain.glassine", "K-002", "appearance=dot", "x=62", "y=911")
         self.call("to-html", "plain.glassine", "-o", "talk.html", "--talk")
         self.call("enter", "plain.glassine", "mark", "plate=1", "positions=column 4", "appearance=dot", "x=500", "y=500")
         self.call("enter", "plain.glassine", "mark", "plate=1", "positions=R2/9", "appearance=doubling", "x=500", "y=500")
         self.call("enter", "plain.glassine", "contributor", "name=Odile Farrow")
         self.call("dispatch", "plain.glassine", "--to", "Odile Farrow", "--items", "K-001,K-002,K-003", "--blind",
                   "--ask", "Which positions?", "-o", "sent/")
-        self.call("to-html", "sent/sent.glassine", "-o", "sent/sent.html")
+        self.call("enter", "plain.glassine", "selection", "label=talk", "items=K-003,K-001", "captions=The last,The first")
+        self.call("to-html", "plain.glassine", "-o", "selection.html", "--selection", "talk")
 
 
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--program", required=True, type=pathlib.Path)
-    program = parser.parse_args().program.resolve()
+    parser.add_argument("--only", default="", help="the checks whose name holds this")
+    arguments = parser.parse_args()
+    program = arguments.program.resolve()
     browser = os.environ.get("CHROMIUM", "/usr/bin/chromium")
     lacks = [what for what, there in (("chromium", os.path.exists(browser)), ("node", shutil.which("node")),
              ("npm ci in tests/page", (HERE / "node_modules" / "playwright-core").exists())) if not there]
@@ -105,7 +109,7 @@ def main():
         maker = Maker(program, pathlib.Path(name))
         maker.hostile()
         maker.plain()
-        for script in sorted(HERE.glob("check_*.mjs")):
+        for script in sorted(path for path in HERE.glob("check_*.mjs") if arguments.only in path.name):
             print(f"== {script.name}", flush=True)
             done = subprocess.run(["node", script, name, program], text=True, stdout=subprocess.PIPE)
             print(done.stdout, end="", flush=True)
