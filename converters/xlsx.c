@@ -7,10 +7,6 @@
 #include "folder.h"
 #include "xlsx_out.h"
 
-#define PICTURE_PIXELS 240
-#define PICTURE_HIGH 60.0 /* points */
-#define PICTURE_WIDE 18.0 /* characters */
-#define SCREEN_DPI 96.0
 #define ROWS_TO_FILL_IN 1000 /* below the last one, that have the lists of choices too */
 #define LIST_MOST 255        /* characters of a drop-down list within its cell's rule */
 
@@ -39,14 +35,17 @@ bool xlsx_formats(xlsx_out *out) {
     format_set_text_wrap(out->wrapped);
     format_set_bold(out->warning);
     format_set_font_color(out->warning, 0xB00000);
-    format_set_text_wrap(out->warning);
     return true;
 }
 
+/* On paper it lies lengthwise. */
 lxw_worksheet *xlsx_sheet(xlsx_out *out, const char *name) {
     lxw_worksheet *sheet = workbook_add_worksheet(out->book, name);
-    if (!sheet)
+    if (!sheet) {
         xlsx_note(out, LXW_ERROR_SHEETNAME_ALREADY_USED);
+        return NULL;
+    }
+    worksheet_set_landscape(sheet);
     return sheet;
 }
 
@@ -84,49 +83,6 @@ static size_t place(const xlsx_out *out, const tables *walk, size_t column) {
     return column + (column > 0 && has_pictures(out, walk));
 }
 
-/* The digest of the item's front, else of its first scan. */
-static glassine_span first_scan(xlsx_out *out, const tables *walk) {
-    glassine_record *const *scans;
-    size_t count;
-    glassine_span found = {NULL, 0};
-    if (glassine_record_referrers(out->bundle, walk->view.record, "scan", false, &scans, &count, NULL))
-        return found;
-    for (size_t i = 0; i < count; i++) {
-        bool front = conv_is(glassine_record_text(out->bundle, scans[i], "side"), "front");
-        glassine_span sha256 = glassine_record_text(out->bundle, scans[i], "sha256");
-        if (sha256.text && glassine_scan_has(out->bundle, sha256.text, NULL) && (front || !found.text))
-            found = sha256;
-        if (front && found.text)
-            break;
-    }
-    return found;
-}
-
-static void add_picture(xlsx_out *out, const tables *walk, size_t row) {
-    glassine_span sha256 = first_scan(out, walk);
-    glassine_picture picture;
-    if (!sha256.text)
-        return;
-    xlsx_note(out, worksheet_set_row(out->sheet, (lxw_row_t)row, PICTURE_HIGH, NULL));
-    if (glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, NULL)) {
-        out->pictures_failed++;
-        return;
-    }
-    double scale = PICTURE_HIGH / 72.0 * SCREEN_DPI / (picture.height ? picture.height : 1);
-    double widest = (PICTURE_WIDE * 7 + 5) / (picture.width ? picture.width : 1);
-    scale = scale < widest ? scale : widest;
-    lxw_image_options options = {.x_scale = scale,
-                                 .y_scale = scale,
-                                 .object_position = LXW_OBJECT_MOVE_AND_SIZE,
-                                 .description =
-                                     (char *)glassine_record_label(out->bundle, walk->view.record).text};
-    lxw_error error = worksheet_insert_image_buffer_opt(out->sheet, (lxw_row_t)row, 1, picture.bytes,
-                                                        picture.length, &options);
-    out->pictures += !error;
-    out->pictures_failed += error != 0;
-    glassine_picture_free(&picture);
-}
-
 /* --------------------------------------------------------------------------------------------------- tables
  */
 
@@ -149,9 +105,13 @@ static glassine_status begin(void *context, const tables *walk, glassine_error *
     }
     if (has_pictures(out, walk)) {
         xlsx_line(out, out->sheet, 0, 1, "picture", out->header);
-        xlsx_note(out, worksheet_set_column(out->sheet, 1, 1, PICTURE_WIDE, NULL));
+        xlsx_note(out, worksheet_set_column(out->sheet, 1, 1, XLSX_PICTURE_WIDE, NULL));
+        /* Heights of single rows are forgotten when a picture's lower end is worked out. */
+        worksheet_set_default_row(out->sheet, XLSX_PICTURE_HIGH, LXW_FALSE);
+        xlsx_note(out, worksheet_set_row(out->sheet, 0, LXW_DEF_ROW_HEIGHT, NULL));
     }
     worksheet_freeze_panes(out->sheet, 1, 0);
+    xlsx_note(out, worksheet_repeat_rows(out->sheet, 0, 0));
     return GLASSINE_OK;
 }
 
@@ -163,7 +123,7 @@ static glassine_status add_row(void *context, tables *walk, glassine_error *erro
     for (size_t i = 0; i < walk->columns.count; i++)
         xlsx_cell(out, walk, &walk->columns.list[i], walk->rows, place(out, walk, i));
     if (has_pictures(out, walk))
-        add_picture(out, walk, walk->rows);
+        xlsx_picture(out, walk->view.record, walk->rows);
     return GLASSINE_OK;
 }
 

@@ -33,14 +33,14 @@ void xlsx_about(xlsx_out *out, const tables *walk) {
         "id and version lead a changed workbook back into the bundle: leave them as they are.",
         "A row without an id and a version is a new record. A row that is gone takes nothing away.",
         "A list has a semicolon and a space between its parts: 4; 14; 24.",
-        "A cell that begins with `contested: shows the values of people who differ. Put one value in its "
-        "place to "
-        "settle it, or leave it alone.",
+        "A cell that begins with `contested: shows the values of people who differ.",
+        "Put one value in its place to settle it, or leave it alone.",
         "Columns called NAME_label are there to be read; changes in them go nowhere.",
         "Days before March 1900 stand as text, since spreadsheet programs do not agree on them."};
     size_t row = 0;
+    worksheet_fit_to_pages(out->about, 1, 0);
     xlsx_note(out, worksheet_set_column(out->about, 0, 0, 18, NULL));
-    xlsx_note(out, worksheet_set_column(out->about, 1, 1, 100, NULL));
+    xlsx_note(out, worksheet_set_column(out->about, 1, 1, 110, NULL));
     if (out->options.with_private)
         xlsx_line(out, out->about, row++, 0,
                   "PRIVATE: this workbook holds prices, storage places, addresses. Do not pass it on.",

@@ -121,6 +121,7 @@ static glassine_status add_plate(xlsx_out *out, glassine_record *plate, size_t n
     p.chart = chart;
     p.sheet = xlsx_sheet(out, name);
     if (p.sheet && make_formats(&p)) {
+        worksheet_fit_to_pages(p.sheet, 1, 0);
         add_head(&p, conv_label(out->bundle, plate, out->options.with_private));
         add_positions(&p);
     }

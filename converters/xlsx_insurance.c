@@ -156,7 +156,9 @@ static void add_head(insurance *list) {
         xlsx_line(list->out, list->sheet, FIRST_ROW - 1, i, headers[i], list->out->header);
         xlsx_note(list->out, worksheet_set_column(list->sheet, (lxw_col_t)i, (lxw_col_t)i, widths[i], NULL));
     }
+    worksheet_fit_to_pages(list->sheet, 1, 0);
     worksheet_freeze_panes(list->sheet, FIRST_ROW, 0);
+    xlsx_note(list->out, worksheet_repeat_rows(list->sheet, FIRST_ROW - 1, FIRST_ROW - 1));
 }
 
 /* A sum that the program works out anew when a figure is changed. */

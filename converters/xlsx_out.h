@@ -39,6 +39,10 @@ void xlsx_cell(xlsx_out *out, const tables *walk, const table_column *column, si
 /* How wide a column is, in characters. */
 double xlsx_width(const table_column *column);
 
+/* xlsx_picture.c: the item's front, in the second column; rows and that column have room for it. */
+#define XLSX_PICTURE_HIGH 60.0 /* points */
+#define XLSX_PICTURE_WIDE 18.0 /* characters */
+void xlsx_picture(xlsx_out *out, glassine_record *item, size_t row);
 /* xlsx_chart.c: a sheet for each plate whose layout is settled. */
 glassine_status xlsx_charts(xlsx_out *out, glassine_error *error);
 /* xlsx_insurance.c: what is owned, where it is, for how much; totals by currency. */
