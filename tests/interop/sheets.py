@@ -8,8 +8,11 @@ csv again as the program in which somebody works on a sheet.
 import csv
 import json
 import random
+import re
+import zipfile
 
 from checks import HERE, Checks, outside
+from pictures import png
 
 FORMULAS = ["=1+1", "+5", "-12", "@SUM(A1)", "=cmd|' /C calc'!A0", "\tx", "=HYPERLINK(\"http://a.invalid\")"]
 HOSTILE = ['Quote " comma , semicolon ; line\nbreak', "007", "7-8", "1E5", "TRUE", "1899-12-31", "`tick", "'tis", "é, 鳥",
@@ -103,6 +106,32 @@ def check_metadata(checks, bundle):
                  sorted(path.name for path in folder.glob("*.csv")))
 
 
+def check_pictures(checks):
+    """Each picture lies within its item's row and column, whatever its shape and resolution (ECMA-376 part 1, 20.5.2.33:
+    a two-cell anchor; 12,700 units to a point)."""
+    bundle = checks.new("pictures.glassine")
+    shapes = [(40, 30), (400, 20), (20, 400), (1, 1), (300, 300)]
+    for number, (width, height) in enumerate(shapes):
+        scan = checks.folder / f"P-{number} front.png"
+        scan.write_bytes(png(number, width, height))
+        checks.call("enter", bundle, "item", f"label=P-{number}")
+        checks.call("attach", bundle, f"P-{number}", scan, "side=front")
+    checks.call("enter", bundle, "item", "label=none")
+    book = checks.folder / "pictures.xlsx"
+    checks.call("to-xlsx", bundle, "-o", book, "--pictures")
+    with zipfile.ZipFile(book) as parts:
+        drawing = next(parts.read(name).decode() for name in parts.namelist() if re.match("xl/drawings/drawing", name))
+    places = [tuple(map(int, one)) for one in re.findall(
+        r"<xdr:from><xdr:col>(\d+)</xdr:col>.*?<xdr:row>(\d+)</xdr:row>.*?<xdr:to><xdr:col>(\d+)</xdr:col><xdr:colOff>(\d+)</xdr:colOff>"
+        r"<xdr:row>(\d+)</xdr:row><xdr:rowOff>(\d+)</xdr:rowOff>", drawing)]
+    checks.equal(f"{len(shapes)} pictures, each in its row",
+                 sorted(row for _, row, *_ in places), sorted({row for _, row, *_ in places})[:len(shapes)])
+    within = [to_row == row or (to_row == row + 1 and not below) for _, row, _, _, to_row, below in places]
+    beside = [to_column == column or (to_column == column + 1 and not right) for column, _, to_column, right, *_ in places]
+    checks.ok("and none reaches into another cell", len(places) == len(shapes) and all(within) and all(beside), places)
+    checks.equal("the workbook with pictures comes back as it was", checks.json("from-xlsx", bundle, book)["result"]["slip_count"], 0)
+
+
 def take(checks, bundle, *words, status=0):
     return checks.json("from-csv", bundle, *words, status=status)
 
@@ -174,6 +203,7 @@ def main():
     check_metadata(checks, bundle)
     check_unchanged(checks, bundle)
     check_changes(checks, bundle)
+    check_pictures(checks)
     checks.finish()
 
 
