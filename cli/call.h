@@ -18,6 +18,8 @@ typedef struct cli_call {
     glassine_report *report; /* for findings, and for library functions that fill it */
     glassine_node *result;   /* where this call's result goes */
     cli_pool *pool;          /* text that lives as long as this call */
+    glassine_watch watch;       /* who looks on (watching.h); empty: nobody */
+    glassine_options watching;
     cli_terminal *terminal;  /* progress, questions, output without an envelope */
     glassine_error *error;
 } cli_call;

@@ -13,6 +13,7 @@
 #include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
+#include "watching.h"
 
 /* --json among the arguments, so that a refusal to take them apart is told in the wanted form too. */
 static bool wants_json(int count, char **arguments) {
@@ -59,8 +60,8 @@ static glassine_status open_bundle(cli_call *call) {
         return GLASSINE_OK;
     }
     bool writes = call->verb->mode != CLI_READS;
-    glassine_status status = glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ, NULL,
-                                                  &call->bundle, call->error);
+    glassine_status status = glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ,
+                                                  writes ? cli_watch(call) : NULL, &call->bundle, call->error);
     if (status != GLASSINE_OK) {
         return status;
     }
@@ -84,7 +85,10 @@ static glassine_status save(cli_call *call) {
         return GLASSINE_OK;
     }
     cli_warn_unsigned(call, call->draft);
-    glassine_status status = glassine_draft_save(call->draft, call->args->option[CLI_NOTE], call->error);
+    glassine_status status = cli_watch_check(call);
+    if (status == GLASSINE_OK) {
+        status = glassine_draft_save(call->draft, call->args->option[CLI_NOTE], call->error);
+    }
     if (status == GLASSINE_OK) {
         glassine_report_about(call->report, call->path, glassine_bundle_edition(call->bundle));
     }

@@ -118,7 +118,7 @@ static double now(void) {
 void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total) {
     if (terminal->live) {
         double time = now();
-        terminal->progress = (struct cli_progress){doing, total, 0, time, time};
+        terminal->progress = (struct cli_progress){.doing = doing, .total = total, .began = time, .shown = time};
     }
 }
 
@@ -132,12 +132,18 @@ void cli_progress_step(cli_terminal *terminal, uint64_t done) {
     progress->shown = time;
     double speed = (double)done / (time - progress->began);
     double left = speed > 0 ? (double)(progress->total - done) / speed : 0;
-    fprintf(stderr, "\r\033[K%s: %llu of %llu, %.0f a second, %.0f s left", progress->doing,
-            (unsigned long long)done, (unsigned long long)progress->total, speed, left);
+    if (progress->bytes) {
+        fprintf(stderr, "\r\033[K%s: %.1f of %.1f MB, %.0f MB a second, %.0f s left", progress->doing, (double)done / 1e6,
+                (double)progress->total / 1e6, speed / 1e6, left);
+    } else {
+        fprintf(stderr, "\r\033[K%s: %llu of %llu, %.0f a second, %.0f s left", progress->doing,
+                (unsigned long long)done, (unsigned long long)progress->total, speed, left);
+    }
 }
 
 void cli_progress_end(cli_terminal *terminal) {
     if (terminal->live && terminal->progress.shown > terminal->progress.began) {
         fputs("\r\033[K", stderr);
+        terminal->progress.doing = NULL;
     }
 }

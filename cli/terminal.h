@@ -15,6 +15,7 @@ typedef struct cli_terminal {
     struct cli_progress {
         const char *doing;
         uint64_t total, done;
+        bool bytes; /* they are counted in */
         double began, shown; /* seconds on the monotonic clock */
     } progress;
 } cli_terminal;

@@ -11,6 +11,7 @@
 #include "signer.h"
 #include "speaker.h"
 #include "verbs.h"
+#include "watching.h"
 
 /* --scans; a size that is to be kept to asks for smaller copies unless told otherwise. */
 static glassine_status scans_that_go(cli_call *call, glassine_dispatch_options *options) {
@@ -137,7 +138,7 @@ static glassine_status merge_into(cli_call *call, const char *path) {
     uint32_t before = 0;
     glassine_status status = wanted_types(call, &options.only);
     if (status == GLASSINE_OK) {
-        status = glassine_bundle_open(path, GLASSINE_WRITE, NULL, &bundle, call->error);
+        status = glassine_bundle_open(path, GLASSINE_WRITE, cli_watch(call), &bundle, call->error);
     }
     if (status == GLASSINE_OK) {
         status = cli_speaker_find(call->pool, bundle, args, &by, &via, call->error);
@@ -169,7 +170,7 @@ glassine_status cli_merge(cli_call *call) {
         return merge_into(call, call->path);
     }
     glassine_report *copying = glassine_report_new("extract"); /* what it tells is of no interest here */
-    glassine_status status = glassine_extract(call->path, out, copying, call->error);
+    glassine_status status = glassine_extract(call->path, out, cli_watch(call), copying, call->error);
     glassine_report_free(copying);
     if (status != GLASSINE_OK) {
         return status;

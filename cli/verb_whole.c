@@ -7,6 +7,7 @@
 #include "memory.h"
 #include "refuse.h"
 #include "verbs.h"
+#include "watching.h"
 
 /* Each part of the audit is a piece of work of its own. */
 static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
@@ -14,6 +15,7 @@ static void show_progress(void *context, const char *doing, uint64_t done, uint6
     if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
         cli_progress_end(terminal);
         cli_progress_begin(terminal, doing, total);
+        terminal->progress.bytes = strcmp(doing, "contents") == 0;
     }
     cli_progress_step(terminal, done);
 }
@@ -80,7 +82,7 @@ glassine_status cli_extract(cli_call *call) {
     if (status == GLASSINE_OK) {
         status = source_path(call, &path);
     }
-    return status == GLASSINE_OK ? glassine_extract(path, out, call->report, call->error) : status;
+    return status == GLASSINE_OK ? glassine_extract(path, out, cli_watch(call), call->report, call->error) : status;
 }
 
 glassine_status cli_intake(cli_call *call) {
@@ -88,9 +90,9 @@ glassine_status cli_intake(cli_call *call) {
 }
 
 glassine_status cli_tidy(cli_call *call) {
-    return glassine_tidy(call->path, call->args->option[CLI_OUT], call->report, call->error);
+    return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report, call->error);
 }
 
 glassine_status cli_unpack(cli_call *call) {
-    return glassine_unpack(call->path, call->args->words[0], call->report, call->error);
+    return glassine_unpack(call->path, call->args->words[0], cli_watch(call), call->report, call->error);
 }

@@ -665,7 +665,7 @@ typedef struct glassine_audit_options {
     bool images; /* reads every pixel of the scans as well */
     const glassine_limits *limits; /* NULL: the defaults */
     /* Called now and then from the calling thread; NULL: nobody is told. */
-    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total); /* "contents" in bytes */
     /* Called once with the bundle, for the time of the call, where it opens; NULL: nobody is told. */
     void (*opened)(void *context, glassine_bundle *bundle);
     void *context; /* for `progress` */
@@ -675,10 +675,11 @@ typedef struct glassine_audit_options {
 GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_audit_options *options,
                                             glassine_report *report, glassine_error *error);
 
+/* `options` of the next three as in glassine_bundle_open. */
 /* Rewrites compactly, as one segment without leftovers; `out` NULL: in place (through a temporary file, under
  * the lock). Same editions, same log, same content digest. */
-GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
-                                           glassine_error *error);
+GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, const glassine_options *options,
+                                           glassine_report *report, glassine_error *error);
 /* How a damaged file is recovered; all zero is usual. */
 typedef struct glassine_recover_options {
     const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
@@ -707,11 +708,11 @@ GLASSINE_API glassine_status glassine_backup(glassine_bundle *bundle, const char
 
 /* An edition (path "FILE#N"), or what a folder or another program's archive holds, as a file of its own with its
  * editions up to that; `out` must not exist. */
-GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,
-                                              glassine_error *error);
+GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, const glassine_options *options,
+                                              glassine_report *report, glassine_error *error);
 /* Writes FOLDER/glassine-SLUG/; follows no link, overwrites nothing. */
-GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder, glassine_report *report,
-                                             glassine_error *error);
+GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder, const glassine_options *options,
+                                             glassine_report *report, glassine_error *error);
 
 /* Writes the page that opens without the program (glassine_to_html of the converters does). `scans`: the
  * bundle in which scans are looked for whose bytes `bundle` does not have. */

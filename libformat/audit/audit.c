@@ -93,6 +93,7 @@ typedef struct content {
 typedef struct contents {
     glassine_bundle *bundle;
     content *list;
+    gl_watch *watch;
 } contents;
 
 /* Called on several threads at once: each has its own entry, and the file is only read. */
@@ -101,7 +102,7 @@ static void check_content(void *context, size_t index) {
     content *one = &all->list[index];
     const glassine_bundle *bundle = all->bundle;
     glassine_error found = {0};
-    one->status = gl_bag_check(bundle->zip, one->entry, bundle->payload, bundle->tags, &found);
+    one->status = gl_bag_check_watched(bundle->zip, one->entry, bundle->payload, bundle->tags, all->watch, &found);
     if (!one->status)
         return;
     one->fault = malloc(sizeof *one->fault);
@@ -127,21 +128,28 @@ static glassine_status take_contents(auditing *it, contents *all, size_t count, 
     return status;
 }
 
+static bool tell_bytes(void *context, const char *doing, uint64_t done, uint64_t total) {
+    progress(context, doing, done, total);
+    return true;
+}
+
 static glassine_status check_contents(auditing *it, glassine_error *error) {
     gl_zip *zip = it->bundle->zip;
+    const glassine_watch by = {tell_bytes, it};
+    gl_watch watch = {.by = &by, .doing = "contents"};
     size_t count = 0, entries = gl_zip_count(zip);
-    contents all = {it->bundle, calloc(entries + 1, sizeof(content))};
+    contents all = {it->bundle, calloc(entries + 1, sizeof(content)), &watch};
     if (!all.list)
         return gl_fail_memory(error);
     for (size_t i = 0; i < entries; i++) {
         const gl_entry *entry = gl_zip_at(zip, i);
         it->used += entry->data_at - entry->header_at + entry->packed;
-        if (!it->quick || !is_scan(zip, entry))
-            all.list[count++].entry = entry;
+        if (it->quick && is_scan(zip, entry))
+            continue;
+        all.list[count++].entry = entry;
+        watch.total += entry->size;
     }
-    progress(it, "contents", 0, count);
-    gl_work(count, check_content, &all);
-    progress(it, "contents", count, count);
+    gl_work_watched(count, check_content, &all, &watch);
     glassine_status status = take_contents(it, &all, count, error);
     free(all.list);
     return status;

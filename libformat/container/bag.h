@@ -59,6 +59,14 @@ glassine_status gl_bag_read(const gl_zip *zip, const glassine_limits *limits, gl
  * which no line is for, has its CRC checked only. */
 glassine_status gl_bag_check(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                              const gl_manifest *tags, glassine_error *error);
+/* The same of many entries, on all processors; `watch` (may be NULL) counts the bytes of their content. The error is that
+ * of the first in the list that has one. */
+glassine_status gl_bag_check_many(const gl_zip *zip, const gl_entry *const *entries, size_t count,
+                                  const gl_manifest *payload, const gl_manifest *tags, gl_watch *watch,
+                                  glassine_error *error);
+/* For one of several threads: as gl_bag_check, counted by `watch`, stopped by it. */
+glassine_status gl_bag_check_watched(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                     const gl_manifest *tags, gl_watch *watch, glassine_error *error);
 /* Whole content of a file as gl_zip_read gives it, its digest compared with its line. */
 glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                                  const gl_manifest *tags, uint64_t limit, gl_buf *out, glassine_error *error);

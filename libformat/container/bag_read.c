@@ -1,7 +1,10 @@
 /* The bag of an open file: is it the one that RFC 8493 and spec/bag.md ask for? */
+#include <errno.h>
 #include <inttypes.h>
+#include <stdlib.h>
 
 #include "base/error.h"
+#include "base/work.h"
 #include "container/bag.h"
 #include "container/fault.h"
 #include "container/name.h"
@@ -24,15 +27,55 @@ static bool line_of(const gl_zip *zip, const gl_entry *entry, const gl_manifest 
     return gl_manifest_find(is_payload(inner) ? payload : tags, inner, digest);
 }
 
+/* Nothing becomes of the content; it is counted. */
+static int count_bytes(void *context, const char *bytes, size_t length) {
+    (void)bytes;
+    return gl_watch_add(context, length) ? 0 : ECANCELED;
+}
+
+glassine_status gl_bag_check_watched(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                     const gl_manifest *tags, gl_watch *watch, glassine_error *error) {
+    gl_digest right, found;
+    bool listed = line_of(zip, entry, payload, tags, &right);
+    glassine_status status =
+        gl_zip_stream(zip, entry, watch ? count_bytes : NULL, watch, listed ? &found : NULL, error);
+    if (status)
+        return watch && atomic_load(&watch->stopped) ? gl_watch_fail(error) : status;
+    return !listed || gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+}
+
 glassine_status gl_bag_check(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                              const gl_manifest *tags, glassine_error *error) {
-    gl_digest right, found;
-    if (!line_of(zip, entry, payload, tags, &right))
-        return gl_zip_stream(zip, entry, NULL, NULL, NULL, error);
-    glassine_status status = gl_zip_stream(zip, entry, NULL, NULL, &found, error);
-    if (status)
-        return status;
-    return gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+    return gl_bag_check_watched(zip, entry, payload, tags, NULL, error);
+}
+
+typedef struct checking {
+    const gl_zip *zip;
+    const gl_entry *const *entries;
+    const gl_manifest *payload, *tags;
+    gl_watch *watch;
+    glassine_status *found;
+} checking;
+
+static void check_one(void *context, size_t index) {
+    const checking *it = context;
+    it->found[index] =
+        gl_bag_check_watched(it->zip, it->entries[index], it->payload, it->tags, it->watch, NULL);
+}
+
+glassine_status gl_bag_check_many(const gl_zip *zip, const gl_entry *const *entries, size_t count,
+                                  const gl_manifest *payload, const gl_manifest *tags, gl_watch *watch,
+                                  glassine_error *error) {
+    checking it = {zip, entries, payload, tags, watch, calloc(count + 1, sizeof *it.found)};
+    if (!it.found)
+        return gl_fail_memory(error);
+    gl_work_watched(count, check_one, &it, watch);
+    glassine_status status = watch && atomic_load(&watch->stopped) ? gl_watch_fail(error) : GLASSINE_OK;
+    for (size_t i = 0; i < count && !status; i++) /* what is wrong with it is told by looking once more */
+        if (it.found[i])
+            status = gl_bag_check(zip, entries[i], payload, tags, error);
+    free(it.found);
+    return status;
 }
 
 glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,

@@ -122,23 +122,53 @@ static bool lacks(const gl_merging *it, gl_span inner, gl_digest *digest) {
     return !gl_manifest_find(it->bundle->payload, inner, NULL) && !gl_bundle_scan(it->bundle, text);
 }
 
-/* Scans that are spoken of here: checked, and then (`take`) taken over as they are, so that a source with a
- * damaged one is refused before anything of it is written. */
-static glassine_status go_over_scans(taking *it, bool take, glassine_error *error) {
-    glassine_bundle *from = it->from;
-    glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {
-        const gl_entry *entry = gl_zip_at(from->zip, i);
+/* Scans that are spoken of here, in *list: the caller frees it. */
+static glassine_status find_lacking(const taking *it, const gl_entry ***list, size_t *count, glassine_error *error) {
+    const gl_zip *zip = it->from->zip;
+    *count = 0;
+    *list = calloc(gl_zip_count(zip) + 1, sizeof **list);
+    if (!*list)
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < gl_zip_count(zip); i++) {
         gl_digest digest;
-        if (!is_scan(from->zip, entry) || !lacks(it->merging, gl_zip_inner(from->zip, entry), &digest))
-            continue;
-        if (!take) {
-            status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
-            continue;
-        }
-        status = gl_draft_take_entry(it->merging->draft, from, entry, &digest, error);
-        it->source->scans += status == GLASSINE_OK;
+        if (is_scan(zip, gl_zip_at(zip, i)) && lacks(it->merging, gl_zip_inner(zip, gl_zip_at(zip, i)), &digest))
+            (*list)[(*count)++] = gl_zip_at(zip, i);
     }
+    return GLASSINE_OK;
+}
+
+static glassine_status check_scans(const taking *it, glassine_error *error) {
+    gl_watch watch = {.by = it->merging->bundle->watch, .doing = "checking scans"};
+    const gl_entry **list;
+    size_t count;
+    glassine_status status = find_lacking(it, &list, &count, error);
+    for (size_t i = 0; i < count; i++)
+        watch.total += list[i]->size;
+    if (!status)
+        status = gl_bag_check_many(it->from->zip, list, count, it->from->payload, it->from->tags, &watch, error);
+    free(list);
+    return status;
+}
+
+/* They were checked before anything of the source is written; so they are taken over as they are. */
+static glassine_status take_scans(taking *it, glassine_error *error) {
+    gl_watch watch = {.by = it->merging->bundle->watch, .doing = "taking scans over"};
+    const gl_entry **list;
+    size_t count;
+    glassine_status status = find_lacking(it, &list, &count, error);
+    for (size_t i = 0; i < count; i++)
+        watch.total += list[i]->size;
+    for (size_t i = 0; i < count && !status; i++) {
+        gl_digest digest;
+        if (!lacks(it->merging, gl_zip_inner(it->from->zip, list[i]), &digest))
+            continue; /* the list may have one twice, under two names */
+        status = gl_draft_take_entry(it->merging->draft, it->from, list[i], &digest, error);
+        it->source->scans += status == GLASSINE_OK;
+        gl_watch_add(&watch, list[i]->size);
+        if (!status && !gl_watch_tell(&watch))
+            status = gl_watch_fail(error);
+    }
+    free(list);
     return status;
 }
 
@@ -164,7 +194,7 @@ static glassine_status take_bundle(taking *it, glassine_error *error) {
     if (!status)
         status = note_described(it->merging, error);
     if (!status)
-        status = go_over_scans(it, false, error);
+        status = check_scans(it, error);
     return status;
 }
 
@@ -190,7 +220,7 @@ static glassine_status take_source(gl_merging *it, glassine_merge_source *source
                              : text ? gl_answers_take(it, source, error)
                                     : take_bundle(&one, error);
     if (!status) {
-        status = sheet || text ? GLASSINE_OK : go_over_scans(&one, true, error);
+        status = sheet || text ? GLASSINE_OK : take_scans(&one, error);
     } else if (status == GLASSINE_REFUSED && it->options && it->options->skip_bad) {
         const char *path = source->path;
         *source = (glassine_merge_source){.path = path, .kind = "bundle", .refused = true, .error = *error};

@@ -39,12 +39,6 @@ static glassine_status list_payload(rewrite *it, glassine_error *error) {
     return status;
 }
 
-/* An entry as it stands, after its content was found to be what its manifest says. */
-static glassine_status copy_checked(rewrite *it, const gl_entry *entry, glassine_error *error) {
-    glassine_status status = gl_bag_check(it->from->zip, entry, it->from->payload, it->from->tags, error);
-    return status ? status : gl_writer_add_raw(it->writer, it->from->zip, entry, error);
-}
-
 /* Is it a tag file that stays as it is: one that this version does not know, or a page that no new one
  * replaces? */
 static bool stays(const rewrite *it, gl_span inner) {
@@ -54,23 +48,55 @@ static bool stays(const rewrite *it, gl_span inner) {
 }
 
 /* Payload of the edition, and tag files that stay. What is written anew is left out. */
-static glassine_status copy_entries(rewrite *it, glassine_error *error) {
-    glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < gl_zip_count(it->from->zip) && !status; i++) {
-        const gl_entry *entry = gl_zip_at(it->from->zip, i);
-        gl_span inner = gl_zip_inner(it->from->zip, entry);
-        gl_digest digest;
-        if (gl_span_starts(inner, GL_SPAN("data/"))) {
-            if (!gl_manifest_find(it->payload, inner, &digest))
-                continue;
-            status = copy_checked(it, entry, error);
-            it->payload_bytes += entry->size;
-        } else if (stays(it, inner) && gl_manifest_find(it->from->tags, inner, &digest)) {
-            status = copy_checked(it, entry, error);
-            if (!status && !gl_manifest_set(it->tags, inner, &digest))
-                status = gl_fail_memory(error);
-        }
+static bool is_taken(const rewrite *it, const gl_entry *entry) {
+    gl_span inner = gl_zip_inner(it->from->zip, entry);
+    gl_digest digest;
+    if (gl_span_starts(inner, GL_SPAN("data/")))
+        return gl_manifest_find(it->payload, inner, &digest);
+    return stays(it, inner) && gl_manifest_find(it->from->tags, inner, &digest);
+}
+
+/* An entry as it stands, after its content was found to be what its manifest says. */
+static glassine_status copy_entry(rewrite *it, const gl_entry *entry, glassine_error *error) {
+    gl_span inner = gl_zip_inner(it->from->zip, entry);
+    gl_digest digest;
+    glassine_status status = gl_writer_add_raw(it->writer, it->from->zip, entry, error);
+    if (gl_span_starts(inner, GL_SPAN("data/")))
+        it->payload_bytes += entry->size;
+    else if (!status && gl_manifest_find(it->from->tags, inner, &digest) &&
+             !gl_manifest_set(it->tags, inner, &digest))
+        status = gl_fail_memory(error);
+    return status;
+}
+
+/* All are checked first, on all processors, then copied. */
+static glassine_status copy_list(rewrite *it, const gl_entry *const *list, size_t count, glassine_error *error) {
+    gl_watch checked = {.by = it->from->watch, .doing = "checking"};
+    gl_watch copied = {.by = it->from->watch, .doing = "copying"};
+    for (size_t i = 0; i < count; i++)
+        checked.total += list[i]->size;
+    copied.total = checked.total;
+    glassine_status status =
+        gl_bag_check_many(it->from->zip, list, count, it->from->payload, it->from->tags, &checked, error);
+    for (size_t i = 0; i < count && !status; i++) {
+        status = copy_entry(it, list[i], error);
+        gl_watch_add(&copied, list[i]->size);
+        if (!status && !gl_watch_tell(&copied))
+            status = gl_watch_fail(error);
     }
+    return status;
+}
+
+static glassine_status copy_entries(rewrite *it, glassine_error *error) {
+    const gl_entry **list = calloc(gl_zip_count(it->from->zip) + 1, sizeof *list);
+    size_t count = 0;
+    if (!list)
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < gl_zip_count(it->from->zip); i++)
+        if (is_taken(it, gl_zip_at(it->from->zip, i)))
+            list[count++] = gl_zip_at(it->from->zip, i);
+    glassine_status status = copy_list(it, list, count, error);
+    free(list);
     return status;
 }
 
@@ -177,11 +203,11 @@ static void report_sizes(glassine_bundle *from, const char *out, uint64_t before
     glassine_node_string(result, "digest", "digest", digest);
 }
 
-static glassine_status rewrite_file(const char *path, const char *out, glassine_report *report,
-                                    glassine_error *error) {
+static glassine_status rewrite_file(const char *path, const char *out, const glassine_options *options,
+                                    glassine_report *report, glassine_error *error) {
     glassine_bundle *from;
     glassine_status status =
-        glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, NULL, &from, error);
+        glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, options, &from, error);
     if (status)
         return status;
     uint64_t before = 0;
@@ -201,14 +227,14 @@ static glassine_status rewrite_file(const char *path, const char *out, glassine_
     return status;
 }
 
-glassine_status glassine_tidy(const char *path, const char *out, glassine_report *report,
-                              glassine_error *error) {
-    return rewrite_file(path, out, report, error);
+glassine_status glassine_tidy(const char *path, const char *out, const glassine_options *options,
+                              glassine_report *report, glassine_error *error) {
+    return rewrite_file(path, out, options, report, error);
 }
 
-glassine_status glassine_extract(const char *path, const char *out, glassine_report *report,
-                                 glassine_error *error) {
+glassine_status glassine_extract(const char *path, const char *out, const glassine_options *options,
+                                 glassine_report *report, glassine_error *error) {
     if (!out)
         return gl_fail(error, GLASSINE_REFUSED, NULL, path, "a file to write is wanted");
-    return rewrite_file(path, out, report, error);
+    return rewrite_file(path, out, options, report, error);
 }

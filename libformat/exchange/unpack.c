@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/file.h"
+#include "base/work.h"
 #include "exchange/draft.h"
 
 typedef struct unpacking {
@@ -77,6 +78,7 @@ static glassine_status make_folders(unpacking *it, gl_span inner, glassine_error
 typedef struct target {
     int fd;
     uint64_t at;
+    gl_watch *watch;
 } target;
 
 static int write_on(void *context, const char *bytes, size_t length) {
@@ -92,38 +94,79 @@ static bool listed(const unpacking *it, gl_span inner, gl_digest *digest) {
                             digest);
 }
 
-static glassine_status write_entry(unpacking *it, const gl_entry *entry, glassine_error *error) {
-    gl_span inner = gl_zip_inner(it->bundle->zip, entry);
-    glassine_status status = make_folders(it, inner, error);
-    if (status)
-        return status;
-    char *path = joined(it->root, inner);
-    target to = {-1, 0};
-    int code = path ? gl_file_open_write(path, true, &to.fd) : ENOMEM;
-    if (code) {
-        gl_fail_system(error, code, path ? path : it->root, "cannot be written");
-        free(path);
-        return GLASSINE_SYSTEM;
-    }
-    if (!note_made(it, path)) {
-        gl_file_close(to.fd);
-        return gl_fail_memory(error);
-    }
+/* One file on its way out. */
+typedef struct writing {
+    const unpacking *all;
+    const gl_entry *entry;
+    char *path; /* the list of what was made keeps it */
+    gl_watch *watch;
+    uint64_t bytes;
+    glassine_status status;
+    glassine_error error;
+} writing;
+
+static int write_watched(void *context, const char *bytes, size_t length) {
+    target *to = context;
+    return gl_watch_add(to->watch, length) ? write_on(to, bytes, length) : ECANCELED;
+}
+
+static glassine_status write_content(writing *file, int fd, glassine_error *error) {
+    const unpacking *it = file->all;
+    gl_span inner = gl_zip_inner(it->bundle->zip, file->entry);
+    target to = {fd, 0, file->watch};
     gl_digest found, wanted;
-    status = gl_zip_stream(it->bundle->zip, entry, write_on, &to, &found, error);
+    glassine_status status = gl_zip_stream(it->bundle->zip, file->entry, write_watched, &to, &found, error);
     if (!status && listed(it, inner, &wanted) && !gl_digest_equal(&found, &wanted))
         status = gl_fail(error, GLASSINE_REFUSED, gl_span_starts(inner, GL_SPAN("data/")) ? "B024" : "B034",
-                         it->bundle->path, "the bytes of %.*s have changed",
-                         GL_SPAN_ARGS(inner));
-    code = gl_file_close(to.fd);
-    it->bytes += to.at;
-    return status || !code ? status : gl_fail_system(error, code, path, "cannot be written");
+                         it->bundle->path, "the bytes of %.*s have changed", GL_SPAN_ARGS(inner));
+    file->bytes = to.at;
+    return status;
+}
+
+/* Called on several threads at once. */
+static void write_file(void *context, size_t index) {
+    writing *file = &((writing *)context)[index];
+    int fd, code = gl_file_open_write(file->path, true, &fd);
+    if (code) {
+        file->status = gl_fail_system(&file->error, code, file->path, "cannot be written");
+        return;
+    }
+    file->status = write_content(file, fd, &file->error);
+    code = gl_file_close(fd);
+    if (!file->status && code)
+        file->status = gl_fail_system(&file->error, code, file->path, "cannot be written");
+}
+
+static glassine_status list_files(unpacking *it, writing *files, gl_watch *watch, glassine_error *error) {
+    glassine_status status = make_folder(it, GL_SPAN("."), error);
+    for (size_t i = 0; i < gl_zip_count(it->bundle->zip) && !status; i++) {
+        const gl_entry *entry = gl_zip_at(it->bundle->zip, i);
+        gl_span inner = gl_zip_inner(it->bundle->zip, entry);
+        status = make_folders(it, inner, error);
+        files[i] = (writing){.all = it, .entry = entry, .watch = watch};
+        if (!status && !note_made(it, files[i].path = joined(it->root, inner)))
+            status = gl_fail_memory(error);
+        watch->total += entry->size;
+    }
+    return status;
 }
 
 static glassine_status write_entries(unpacking *it, glassine_error *error) {
-    glassine_status status = make_folder(it, GL_SPAN("."), error);
-    for (size_t i = 0; i < gl_zip_count(it->bundle->zip) && !status; i++)
-        status = write_entry(it, gl_zip_at(it->bundle->zip, i), error);
+    size_t count = gl_zip_count(it->bundle->zip);
+    gl_watch watch = {.by = it->bundle->watch, .doing = "unpacking"};
+    writing *files = calloc(count + 1, sizeof *files);
+    glassine_status status = files ? list_files(it, files, &watch, error) : gl_fail_memory(error);
+    if (!status)
+        gl_work_watched(count, write_file, files, &watch);
+    if (!status && atomic_load(&watch.stopped))
+        status = gl_watch_fail(error);
+    for (size_t i = 0; i < count && !status; i++) {
+        status = files[i].status;
+        it->bytes += files[i].bytes;
+        if (status && error)
+            *error = files[i].error;
+    }
+    free(files);
     return status;
 }
 
@@ -161,10 +204,13 @@ static glassine_status unpack_bundle(const glassine_bundle *bundle, const char *
         gl_error_remedy(error, "Unpack into another folder, or move it away");
     }
     code = status ? 0 : gl_file_make_folder(folder);
+    bool made = !status && !code;
     if (code && code != EEXIST)
         status = gl_fail_making(error, code, folder, "cannot be made");
     if (!status)
         status = unpack_into(bundle, root.text, path, &bytes, error);
+    if (status && made)
+        rmdir(folder);
     if (!status && report) {
         glassine_node *result = glassine_report_result(report);
         glassine_report_about(report, bundle->path, bundle->edition);
@@ -185,9 +231,10 @@ static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, g
     if (code)
         return gl_fail_making(error, code, folder, "cannot be written");
     glassine_bundle *whole = NULL;
+    const glassine_options watched = {.watch = bundle->watch};
     glassine_status status = gl_rewrite(bundle, file.text, false, error);
     if (!status)
-        status = glassine_bundle_open(file.text, GLASSINE_READ, NULL, &whole, error);
+        status = glassine_bundle_open(file.text, GLASSINE_READ, &watched, &whole, error);
     if (!status)
         status = unpack_bundle(whole, folder, report, error);
     if (!status && report)
@@ -198,10 +245,10 @@ static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, g
     return status;
 }
 
-glassine_status glassine_unpack(const char *path, const char *folder, glassine_report *report,
-                                glassine_error *error) {
+glassine_status glassine_unpack(const char *path, const char *folder, const glassine_options *options,
+                                glassine_report *report, glassine_error *error) {
     glassine_bundle *bundle;
-    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, NULL, &bundle, error);
+    glassine_status status = glassine_bundle_open(path, GLASSINE_READ, options, &bundle, error);
     if (status)
         return status;
     bool old = bundle->edition < gl_zip_footer(bundle->zip)->edition;

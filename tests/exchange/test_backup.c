@@ -89,13 +89,13 @@ static void grows(void **state) {
 
 static void is_tidied(void **state) {
     (void)state;
-    MUST(glassine_tidy(source, NULL, NULL, &error));
+    MUST(glassine_tidy(source, NULL, NULL, NULL, &error));
     MUST(back_up(source, NULL));
     assert_true(same_bytes(source, copy));
     save(source, "H-9");
     MUST(back_up(source, NULL));
     assert_true(same_bytes(source, copy));
-    MUST(glassine_tidy(copy, NULL, NULL, &error)); /* the other way round */
+    MUST(glassine_tidy(copy, NULL, NULL, NULL, &error)); /* the other way round */
     MUST(back_up(source, NULL));
     assert_true(same_bytes(source, copy));
 }
@@ -237,7 +237,7 @@ static void mishaps_of_appending(void **state) {
 }
 
 static void tidy_source(void) {
-    MUST(glassine_tidy(source, NULL, NULL, &error));
+    MUST(glassine_tidy(source, NULL, NULL, NULL, &error));
 }
 
 static void mishaps_of_replacing(void **state) {

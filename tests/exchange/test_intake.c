@@ -64,7 +64,7 @@ static int make_original(void **state) {
     glassine_bundle *bundle = opened(path, GLASSINE_READ);
     glassine_bundle_digest(bundle, digest);
     glassine_bundle_close(bundle);
-    MUST(glassine_unpack(path, in_folder("unpacked"), NULL, &error));
+    MUST(glassine_unpack(path, in_folder("unpacked"), NULL, NULL, &error));
     load("");
     return 0;
 }
@@ -200,7 +200,7 @@ static void an_old_edition_can_be_read(void **state) {
 static void intake_makes_a_bundle_of_it(void **state) {
     (void)state;
     const char *out = in_folder("again.glassine");
-    MUST(glassine_extract(in_folder("unpacked"), out, NULL, &error));
+    MUST(glassine_extract(in_folder("unpacked"), out, NULL, NULL, &error));
     reads_as_the_original(out);
     glassine_report *report = glassine_report_new("audit");
     MUST(glassine_audit(out, NULL, report, &error));

@@ -76,7 +76,7 @@ static void work(const char *path, uint64_t *luck, known *it) {
     note_edition(it, bundle);
     glassine_bundle_close(bundle);
     for (unsigned step = 0; step < STEPS; step++)
-        if (random_below(luck, 4) == 0 ? glassine_tidy(path, NULL, NULL, NULL) != GLASSINE_OK
+        if (random_below(luck, 4) == 0 ? glassine_tidy(path, NULL, NULL, NULL, NULL) != GLASSINE_OK
                                        : !save(path, luck, step, it))
             return;
 }

@@ -1,0 +1,52 @@
+#include "watching.h"
+
+#include <signal.h>
+#include <string.h>
+
+#include "refuse.h"
+
+static volatile sig_atomic_t interrupted;
+
+static void interrupt(int number) {
+    (void)number;
+    interrupted = 1;
+}
+
+static bool tell(void *context, const char *doing, uint64_t done, uint64_t total) {
+    cli_terminal *terminal = ((cli_call *)context)->terminal;
+    if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
+        cli_progress_end(terminal);
+        cli_progress_begin(terminal, doing, total);
+        terminal->progress.bytes = true;
+    }
+    cli_progress_step(terminal, done);
+    if (done == total || interrupted) {
+        cli_progress_end(terminal);
+    }
+    return !interrupted;
+}
+
+/* Who started the program may have it ignore Ctrl-C; so it stays. */
+static void take_signal(void) {
+    struct sigaction before, now;
+    memset(&now, 0, sizeof now);
+    now.sa_handler = interrupt;
+    now.sa_flags = (int)(SA_RESTART | SA_RESETHAND);
+    sigemptyset(&now.sa_mask);
+    if (sigaction(SIGINT, NULL, &before) == 0 && before.sa_handler == SIG_DFL) {
+        sigaction(SIGINT, &now, NULL);
+    }
+}
+
+const glassine_options *cli_watch(cli_call *call) {
+    if (call->watch.tell == NULL) {
+        call->watch = (glassine_watch){tell, call};
+        call->watching = (glassine_options){.watch = &call->watch};
+        take_signal();
+    }
+    return &call->watching;
+}
+
+glassine_status cli_watch_check(cli_call *call) {
+    return interrupted ? cli_system(call->error, 0, call->path, NULL, "stopped; nothing was changed") : GLASSINE_OK;
+}
