@@ -160,7 +160,7 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
 static void add_whole(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
     gl_buf says = GL_BUF_EMPTY;
     glassine_node *row = text_row(it, bundle, note, true);
-    gl_record_says(bundle, note->b ? note->b : note->a, &says);
+    gl_record_told(bundle, note->b ? note->b : note->a, &says);
     if (!says.length)
         gl_buf_add_text(&says, "there");
     const char *said = says.failed ? "" : says.text;

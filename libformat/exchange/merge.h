@@ -32,6 +32,9 @@ typedef struct gl_answer_told {
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
 
+/* merge_people.c: tells who says something new; a part of gl_merge_look. */
+glassine_status gl_merge_people(gl_merging *it, glassine_error *error);
+
 /* merge_words.c: who stands behind it, into the report; after gl_merge_look. */
 glassine_status gl_merge_words(gl_merging *it, glassine_report *report, glassine_error *error);
 

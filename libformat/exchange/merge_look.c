@@ -47,59 +47,6 @@ static void tell_answers(const looking *it) {
         }
 }
 
-/* --------------------------------------------------------------------------------------- who said what */
-
-typedef struct speaking {
-    gl_span person;
-    uint64_t slips, records, fresh;
-} speaking;
-
-static int by_person(const void *a, const void *b) {
-    return gl_span_compare(((const speaking *)a)->person, ((const speaking *)b)->person);
-}
-
-/* A line of the list for each slip that came; records are counted where their first such slip is met. */
-static glassine_status tell_people(looking *it) {
-    const gl_store *store = it->bundle->store;
-    uint32_t first = it->merging->first, end = gl_store_count(store);
-    speaking *list = calloc(end - first + 1u, sizeof *list);
-    gl_map *met = gl_map_new();
-    bool done = list && met;
-    for (uint32_t slip = first; slip < end && done; slip++) {
-        glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
-        speaking *one = &list[slip - first];
-        *one = (speaking){.person = gl_store_person(store, gl_store_at(store, slip)->author), .slips = 1};
-        gl_buf key = GL_BUF_EMPTY;
-        gl_buf_printf(&key, "%.*s %u %u", GL_SPAN_ARGS(one->person), record->subject, record->author);
-        gl_span kept = key.failed ? GL_NO_SPAN : gl_arena_copy(it->bundle->arena, gl_buf_span(&key));
-        gl_buf_free(&key);
-        done = kept.text != NULL;
-        if (done && gl_map_find(met, kept) == GL_NONE) {
-            one->records = 1;
-            one->fresh = record->first_slip == slip;
-            done = gl_map_set(met, kept, 1);
-        }
-    }
-    if (done && end > first)
-        qsort(list, end - first, sizeof *list, by_person);
-    for (size_t i = 0, next; done && i < end - first; i = next) {
-        speaking all = list[i];
-        for (next = i + 1; next < end - first && by_person(&list[next], &list[i]) == 0; next++) {
-            all.slips += list[next].slips;
-            all.records += list[next].records;
-            all.fresh += list[next].fresh;
-        }
-        tell(it, (glassine_merge_note){.met = GLASSINE_MET_PERSON,
-                                       .person = all.person,
-                                       .slips = all.slips,
-                                       .records = all.records,
-                                       .fresh = all.fresh});
-    }
-    gl_map_free(met);
-    free(list);
-    return done ? GLASSINE_OK : gl_fail_memory(it->error);
-}
-
 /* ------------------------------------------------------------------------------------- touched records */
 
 static bool list_touched(looking *it, gl_subject_entry **entries) {
@@ -455,7 +402,7 @@ static glassine_status look(looking *it) {
     for (size_t i = 0; i < it->merging->source_count; i++)
         tell(it, (glassine_merge_note){.met = GLASSINE_MET_SOURCE, .source = &it->merging->sources[i]});
     tell_answers(it);
-    glassine_status status = tell_people(it);
+    glassine_status status = gl_merge_people(it->merging, it->error);
     if (!status)
         tell_new(it);
     if (!status)

@@ -6,26 +6,12 @@
 #include "base/error.h"
 #include "exchange/contested.h"
 #include "exchange/merge.h"
+#include "exchange/merge_report.h"
+#include "exchange/merge_text.h"
+#include "exchange/sent.h"
 #include "exchange/subject.h"
 
-/* A real merge of some hundred changes is read whole; of a great pool, text shows the first of each sort. */
-enum { ROWS_MOST = 200 };
-
-/* A part of the report: rows for JSON, and for text, where there are some. */
-typedef struct section {
-    glassine_node *list, *table;
-    size_t count, records;
-    glassine_record *item, *record; /* of the row before */
-} section;
-
-struct gl_merge_report {
-    glassine_report *report;
-    glassine_node *result, *fields; /* `fields`: of the record at hand, where it combines */
-    section of[GLASSINE_MET_COMPLETED + 1];
-    glassine_met at; /* the kind of the notes that come now */
-    uint64_t new_slips;
-    size_t refused;
-};
+enum { ROWS_MOST = GL_MERGE_ROWS_MOST };
 
 /* JSON key and heading of each kind. */
 static const struct {
@@ -37,8 +23,8 @@ static const struct {
     [GLASSINE_MET_LEFT] = {"left", "Kept in the letter, and no answer"},
     [GLASSINE_MET_PERSON] = {"people", "Who says something new"},
     [GLASSINE_MET_NEW] = {"new", "New"},
-    [GLASSINE_MET_CHANGED] = {"changed", "Changed by others"},
-    [GLASSINE_MET_AGREED] = {"agreed", "Said again by others, as it was"},
+    [GLASSINE_MET_CHANGED] = {"changed", "Changed"},
+    [GLASSINE_MET_AGREED] = {"agreed", "Said again as it was"},
     [GLASSINE_MET_COMBINED] = {"combined",
                                "Combined from changes of several people, who did not know of each other's"},
     [GLASSINE_MET_CONTESTED] = {"contested", "Contested: every value stands until settled"},
@@ -61,63 +47,93 @@ gl_merge_report *gl_merge_report_new(glassine_report *report, bool preview) {
     glassine_node_truth(it->result, "preview", NULL, preview);
     if (preview)
         glassine_node_say(it->result, "A preview: nothing is written.");
+    it->head = glassine_node_list(it->result, NULL, "");
     for (size_t met = 0; met < sizeof parts / sizeof parts[0]; met++)
         it->of[met].list = glassine_node_list(it->result, parts[met].key, NULL);
     return it;
 }
 
 /* The rows of one kind are all there. */
-static void close_section(gl_merge_report *it) {
-    size_t count = it->of[it->at].count;
-    if (count > ROWS_MOST)
-        glassine_node_say(it->result, "… and %zu more; --json tells all of them.", count - ROWS_MOST);
+static void close_section(gl_merge_report *it, glassine_bundle *bundle) {
+    const char *heading = parts[it->at].heading;
+    if (it->at == GLASSINE_MET_SOURCE)
+        gl_merge_text_sources(it->result, heading, it->kept, it->kept_count);
+    else if (it->at == GLASSINE_MET_CONTESTED)
+        gl_merge_text_contested(it->result, heading, bundle, it->kept, it->kept_count);
+    else if (it->at == GLASSINE_MET_COMBINED)
+        gl_merge_text_combined(it->result, heading, bundle, it->kept, it->kept_count);
+    else if (it->at == GLASSINE_MET_STANDING)
+        gl_merge_text_standings(it->result, heading, bundle, it->kept, it->kept_count);
+    size_t rows = it->at == GLASSINE_MET_COMBINED ? it->of[it->at].records : it->of[it->at].count;
+    if (rows > ROWS_MOST && it->at != GLASSINE_MET_STANDING && it->at != GLASSINE_MET_SOURCE)
+        glassine_node_say(it->result, "… and %zu more; --json tells all of them.", rows - ROWS_MOST);
+    it->kept_count = 0;
 }
 
-static section *open_section(gl_merge_report *it, glassine_met met) {
-    section *part = &it->of[met];
+/* "New, by Odile Farrow", where only one person says something new. */
+static glassine_node *new_table(gl_merge_report *it, glassine_met met) {
+    bool named = it->speaker.text &&
+                 (met == GLASSINE_MET_NEW || met == GLASSINE_MET_CHANGED || met == GLASSINE_MET_AGREED);
+    gl_buf heading = GL_BUF_EMPTY;
+    gl_buf_add_text(&heading, parts[met].heading);
+    if (named)
+        gl_buf_printf(&heading, " by %.*s", GL_SPAN_ARGS(it->speaker));
+    glassine_node *table =
+        glassine_node_table(it->result, NULL, heading.failed ? parts[met].heading : heading.text);
+    gl_buf_free(&heading);
+    return table;
+}
+
+static gl_merge_section *open_section(gl_merge_report *it, glassine_bundle *bundle, glassine_met met) {
+    gl_merge_section *part = &it->of[met];
+    bool kept = met == GLASSINE_MET_SOURCE || met == GLASSINE_MET_CONTESTED || met == GLASSINE_MET_COMBINED ||
+                met == GLASSINE_MET_STANDING || met == GLASSINE_MET_PERSON;
     if (met != it->at)
-        close_section(it);
+        close_section(it, bundle);
     it->at = met;
-    if (!part->table)
-        part->table = met == GLASSINE_MET_CONTESTED
-                          ? glassine_node_list(it->result, NULL, parts[met].heading)
-                          : glassine_node_table(it->result, NULL, parts[met].heading);
+    if (!part->table && !kept)
+        part->table = new_table(it, met);
     part->count++;
     return part;
 }
 
+/* What the note points to lives longer than it, save its texts. */
+static void keep(gl_merge_report *it, glassine_bundle *bundle, const glassine_merge_note *note) {
+    void *grown = gl_grow(it->kept, &it->kept_room, it->kept_count + 1, sizeof *it->kept);
+    if (!grown)
+        return; /* the report tells that memory ran out, as soon as it needs some itself */
+    it->kept = grown;
+    glassine_merge_note *copy = &it->kept[it->kept_count++];
+    *copy = *note;
+    copy->before = note->before ? gl_arena_copy(bundle->arena, gl_span_of(note->before)).text : NULL;
+    copy->text = note->text ? gl_arena_copy(bundle->arena, gl_span_of(note->text)).text : NULL;
+}
+
 void gl_merge_report_free(gl_merge_report *it) {
+    if (!it)
+        return;
+    gl_buf_free(&it->disputed_name);
+    gl_buf_free(&it->take);
+    gl_buf_free(&it->settle);
+    free(it->kept);
     free(it);
 }
 
 /* ------------------------------------------------------------------------------------------------- rows */
 
-/* A row of the table that people read; NULL where there are enough. Item and record stand in the first of
- * their rows. */
-static glassine_node *text_row(glassine_bundle *bundle, section *part, const glassine_merge_note *note) {
+/* A row of the table that people read; NULL where there are enough. */
+static glassine_node *text_row(glassine_bundle *bundle, gl_merge_section *part,
+                               const glassine_merge_note *note) {
     if (part->count > ROWS_MOST)
         return NULL;
     glassine_node *row = glassine_node_object(part->table, NULL, NULL);
-    bool same_item = note->item == part->item && part->count > 1, same_record = note->record == part->record;
-    gl_span item = note->item ? glassine_record_label(bundle, note->item) : GL_SPAN("");
-    glassine_node_text(row, NULL, "item", same_item ? GL_SPAN("") : item);
-    gl_buf what = GL_BUF_EMPTY;
-    if (!same_record) {
-        gl_buf_add(&what, glassine_record_type(bundle, note->record));
-        if (note->record != note->item && !glassine_record_author(bundle, note->record).text &&
-            !gl_span_equal(glassine_record_label(bundle, note->record), item)) {
-            gl_buf_add_char(&what, ' ');
-            gl_buf_add(&what, glassine_record_label(bundle, note->record));
-        }
-    }
-    glassine_node_string(row, NULL, "what", what.text ? what.text : "");
-    gl_buf_free(&what);
-    part->item = note->item;
-    part->record = note->record;
+    gl_merge_text_subject(row, bundle, note, part->before.record ? &part->before : NULL);
+    part->before = *note;
     return row;
 }
 
-static glassine_node *json_row(glassine_bundle *bundle, section *part, const glassine_merge_note *note) {
+static glassine_node *json_row(glassine_bundle *bundle, gl_merge_section *part,
+                               const glassine_merge_note *note) {
     glassine_node *row = glassine_node_object(part->list, NULL, NULL);
     glassine_node_text(row, "record", NULL, glassine_record_key(bundle, note->record));
     glassine_node_text(row, "type", NULL, glassine_record_type(bundle, note->record));
@@ -162,9 +178,8 @@ static void add_person(glassine_bundle *bundle, glassine_node *json, glassine_no
 
 /* ------------------------------------------------------------------------------------------ each kind */
 
-static void add_source(gl_merge_report *it, section *part, const glassine_merge_source *source) {
+static void add_source(gl_merge_report *it, gl_merge_section *part, const glassine_merge_source *source) {
     glassine_node *json = glassine_node_object(part->list, NULL, NULL);
-    glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
     glassine_node_string(json, "source", NULL, source->path);
     glassine_node_string(json, "kind", NULL, source->kind);
     glassine_node_string(json, "bundle", NULL, source->uuid);
@@ -174,12 +189,12 @@ static void add_source(gl_merge_report *it, section *part, const glassine_merge_
     glassine_node_integer(json, "slips_known", NULL, (int64_t)source->known);
     glassine_node_integer(json, "scans", NULL, (int64_t)source->scans);
     glassine_node_integer(json, "signatures", NULL, (int64_t)source->signatures);
-    glassine_node_string(text, NULL, "source", source->path);
-    glassine_node_string(text, NULL, "what", source->refused ? "left out" : source->kind);
-    glassine_node_integer(text, NULL, "new statements", (int64_t)source->slips);
-    glassine_node_integer(text, NULL, "known", (int64_t)source->known);
-    glassine_node_integer(text, NULL, "new scans", (int64_t)source->scans);
+    it->source = source;
+    it->sources++;
+    it->idle += !source->refused && !source->slips && !source->scans;
     it->new_slips += source->slips;
+    it->known += source->known;
+    it->scans += source->scans;
     it->refused += source->refused;
     const glassine_error *error = &source->error;
     if (source->refused)
@@ -187,11 +202,12 @@ static void add_source(gl_merge_report *it, section *part, const glassine_merge_
                                 error->place, error->remedy[0] ? error->remedy : NULL, "left out: %s",
                                 error->message);
     if (source->tail) {
-        glassine_report_finding(it->report, GLASSINE_WARNING, NULL, source->path,
-                                "Ask for it again; what is missing can be merged later",
-                                "the last save in it is not whole: %llu bytes belong to no edition, and nothing of "
-                                "them is taken",
-                                (unsigned long long)source->tail);
+        glassine_report_finding(
+            it->report, GLASSINE_WARNING, NULL, source->path,
+            "Ask for it again; what is missing can be merged later",
+            "the last save in it is not whole: %llu bytes belong to no edition, and nothing of "
+            "them is taken",
+            (unsigned long long)source->tail);
         glassine_report_attention(it->report);
     }
     if (source->unknown_lines)
@@ -201,32 +217,70 @@ static void add_source(gl_merge_report *it, section *part, const glassine_merge_
                                 (unsigned long long)source->unknown_lines);
 }
 
-static void add_speaker(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_speaker_row(gl_merge_section *part, glassine_bundle *bundle,
+                            const glassine_merge_note *note) {
+    glassine_node *row = glassine_node_object(part->table, NULL, NULL);
+    glassine_node_text(row, NULL, "by", gl_person_shown(bundle, note->person));
+    glassine_node_integer(row, NULL, "statements", (int64_t)note->slips);
+    glassine_node_integer(row, NULL, "new records", (int64_t)note->fresh);
+    glassine_node_integer(row, NULL, "on known records", (int64_t)(note->records - note->fresh));
+}
+
+static void add_speaker(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
+                        const glassine_merge_note *note) {
     glassine_node *json = glassine_node_object(part->list, NULL, NULL);
-    glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
-    add_person(bundle, json, text, note->person, GL_NO_SPAN);
+    if (it->speakers++ == 1) { /* several: now they are worth a table */
+        part->table = glassine_node_table(it->result, NULL, parts[GLASSINE_MET_PERSON].heading);
+        add_speaker_row(part, bundle, &it->kept[0]);
+    }
+    add_person(bundle, json, NULL, note->person, GL_NO_SPAN);
     glassine_node_integer(json, "slips", NULL, (int64_t)note->slips);
     glassine_node_integer(json, "records", NULL, (int64_t)note->records);
     glassine_node_integer(json, "new_records", NULL, (int64_t)note->fresh);
-    glassine_node_integer(text, NULL, "statements", (int64_t)note->slips);
-    glassine_node_integer(text, NULL, "new records", (int64_t)note->fresh);
-    glassine_node_integer(text, NULL, "on known records", (int64_t)(note->records - note->fresh));
+    it->speaker = it->speakers == 1 ? gl_person_shown(bundle, note->person) : GL_NO_SPAN;
+    if (it->speakers == 1)
+        keep(it, bundle, note);
+    else if (part->count <= ROWS_MOST)
+        add_speaker_row(part, bundle, note);
 }
 
-static void add_said(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+/* How many new records of which types. */
+static void count_type(gl_merge_report *it, gl_span type) {
+    size_t at = 0;
+    while (at < it->type_count && !gl_span_equal(it->types[at].type, type))
+        at++;
+    if (at == it->type_count && at < GL_MERGE_TYPES_MOST)
+        it->types[it->type_count++].type = type;
+    if (at < GL_MERGE_TYPES_MOST)
+        it->types[at].count++;
+}
+
+/* Stamps of which nothing is said but whose they are; that a sending was answered, and the text that did,
+ * which the first sentence tells. */
+static bool is_bare(glassine_bundle *bundle, const glassine_merge_note *note, const gl_buf *says) {
+    bool letter = gl_span_is(glassine_record_type(bundle, note->record), "letter");
+    return (!says->length && letter) || (!says->length && note->item && note->item != note->record) ||
+           gl_event_is(bundle, note->record, "returned");
+}
+
+static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
+                     const glassine_merge_note *note) {
     glassine_slip came = first_that_came(bundle, note);
-    gl_buf says = GL_BUF_EMPTY;
+    gl_buf says = GL_BUF_EMPTY, told = GL_BUF_EMPTY;
     gl_record_says(bundle, note->record, &says);
-    bool bare = !says.length && note->item &&
-                note->item != note->record; /* an item's stamp of which nothing is said */
+    gl_record_told(bundle, note->record, &told);
+    bool bare = is_bare(bundle, note, &says);
+    if (note->met == GLASSINE_MET_NEW && !bare)
+        count_type(it, glassine_record_type(bundle, note->record));
     glassine_node *json = json_row(bundle, part, note), *text = bare ? NULL : text_row(bundle, part, note);
-    add_person(bundle, json, text, came.by, came.via);
+    add_person(bundle, json, it->speaker.text ? NULL : text, came.by, came.via);
     glassine_node_text(json, "at", NULL, came.at);
-    glassine_node_string(text, NULL, "says", says.failed || !says.text ? "" : says.text);
     add_buf(json, "says", NULL, &says);
+    add_buf(text, NULL, "says", &told);
 }
 
-static void add_change(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_change(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
+                       const glassine_merge_note *note) {
     const glassine_saying *came = came_in(note->is, note->first);
     glassine_node *json = json_row(bundle, part, note), *text = text_row(bundle, part, note);
     gl_buf was = GL_BUF_EMPTY, is = GL_BUF_EMPTY, json_was = GL_BUF_EMPTY, json_is = GL_BUF_EMPTY;
@@ -241,48 +295,56 @@ static void add_change(section *part, glassine_bundle *bundle, const glassine_me
     glassine_node_text(text, NULL, "field", note->is->name);
     add_buf(text, NULL, "was", &was);
     add_buf(text, NULL, "is", &is);
-    add_person(bundle, json, text, came->by, came->via);
+    add_person(bundle, json, it->speaker.text ? NULL : text, came->by, came->via);
     glassine_node_text(json, "at", NULL, came->at);
     gl_buf_free(&json_was);
     gl_buf_free(&json_is);
 }
 
 /* One of the fields of a record that combines: who said it, and whether it was here. */
-static void add_combined(gl_merge_report *it, section *part, glassine_bundle *bundle,
+static void add_combined(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
                          const glassine_merge_note *note) {
-    if (part->record != note->record) {
+    if (part->before.record != note->record) {
         it->fields = glassine_node_list(json_row(bundle, part, note), "fields", NULL);
         part->records++;
     }
     const glassine_saying *said = came_in(note->is, note->first);
-    bool came = said->slip >= note->first;
     glassine_node *json = glassine_node_object(it->fields, NULL, NULL);
-    glassine_node *text = text_row(bundle, part, note);
-    gl_buf shown = GL_BUF_EMPTY;
-    gl_field_shown(bundle, note->is, &shown);
     glassine_node_text(json, "field", NULL, note->is->name);
     glassine_node_string(json, "reach", NULL, glassine_reach_name(note->is->reach));
     glassine_node_json(json, "value", said->value.text ? said->value : GL_SPAN("null"));
-    glassine_node_truth(json, "came", NULL, came);
-    glassine_node_text(text, NULL, "field", note->is->name);
-    add_buf(text, NULL, "value", &shown);
-    add_person(bundle, json, text, said->by, said->via);
+    glassine_node_truth(json, "came", NULL, said->slip >= note->first);
+    add_person(bundle, json, NULL, said->by, said->via);
     glassine_node_text(json, "at", NULL, said->at);
-    glassine_node_string(text, NULL, "which", came ? "came now" : "was here");
-    part->record = note->record;
+    part->before = *note;
+    keep(it, bundle, note);
 }
 
-static void add_standing(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_contested(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
+                          const glassine_merge_note *note) {
+    gl_report_contested_field(bundle, note->record, note->is, note->first, part->list, NULL);
+    keep(it, bundle, note);
+    if (it->settle.length)
+        return;
+    gl_merge_text_name(bundle, note->record, &it->settle);
+    gl_buf_printf(&it->settle, " %.*s=…", GL_SPAN_ARGS(note->is->name));
+    gl_merge_text_name(bundle, note->record, &it->take);
+    gl_buf_add_text(&it->take, " --take ");
+    gl_merge_text_word(gl_person_shown(bundle, came_in(note->is, note->first)->by), &it->take);
+    gl_buf_printf(&it->take, " %.*s=", GL_SPAN_ARGS(note->is->name));
+}
+
+static void add_standing(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
+                         const glassine_merge_note *note) {
     glassine_node *json = json_row(bundle, part, note);
-    glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
     glassine_node_string(json, "was", NULL, note->before);
     glassine_node_string(json, "is", NULL, note->text);
-    glassine_node_text(text, NULL, "stamp", glassine_record_label(bundle, note->record));
-    glassine_node_string(text, NULL, "was", note->before ? note->before : "not here");
-    glassine_node_string(text, NULL, "is", note->text);
+    keep(it, bundle, note);
+    if (strncmp(note->text, "disputed", strlen("disputed")) == 0 && !it->disputed++)
+        gl_merge_text_name(bundle, note->record, &it->disputed_name);
 }
 
-static void add_pair(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_pair(gl_merge_section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
     glassine_node *json = json_row(bundle, part, note);
     glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
     gl_buf one = GL_BUF_EMPTY, other = GL_BUF_EMPTY;
@@ -295,7 +357,7 @@ static void add_pair(section *part, glassine_bundle *bundle, const glassine_merg
     glassine_node_string(text, NULL, note->met == GLASSINE_MET_TWINS ? "why" : "name", note->text);
 }
 
-static void add_reason(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_reason(gl_merge_section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
     glassine_node *json = json_row(bundle, part, note), *text = text_row(bundle, part, note);
     gl_span author = glassine_record_author(bundle, note->record);
     if (author.text)
@@ -306,14 +368,15 @@ static void add_reason(section *part, glassine_bundle *bundle, const glassine_me
                          note->rule ? note->rule : "", note->rule ? ")" : "");
 }
 
-static void add_answer(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_answer(gl_merge_section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
     glassine_node *json = glassine_node_object(part->list, NULL, NULL);
     glassine_node *text = part->count > ROWS_MOST ? NULL : glassine_node_object(part->table, NULL, NULL);
     gl_span label = note->record ? glassine_record_label(bundle, note->record) : GL_SPAN("");
     bool left = note->met == GLASSINE_MET_LEFT;
     if (!left) {
         glassine_node_integer(json, "number", NULL, (int64_t)note->number);
-        glassine_node_text(json, "stamp", NULL, note->record ? glassine_record_key(bundle, note->record) : GL_NO_SPAN);
+        glassine_node_text(json, "stamp", NULL,
+                           note->record ? glassine_record_key(bundle, note->record) : GL_NO_SPAN);
         glassine_node_text(json, "label", NULL, label);
         if (note->number)
             glassine_node_integer(text, NULL, "no.", (int64_t)note->number);
@@ -330,17 +393,18 @@ static void add_answer(section *part, glassine_bundle *bundle, const glassine_me
     }
 }
 
-static void add_plain(section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
+static void add_plain(gl_merge_section *part, glassine_bundle *bundle, const glassine_merge_note *note) {
     json_row(bundle, part, note);
     text_row(bundle, part, note);
 }
 
 void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine_merge_note *note) {
     gl_merge_report *it = context;
-    section *part = open_section(it, note->met);
+    gl_merge_section *part = open_section(it, bundle, note->met);
     switch (note->met) {
     case GLASSINE_MET_SOURCE:
         add_source(it, part, note->source);
+        keep(it, bundle, note);
         break;
     case GLASSINE_MET_ANSWER:
     case GLASSINE_MET_QUESTION:
@@ -348,24 +412,23 @@ void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine
         add_answer(part, bundle, note);
         break;
     case GLASSINE_MET_PERSON:
-        add_speaker(part, bundle, note);
+        add_speaker(it, part, bundle, note);
         break;
     case GLASSINE_MET_NEW:
     case GLASSINE_MET_AGREED:
-        add_said(part, bundle, note);
+        add_said(it, part, bundle, note);
         break;
     case GLASSINE_MET_CHANGED:
-        add_change(part, bundle, note);
+        add_change(it, part, bundle, note);
         break;
     case GLASSINE_MET_COMBINED:
         add_combined(it, part, bundle, note);
         break;
     case GLASSINE_MET_CONTESTED:
-        gl_report_contested_field(bundle, note->record, note->is, note->first, part->list,
-                                  part->count > ROWS_MOST ? NULL : part->table);
+        add_contested(it, part, bundle, note);
         break;
     case GLASSINE_MET_STANDING:
-        add_standing(part, bundle, note);
+        add_standing(it, part, bundle, note);
         break;
     case GLASSINE_MET_SAME_LABEL:
     case GLASSINE_MET_TWINS:
@@ -382,60 +445,12 @@ void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine
     }
 }
 
-/* ---------------------------------------------------------------------------------------- at the end */
-
-/* "3 fields are contested" and what to do: `one` and `many` are what stands behind the number. */
-static void leave(const gl_merge_report *it, glassine_node **list, size_t count, bool attention,
-                  const char *one, const char *many, const char *how) {
-    if (!count)
-        return;
-    if (!*list)
-        *list = glassine_node_list(it->result, NULL, "Left to you");
-    if (count == 1)
-        glassine_node_say(*list, "- %s %s", one, how);
-    else
-        glassine_node_say(*list, "- %zu %s %s", count, many, how);
-    if (attention)
-        glassine_report_attention(it->report);
-}
-
-static void say_what_is_left(const gl_merge_report *it, const char *file) {
-    const section *of = it->of;
-    glassine_node *list = NULL;
-    char how[400];
-    snprintf(how, sizeof how,
-             "`glassine settle %s RECORD FIELD=VALUE` answers one, `… --take WHO` takes somebody's.", file);
-    leave(it, &list, of[GLASSINE_MET_QUESTION].count, true, "Something is not understood:", "things are not understood:",
-          "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. Without either "
-          "nothing is written.");
-    leave(it, &list, of[GLASSINE_MET_CONTESTED].count, true,
-          "A field is contested:", "fields are contested:", how);
-    leave(it, &list, of[GLASSINE_MET_COMBINED].records, true, "A record combines several people's changes:",
-          "records combine several people's changes:", "see above whether they fit together.");
-    snprintf(how, sizeof how, "`glassine join %s ONE OTHER` says so.", file);
-    leave(it, &list, of[GLASSINE_MET_TWINS].count, false,
-          "Two records may be one and the same:", "pairs of records may be one and the same:", how);
-    snprintf(how, sizeof how, "`glassine revise %s RECORD label=…` gives one another.", file);
-    leave(it, &list, of[GLASSINE_MET_SAME_LABEL].count, false,
-          "Two records have one name:", "names mean two records:", how);
-    leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true, "Something does not count,",
-          "things do not count,", "for the reason given above.");
-    leave(it, &list, of[GLASSINE_MET_FAULT].count, true, "Something is not as it should be:",
-          "things are not as they should be:", "its author may correct it.");
-    leave(it, &list, it->refused, true,
-          "A source was left out:", "sources were left out:", "get them again.");
-    leave(it, &list, of[GLASSINE_MET_INCOMPLETE].count, false, "A record waits for earlier statements:",
-          "records wait for earlier statements:", "they count already, and may change when those come.");
-    if (!list)
-        glassine_node_say(it->result, "Nothing is left for you to decide.");
-}
-
 glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, glassine_error *error) {
-    close_section(it);
+    close_section(it, bundle);
     glassine_node_integer(it->result, "new_slips", NULL, (int64_t)it->new_slips);
     if (!it->new_slips && !it->refused && !it->of[GLASSINE_MET_QUESTION].count)
         glassine_node_say(it->result, "Nothing new: everything in it was here already.");
     else
-        say_what_is_left(it, bundle->file);
+        gl_merge_summary(it, bundle);
     return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
 }

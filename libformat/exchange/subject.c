@@ -135,6 +135,74 @@ void gl_record_says(glassine_bundle *bundle, glassine_record *record, gl_buf *ou
             add_said(bundle, &fields[k], out);
 }
 
+/* How a type's records are told: these fields in this order, each behind what parts it from the one before.
+ */
+typedef struct phrase {
+    const char *field, *parting;
+} phrase;
+
+static const phrase claim_phrases[] = {{"plates", "plate "},
+                                       {"positions", ": "},
+                                       {"state", ", "},
+                                       {"confidence", ", "},
+                                       {"instead_of", "; instead of "},
+                                       {"remark", "; "},
+                                       {NULL, NULL}};
+static const phrase observation_phrases[] = {{"appearance", ""}, {"seen", " "},  {"x", " at "},
+                                             {"y", ", "},        {"text", "; "}, {NULL, NULL}};
+static const phrase opinion_phrases[] = {{"about", ""}, {"text", ": "}, {NULL, NULL}};
+
+static const struct {
+    const char *type;
+    const phrase *phrases;
+} tellings[] = {{"claim", claim_phrases}, {"observation", observation_phrases}, {"opinion", opinion_phrases}};
+
+static const glassine_field *field_named(const glassine_field *fields, size_t count, const char *name) {
+    for (size_t i = 0; i < count; i++)
+        if (gl_span_is(fields[i].name, name) && fields[i].reach != GLASSINE_PRIVATE &&
+            (fields[i].contested || fields[i].sayings[0].value.text))
+            return &fields[i];
+    return NULL;
+}
+
+static bool is_present(const glassine_field *field) {
+    return !field->contested && gl_span_is(field->sayings[0].value, "\"present\"");
+}
+
+static bool is_same_text(const glassine_field *field, const glassine_field *other) {
+    return other && !field->contested && !other->contested &&
+           gl_span_equal(field->sayings[0].value, other->sayings[0].value);
+}
+
+static void tell_phrases(glassine_bundle *bundle, glassine_record *record, const phrase *phrases,
+                         gl_buf *out) {
+    const glassine_field *fields;
+    size_t count;
+    if (glassine_record_fields(bundle, record, &fields, &count, NULL))
+        return;
+    const char *taken_back = field_named(fields, count, "withdrawn") ? "; taken back" : "";
+    for (size_t i = 0; phrases[i].field; i++) {
+        const glassine_field *field = field_named(fields, count, phrases[i].field);
+        if (!field || (strcmp(phrases[i].field, "seen") == 0 && is_present(field)))
+            continue;
+        if (i && is_same_text(field, field_named(fields, count, phrases[0].field)))
+            continue; /* "cannot tell: cannot tell" */
+        const char *parting = phrases[i].parting;
+        gl_buf_add_text(out, out->length || strncmp(parting, "plate", 5) == 0 ? parting : "");
+        gl_field_shown(bundle, field, out);
+    }
+    gl_buf_add_text(out, taken_back);
+}
+
+void gl_record_told(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
+    for (size_t i = 0; i < sizeof tellings / sizeof tellings[0]; i++)
+        if (gl_span_is(glassine_record_type(bundle, record), tellings[i].type)) {
+            tell_phrases(bundle, record, tellings[i].phrases, out);
+            return;
+        }
+    gl_record_says(bundle, record, out);
+}
+
 /* Is it the same value as the saying before it? They are sorted by value. */
 static bool is_repeated(const glassine_field *field, size_t index) {
     if (!index)

@@ -23,6 +23,9 @@ gl_span gl_person_shown(glassine_bundle *bundle, gl_span person);
 /* What the record says, for one line: its fields in the table's order, without those that only say what it is
  * about, "positions: 64, state: early". Private fields are left out. */
 void gl_record_says(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
+/* The same in fewer words where the type has a way of its own: "plate 1, R2/9, certain; the re-entry", "doubling at 996,
+ * 420; strong", "cannot tell". */
+void gl_record_told(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
 /* The values that stand, "4 | 64"; "nothing" where it is unsaid, "(taken away)" where it was cleared. */
 void gl_field_shown(glassine_bundle *bundle, const glassine_field *field, gl_buf *out);
 /* The same as a JSON array of what is said, null for a cleared value; [] where it is unsaid. */
