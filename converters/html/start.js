@@ -31,6 +31,10 @@ function wireAnswers() {
   showCount();
 }
 
+// Paper shows what is folded away.
+addEventListener("beforeprint", () => findAll("details.said:not([open])").forEach((one) => { one.dataset.folded = ""; one.open = true; }));
+addEventListener("afterprint", () => findAll("details.said[data-folded]").forEach((one) => { delete one.dataset.folded; one.open = false; }));
+
 document.body.classList.add("works");
 if (document.body.dataset.face === "talk") {
   startTalk();

@@ -14,12 +14,13 @@ import time
 
 from measuring import Bench, Failed
 import growth
+import pages
 import plating
 import scans
 import sheets
 import slips
 
-ROWS = {**scans.ROWS, **slips.ROWS, **plating.ROWS, **sheets.ROWS, **growth.ROWS}
+ROWS = {**scans.ROWS, **pages.ROWS, **slips.ROWS, **plating.ROWS, **sheets.ROWS, **growth.ROWS}
 VERSIONS = [("cp", ["cp", "--version"]), ("openssl", ["openssl", "version"]), ("zip", ["zip", "-v"]), ("unzip", ["unzip", "-v"]),
             ("bsdtar", ["bsdtar", "--version"]), ("7z", ["7z"]), ("jq", ["jq", "--version"]), ("sqlite3", ["sqlite3", "--version"]),
             ("python3", ["python3", "--version"]), ("borg", ["borg", "--version"]), ("restic", ["restic", "version"]),

@@ -83,11 +83,13 @@ const browser = await start();
 { // On paper: items, pictures and questions, with room to write; nothing to press.
   const { page, context } = await open(browser, `${folder}/sent/open-me.html`);
   await page.emulateMedia({ media: "print" });
+  await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
   const visible = (selector) => page.evaluate((one) => [...document.querySelectorAll(one)].filter((element) => element.checkVisibility()).length, selector);
   checks.equal("paper: all items, pictures and questions", [await visible("section.item"), await visible("figure img"), await visible("section.stamp h3")], [3, 3, 3]);
   checks.equal("paper: nothing to press", await visible("button:not(.open-scan), select, input, textarea, summary + *:empty"), 0);
   checks.equal("paper: ink on white", await page.evaluate(() => [getComputedStyle(document.body).backgroundColor, getComputedStyle(document.body).color]), ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]);
   checks.ok("paper: room for the answer", await page.evaluate(() => getComputedStyle(document.querySelector("section.stamp"), "::after").content.includes("____")));
+  checks.ok("paper: what was seen and said is unfolded", await page.evaluate(() => [...document.querySelectorAll("details.said")].every((one) => one.open)));
   checks.ok("paper: it prints", (await page.pdf({ format: "A4" })).length > 10000);
   await context.close();
 }
