@@ -111,12 +111,14 @@ static void put_head(sheet *page) {
         ".TH GLASSINE 1 \"\" \"glassine " GLASSINE_VERSION_TEXT "\"\n.SH NAME\n"
         "glassine \\- stamps, scans and plate positions in one file that only grows\n"
         ".SH SYNOPSIS\n\\fBglassine\\fR \\fIVERB\\fR \\fIBUNDLE\\fR [\\fIARGUMENTS\\fR] [\\fIOPTIONS\\fR]\n"
+        ".br\n\\fBglassine\\fR \\fIBUNDLE\\fR [\\fIOPTIONS\\fR]\n"
         ".br\n\\fBglassine help\\fR [\\fIVERB\\fR]\n.br\n\\fBglassine \\-\\-version\\fR\n.SH DESCRIPTION\n");
     put_paragraphs(
         page,
         "A .glassine file holds the records of a collection, the scans, what was seen on the stamps, who "
         "claims which plate position and why, and where every statement came from. It is sent, answered, "
         "merged and compared. Any unzip program opens it.\n"
+        "Without a verb, the bundle is shown in the browser: its page is written, and it says where.\n"
         "Options stand anywhere after the verb; -- ends them.",
         ".PP\n");
 }

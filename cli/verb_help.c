@@ -147,6 +147,7 @@ static void help_all(cli_call *call) {
     glassine_node *list = glassine_node_list(result, "verbs", NULL);
     glassine_node *group = NULL;
     glassine_node_say(result, "glassine VERB BUNDLE [ARGUMENTS] [OPTIONS]");
+    glassine_node_say(result, "glassine BUNDLE                             shows it in the browser");
     for (size_t i = 0; i < cli_verb_count(); i++) {
         const cli_verb *verb = cli_verb_at(i);
         if (group == NULL || cli_verb_at(i - 1)->group != verb->group) {

@@ -258,7 +258,8 @@ glassine_status cli_open(cli_call *call) {
                                 "no browser could be started");
     }
     if (status == GLASSINE_OK) {
-        glassine_node_string(call->result, "opened_with", "opened with", with != NULL ? with : "nothing");
+        glassine_node_string(call->result, "opened_with", with != NULL ? "opened with" : NULL,
+                             with != NULL ? with : "nothing");
     }
     return status;
 }
