@@ -84,14 +84,19 @@ static glassine_node *new_table(gl_merge_report *it, glassine_met met) {
     return table;
 }
 
+/* Its table is made once it is clear that there is something to show in it. */
+static bool has_late_table(glassine_met met) {
+    return met == GLASSINE_MET_SOURCE || met == GLASSINE_MET_PERSON || met == GLASSINE_MET_NEW ||
+           met == GLASSINE_MET_AGREED || met == GLASSINE_MET_COMBINED || met == GLASSINE_MET_CONTESTED ||
+           met == GLASSINE_MET_STANDING;
+}
+
 static gl_merge_section *open_section(gl_merge_report *it, glassine_bundle *bundle, glassine_met met) {
     gl_merge_section *part = &it->of[met];
-    bool kept = met == GLASSINE_MET_SOURCE || met == GLASSINE_MET_CONTESTED || met == GLASSINE_MET_COMBINED ||
-                met == GLASSINE_MET_STANDING || met == GLASSINE_MET_PERSON;
     if (met != it->at)
         close_section(it, bundle);
     it->at = met;
-    if (!part->table && !kept)
+    if (!part->table && !has_late_table(met))
         part->table = new_table(it, met);
     part->count++;
     return part;
@@ -270,6 +275,8 @@ static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundl
     gl_record_says(bundle, note->record, &says);
     gl_record_told(bundle, note->record, &told);
     bool bare = is_bare(bundle, note, &says);
+    if (!bare && !part->table)
+        part->table = new_table(it, note->met);
     if (note->met == GLASSINE_MET_NEW && !bare)
         count_type(it, glassine_record_type(bundle, note->record));
     glassine_node *json = json_row(bundle, part, note), *text = bare ? NULL : text_row(bundle, part, note);
