@@ -10,7 +10,7 @@ struct gl_diff_report {
     glassine_node *result, *only_a, *only_b, *differing, *table;
     glassine_node *fields;        /* of the record at hand, for programs */
     const glassine_record *a, *b; /* the record at hand */
-    const glassine_record *item;  /* of the row before */
+    gl_span item;                 /* id of that of the row before */
     bool begun, differs;
 };
 
@@ -77,17 +77,27 @@ static size_t tell_scans(const glassine_bundle *from, const glassine_bundle *oth
     return done ? count : SIZE_MAX;
 }
 
+static void say_relation(glassine_node *result, const char *is, size_t only_a, size_t only_b) {
+    if (strcmp(is, "same") == 0)
+        glassine_node_say(result, "Both hold the same statements.");
+    else if (strcmp(is, "newer") == 0)
+        glassine_node_say(result, "The second is newer: it holds %zu statement%s more.", only_b,
+                          only_b == 1 ? "" : "s");
+    else if (strcmp(is, "older") == 0)
+        glassine_node_say(result, "The second is older: the first holds %zu statement%s more.", only_a,
+                          only_a == 1 ? "" : "s");
+    else
+        glassine_node_say(result, "%s: %zu statements are only in the first, %zu only in the second.",
+                          strcmp(is, "unrelated") == 0 ? "They are different bundles and share nothing"
+                                                       : "Each holds what the other lacks",
+                          only_a, only_b);
+}
+
 static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b) {
     size_t only_a = slips_missing(a, b), only_b = slips_missing(b, a);
     const char *is = relation(a, b, only_a, only_b);
-    bool ordered = strcmp(is, "newer") == 0 || strcmp(is, "older") == 0;
     glassine_node_string(it->result, "relation", NULL, is);
-    if (strcmp(is, "same") == 0)
-        glassine_node_say(it->result, "Both hold the same statements.");
-    else
-        glassine_node_say(it->result,
-                          "The second is %s%s: %zu statements are only in the first, %zu only in the second.",
-                          is, ordered ? " than the first" : "", only_a, only_b);
+    say_relation(it->result, is, only_a, only_b);
     glassine_node_integer(it->result, "slips_only_in_a", NULL, (int64_t)only_a);
     glassine_node_integer(it->result, "slips_only_in_b", NULL, (int64_t)only_b);
     size_t scans_a = tell_scans(a, b, "scans_only_in_a", it->result);
@@ -140,18 +150,17 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
         it->table = glassine_node_table(it->result, NULL, "What differs");
     glassine_node *row = glassine_node_object(it->table, NULL, NULL);
     gl_span item = note->item ? glassine_record_label(bundle, note->item) : GL_SPAN("");
-    glassine_node_text(row, NULL, "item", it->begun && note->item == it->item ? GL_SPAN("") : item);
+    gl_span item_id = note->item ? gl_record_id(bundle, note->item) : GL_NO_SPAN;
+    bool same_item = it->begun && gl_span_equal(item_id, it->item);
+    glassine_node_text(row, NULL, "item", same_item ? GL_SPAN("") : item);
     if (first) {
-        gl_buf_add(&what, glassine_record_type(bundle, record));
-        if (record != note->item && !glassine_record_author(bundle, record).text &&
-            !gl_span_equal(glassine_record_label(bundle, record), item))
-            gl_buf_printf(&what, " %.*s", GL_SPAN_ARGS(glassine_record_label(bundle, record)));
-        if (glassine_record_author(bundle, record).text)
-            gl_buf_printf(&what, " by %.*s",
-                          GL_SPAN_ARGS(gl_person_shown(bundle, glassine_record_author(bundle, record))));
+        gl_span author = glassine_record_author(bundle, record);
+        gl_record_called(bundle, record, note->item, &what);
+        if (author.text)
+            gl_buf_printf(&what, " by %.*s", GL_SPAN_ARGS(gl_person_shown(bundle, author)));
     }
     add_buf(row, "what", &what);
-    it->item = note->item;
+    it->item = item_id;
     it->begun = true;
     return row;
 }

@@ -26,12 +26,8 @@ void gl_merge_text_subject(glassine_node *row, glassine_bundle *bundle, const gl
                            const glassine_merge_note *before) {
     gl_span item = note->item ? glassine_record_label(bundle, note->item) : GL_SPAN("");
     gl_buf what = GL_BUF_EMPTY;
-    if (!before || note->record != before->record) {
-        gl_merge_text_type(glassine_record_type(bundle, note->record), 0, &what);
-        if (note->record != note->item && !glassine_record_author(bundle, note->record).text &&
-            !gl_span_equal(glassine_record_label(bundle, note->record), item))
-            gl_buf_printf(&what, " %.*s", GL_SPAN_ARGS(glassine_record_label(bundle, note->record)));
-    }
+    if (!before || note->record != before->record)
+        gl_record_called(bundle, note->record, note->item, &what);
     glassine_node_text(row, NULL, "item", before && note->item == before->item ? GL_SPAN("") : item);
     add_buf(row, "what", &what);
 }

@@ -102,6 +102,16 @@ gl_span gl_person_shown(glassine_bundle *bundle, gl_span person) {
     return record ? glassine_record_label(bundle, record) : person;
 }
 
+void gl_record_called(glassine_bundle *bundle, glassine_record *record, glassine_record *item, gl_buf *out) {
+    gl_span type = glassine_record_type(bundle, record), label = glassine_record_label(bundle, record);
+    bool plain = record == item || glassine_record_author(bundle, record).text ||
+                 (item && gl_span_equal(label, glassine_record_label(bundle, item)));
+    if (plain || !gl_span_starts(label, type)) /* "event on Odile" says its type already */
+        gl_buf_add(out, type);
+    if (!plain)
+        gl_buf_printf(out, "%s%.*s", out->length ? " " : "", GL_SPAN_ARGS(label));
+}
+
 /* Fields that only say what a record is about, or that say nothing to a reader. */
 static bool is_plain_lead(gl_span name) {
     static const char *const leads[] = {"item", "stamp", "sha256", "bytes", "media", "digest", NULL};

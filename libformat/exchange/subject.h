@@ -20,6 +20,8 @@ bool gl_sort_by_item(glassine_bundle *bundle, gl_subject_entry *entries, size_t 
 
 /* The contributor's name, else the id. */
 gl_span gl_person_shown(glassine_bundle *bundle, gl_span person);
+/* What a row about the record calls it, its item standing beside it: "stamp", "plate 1", "event on Odile Farrow". */
+void gl_record_called(glassine_bundle *bundle, glassine_record *record, glassine_record *item, gl_buf *out);
 /* What the record says, for one line: its fields in the table's order, without those that only say what it is
  * about, "positions: 64, state: early". Private fields are left out. */
 void gl_record_says(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
