@@ -693,6 +693,7 @@ GLASSINE_API glassine_status glassine_recover(const char *const *paths, size_t c
                                               const glassine_recover_options *options, glassine_report *report,
                                               glassine_error *error);
 
+/* How a bundle is backed up; all zero is usual. */
 typedef struct glassine_backup_options {
     bool full;    /* compares every byte, not only the history */
     bool replace; /* gives up what only the backup has: a longer history or another one, damage, a torn end */
