@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "container/name.h"
 #include "exchange/answers.h"
 #include "exchange/carry.h"
 #include "exchange/sheet.h"
@@ -22,7 +23,7 @@ static void keep_first(void *context, const glassine_error *error) {
         *first = *error;
 }
 
-/* Every footer of the file, every header, every file but the scans, and what the editions brought: what opening it left
+/* Every footer of the file, every header, every file but log and scans, and what the editions brought: what opening it left
  * out. Scans are checked when they are taken. */
 static glassine_status check_structure(const glassine_bundle *from, glassine_error *error) {
     glassine_error brought = {0};
@@ -31,7 +32,8 @@ static glassine_status check_structure(const glassine_bundle *from, glassine_err
         status = gl_zip_check_locals(from->zip, error);
     for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {
         const gl_entry *entry = gl_zip_at(from->zip, i);
-        if (!is_scan(from->zip, entry))
+        uint32_t first, last;
+        if (!is_scan(from->zip, entry) && !gl_name_is_segment(gl_zip_inner(from->zip, entry), &first, &last))
             status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
     }
     if (!status)

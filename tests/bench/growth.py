@@ -76,8 +76,8 @@ def count_save_beside(bench, count):
     return instructions(bench, "claim", bundle, "S-00001", "1", "5")
 
 
-COUNTED = [("open, list", count_open, 1000, "items"), ("save one claim", count_save, 1000, "items"),
-           ("merge", count_merge, 1000, "items"), ("diff", count_diff, 1000, "items"), ("standing", count_standing, 1000, "items"),
+COUNTED = [("open, list", count_open, 500, "items"), ("save one claim", count_save, 500, "items"),
+           ("merge", count_merge, 500, "items"), ("diff", count_diff, 500, "items"), ("standing", count_standing, 500, "items"),
            ("gather", count_gather, 200, "scans"), ("save beside scans", count_save_beside, 200, "scans")]
 
 
@@ -96,7 +96,7 @@ def growth(bench):
         bench.remark(f"{name}: {', '.join(f'{each / 1e6:.1f}' for each in steps)} million instructions for {n}, {2 * n}, {4 * n} "
                      f"{unit}.")
     for factor in (1, 2, 4):
-        for least in (1000, 250):
+        for least in (500, 125):
             gone(*(bench.path(f"{kind}-{least * factor}.glassine") for kind in ("grow", "more")))
         for least in (200, 50):
             gone(bench.path(f"scans-{least * factor}"), bench.path(f"scans-{least * factor}.glassine"))
