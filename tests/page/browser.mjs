@@ -20,6 +20,7 @@ export async function open(browser, path, options = {}) {
   });
   page.on("console", (message) => { if (["error", "warning"].includes(message.type())) seen.complaints.push(message.text()); });
   page.on("pageerror", (error) => seen.complaints.push(String(error)));
+  page.setDefaultTimeout(options.patience ?? 60000);
   await page.goto(`file://${path}${options.hash ?? ""}`);
   return { page, context, seen };
 }

@@ -23,7 +23,7 @@ const marker = `GLASSINE_BENCH=${process.pid}`;
 process.env.GLASSINE_BENCH = String(process.pid);
 const browser = await start();
 const began = performance.now();
-const { page, seen } = await open(browser, resolve(process.argv[2]));
+const { page, seen } = await open(browser, resolve(process.argv[2]), { patience: 900000 });
 await page.locator("body.works").waitFor({ timeout: 600000 });
 const opened = performance.now() - began;
 const atFirst = memoryOf(marker);
