@@ -1,5 +1,6 @@
 /* The flat table: what of an item it shows, to whom. */
 #include "csv_get.h"
+#include "random_bundle.h"
 #include "sheet_folder.h"
 
 #define KF "design/" UUID("0001")
@@ -137,6 +138,38 @@ static void what_is_contested_says_so(void **state) {
     made_free(bundle);
 }
 
+static size_t items_of(glassine_bundle *bundle) {
+    glassine_cursor *cursor;
+    size_t count = 0;
+    assert_int_equal(glassine_cursor_new(bundle, "item", false, &cursor, NULL), 0);
+    while (glassine_cursor_next(cursor))
+        count++;
+    glassine_cursor_free(cursor);
+    return count;
+}
+
+/* Whatever people said: a row for each item, all of one length, and no cell that a program would run. */
+static void whatever_is_said(void **state) {
+    (void)state;
+    for (uint64_t seed = 1; seed <= 100; seed++) {
+        random_bundle *it = draw_bundle(seed + 70000);
+        size_t items = items_of(it->bundle);
+        if (items) {
+            grid sheet = written(it->bundle, true);
+            if (sheet.row_count != items + 1)
+                fail_msg("seed %u: %zu rows for %zu items", (unsigned)seed, sheet.row_count, items);
+            for (size_t i = 0; i < sheet.row_count; i++)
+                assert_int_equal(sheet.rows[i].count, sheet.rows[0].count);
+            for (size_t i = 0; i < sheet.cell_count; i++)
+                if (sheet.cells[i].length && memchr("=+-@\t\r", sheet.cells[i].text[0], 6))
+                    fail_msg("seed %u: %.*s", (unsigned)seed, (int)sheet.cells[i].length,
+                             sheet.cells[i].text);
+            grid_free(&sheet);
+        }
+        free_bundle(it);
+    }
+}
+
 static void it_is_not_taken_in(void **state) {
     (void)state;
     glassine_bundle *bundle = collection();
@@ -152,6 +185,7 @@ int main(void) {
         IN_FOLDER(private_columns_are_asked_for),
         IN_FOLDER(what_rests_on_private_claims_is_left_out),
         IN_FOLDER(what_is_contested_says_so),
+        IN_FOLDER(whatever_is_said),
         IN_FOLDER(it_is_not_taken_in),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -113,6 +113,15 @@ def main():
     checks.call("to-csv", bundle, "-o", csv)
     text = b"".join(path.read_bytes() for path in csv.iterdir())
     checks.equal("to-csv: no private text unless asked for", PRIVATE.findall(text), [])
+    flat = checks.folder / "flat"
+    checks.call("to-csv", bundle, "--flat", "-o", flat)
+    text = b"".join(path.read_bytes() for path in flat.iterdir())
+    checks.equal("to-csv --flat: no private text unless asked for", PRIVATE.findall(text), [])
+    checks.ok("nor a price", b"123.00" not in text and b"12300" not in text)
+    checks.call("to-xlsx", bundle, "--pictures", "-o", checks.folder / "book.xlsx")
+    text = whole(checks.folder / "book.xlsx")
+    checks.equal("to-xlsx: no private text unless asked for", PRIVATE.findall(text), [])
+    checks.ok("nor a price, nor a list for the insurer", b"12300" not in text and b"nsurance" not in text)
     checks.equal("to-json: no private text unless asked for",
                  PRIVATE.findall(checks.call("to-json", bundle).out.encode()), [])
     checks.finish()
