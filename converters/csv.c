@@ -124,10 +124,15 @@ static glassine_status end_flat(void *context, const tables *walk, glassine_erro
 
 static glassine_status write_about(writer *w, glassine_error *error) {
     conv_output out;
-    glassine_status status = conv_folder_begin(&w->folder, "read-me.txt", &out, error);
+    glassine_status status =
+        conv_signers_find(w->about.bundle, w->about.with_private, &w->about.signers, error);
+    if (!status)
+        status = conv_folder_begin(&w->folder, "read-me.txt", &out, error);
+    if (!status)
+        csv_about_read_me(&out, &w->about);
+    conv_signers_free(&w->about.signers);
     if (status)
         return status;
-    csv_about_read_me(&out, &w->about);
     status = conv_folder_end(&w->folder, &out, error);
     if (!status)
         status = conv_folder_begin(&w->folder, "csv-metadata.json", &out, error);

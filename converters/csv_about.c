@@ -35,6 +35,11 @@ void csv_about_read_me(conv_output *out, const csv_about *about) {
     conv_add_text(out, about->flat ? table_said : sheets_said);
     for (size_t i = 0; i < about->cautions.count; i++)
         conv_printf(out, "%s- %s\n", i ? "" : "\nBear in mind\n\n", about->cautions.text[i]);
+    for (size_t i = 0; i < about->signers.count; i++) {
+        conv_add_text(out, i ? "- " : "\nStatements that are signed\n\n- ");
+        conv_signer_say(&about->signers.list[i], out);
+        conv_add_char(out, '\n');
+    }
     conv_printf(out, "\nFrom the bundle %s.\n", glassine_bundle_uuid(about->bundle));
 }
 

@@ -3,11 +3,13 @@
 #define CONVERTERS_CSV_ABOUT_H
 
 #include "columns.h"
+#include "signers.h"
 
 typedef struct csv_about {
     glassine_bundle *bundle;
     bool with_private;
     bool flat; /* it is the flat table */
+    conv_signers signers;
     conv_cautions cautions;
     conv_output tables; /* of csv-metadata.json, as far as it has come */
 } csv_about;

@@ -3,6 +3,7 @@
 #include "html_page.h"
 
 #include "html_sources.h"
+#include "signers.h"
 
 static void add_rule(html_page *page, const char *what, const char *sha256) {
     static const char digits[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -120,13 +121,35 @@ static void add_cautions(html_page *page) {
     html_add(page, page->cautions.count ? "</ul>\n" : "");
 }
 
-static void add_foot(html_page *page) {
+static glassine_status add_signers(html_page *page, glassine_error *error) {
+    conv_signers signers;
+    conv_output said = {0};
+    glassine_status status = conv_signers_find(page->bundle, page->options->with_private, &signers, error);
+    html_add(page, signers.count ? "<ul class=cautions aria-label=\"Statements that are signed\">\n" : "");
+    for (size_t i = 0; i < signers.count; i++) {
+        conv_clear(&said);
+        conv_signer_say(&signers.list[i], &said);
+        html_add(page, "<li>Statements of ");
+        html_text(page, conv_span(&said));
+        html_add(page, "</li>\n");
+    }
+    html_add(page, signers.count ? "</ul>\n" : "");
+    if (said.failed)
+        page->out.failed = said.failed;
+    conv_free(&said);
+    conv_signers_free(&signers);
+    return status;
+}
+
+static glassine_status add_foot(html_page *page, glassine_error *error) {
     char digest[65];
     glassine_bundle_digest(page->bundle, digest);
     html_add(page, "<footer>\n");
     add_cautions(page);
+    glassine_status status = add_signers(page, error);
     conv_printf(&page->out, "<p>Bundle %s, edition %u. Content digest <code>%s</code>.</p>\n</footer>\n",
                 glassine_bundle_uuid(page->bundle), (unsigned)glassine_bundle_edition(page->bundle), digest);
+    return status;
 }
 
 static glassine_status add_main(html_page *page, glassine_error *error) {
@@ -150,7 +173,9 @@ static glassine_status write_page(html_page *page, glassine_error *error) {
         return status;
     if (asks)
         add_by_mail(page);
-    add_foot(page);
+    status = add_foot(page, error);
+    if (status)
+        return status;
     if (works) {
         add_embedded(page, html_tools, html_tools_length);
         status = html_records(page, error);

@@ -1,10 +1,12 @@
 /* A bundle as one JSON document: spec/json-document.md. Members stand in canonical order (RFC 8785), a record
  * a line. */
 #include <errno.h>
+#include <inttypes.h>
 #include <stdlib.h>
 
 #include "converters.h"
 #include "json_record.h"
+#include "signers.h"
 
 typedef struct keyed {
     glassine_span key;
@@ -75,6 +77,32 @@ static glassine_status add_cautions(writer *w, glassine_error *error) {
     return GLASSINE_OK;
 }
 
+static void add_count(conv_output *out, const char *name, uint64_t count) {
+    json_member(out, conv_span_of(name));
+    conv_printf(out, "%" PRIu64, count);
+}
+
+static glassine_status add_signers(writer *w, glassine_error *error) {
+    conv_output *out = &w->json.out;
+    conv_signers signers;
+    glassine_status status = conv_signers_find(w->json.bundle, w->options.with_private, &signers, error);
+    if (signers.count)
+        json_open_object(out, "signatures");
+    for (size_t i = 0; i < signers.count; i++) {
+        const conv_signer *signer = &signers.list[i];
+        json_member(out, signer->person);
+        conv_add_char(out, '{');
+        add_count(out, "signed", signer->is_signed);
+        add_count(out, "uncounted", signer->uncounted);
+        add_count(out, "vouched", signer->vouched);
+        conv_add_char(out, '}');
+    }
+    if (signers.count)
+        conv_add_char(out, '}');
+    conv_signers_free(&signers);
+    return status;
+}
+
 static glassine_status add_document(writer *w, glassine_error *error) {
     conv_output *out = &w->json.out;
     char digest[65];
@@ -89,6 +117,9 @@ static glassine_status add_document(writer *w, glassine_error *error) {
     json_string_member(out, "keeper", conv_span_of(glassine_bundle_keeper(w->json.bundle)));
     json_true_member(out, "private", w->options.with_private);
     status = add_records(w, error);
+    if (status)
+        return status;
+    status = add_signers(w, error);
     if (status)
         return status;
     json_string_member(out, "title", conv_span_of(glassine_bundle_title(w->json.bundle)));

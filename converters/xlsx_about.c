@@ -1,4 +1,5 @@
 /* The first sheet of a workbook: what it is of, how to use it, what to bear in mind. */
+#include "signers.h"
 #include "xlsx_out.h"
 
 static void add_fact(xlsx_out *out, size_t *row, const char *name, glassine_span value) {
@@ -27,6 +28,20 @@ static void add_lines(xlsx_out *out, size_t *row, const char *const *lines, size
         xlsx_line(out, out->about, (*row)++, 1, lines[i], out->wrapped);
 }
 
+static void add_signers(xlsx_out *out, size_t *row) {
+    conv_signers signers;
+    glassine_error error = {0};
+    if (conv_signers_find(out->bundle, out->options.with_private, &signers, &error))
+        xlsx_note(out, LXW_ERROR_MEMORY_MALLOC_FAILED);
+    for (size_t i = 0; i < signers.count; i++) {
+        conv_output said = {0};
+        conv_signer_say(&signers.list[i], &said);
+        add_fact(out, row, i ? "" : "Statements of", conv_span(&said));
+        conv_free(&said);
+    }
+    conv_signers_free(&signers);
+}
+
 void xlsx_about(xlsx_out *out, const tables *walk) {
     static const char *const how[] = {
         "One sheet for each type of record, one row for each record, one column for each field.",
@@ -47,6 +62,7 @@ void xlsx_about(xlsx_out *out, const tables *walk) {
                   out->warning);
     xlsx_text(out, out->about, row++, 0, conv_span_of(glassine_bundle_title(out->bundle)), out->title);
     add_facts(out, &row);
+    add_signers(out, &row);
     row++;
     xlsx_line(out, out->about, row, 0, "How to use it", out->header);
     add_lines(out, &row, how, sizeof how / sizeof *how);
