@@ -179,9 +179,12 @@ static bool is_present(const glassine_field *field) {
     return !field->contested && gl_span_is(field->sayings[0].value, "\"present\"");
 }
 
-static bool is_same_text(const glassine_field *field, const glassine_field *other) {
-    return other && !field->contested && !other->contested &&
-           gl_span_equal(field->sayings[0].value, other->sayings[0].value);
+/* "cannot tell: cannot tell, the edge is cancelled" would say it twice. */
+static bool begins_with(const glassine_field *field, const glassine_field *start) {
+    return field && !field->contested && !start->contested &&
+           gl_json_kind_of(field->sayings[0].value) == GL_JSON_STRING &&
+           gl_json_kind_of(start->sayings[0].value) == GL_JSON_STRING &&
+           gl_span_starts(gl_json_raw(field->sayings[0].value), gl_json_raw(start->sayings[0].value));
 }
 
 static void tell_phrases(glassine_bundle *bundle, glassine_record *record, const phrase *phrases,
@@ -195,8 +198,8 @@ static void tell_phrases(glassine_bundle *bundle, glassine_record *record, const
         const glassine_field *field = field_named(fields, count, phrases[i].field);
         if (!field || (strcmp(phrases[i].field, "seen") == 0 && is_present(field)))
             continue;
-        if (i && is_same_text(field, field_named(fields, count, phrases[0].field)))
-            continue; /* "cannot tell: cannot tell" */
+        if (i == 0 && begins_with(field_named(fields, count, phrases[1].field), field))
+            continue;
         const char *parting = phrases[i].parting;
         gl_buf_add_text(out, out->length || strncmp(parting, "plate", 5) == 0 ? parting : "");
         gl_field_shown(bundle, field, out);
