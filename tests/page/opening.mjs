@@ -4,14 +4,21 @@ import { readFileSync, readdirSync } from "node:fs";
 import { resolve } from "node:path";
 import { open, start } from "./browser.mjs";
 
-// Proportional set size: what several processes share counts once (proc(5), smaps_rollup).
-function memoryOf(marker) {
-  let sum = 0;
-  for (const pid of readdirSync("/proc").filter((name) => /^\d+$/.test(name))) {
+// Of all processes that this one started, directly or through others. Proportional set size: what several processes
+// share counts once (proc(5), smaps_rollup).
+function memoryOfChildren() {
+  const parents = new Map(readdirSync("/proc").filter((name) => /^\d+$/.test(name)).flatMap((pid) => {
     try {
-      if (!readFileSync(`/proc/${pid}/cmdline`, "utf8").includes("chrom")) continue;
-      if (!readFileSync(`/proc/${pid}/environ`, "utf8").includes(marker)) continue;
-      sum += Number(readFileSync(`/proc/${pid}/smaps_rollup`, "utf8").match(/^Pss:\s+(\d+)/m)[1]);
+      return [[Number(pid), Number(readFileSync(`/proc/${pid}/stat`, "utf8").replace(/^.*\) /s, "").split(" ")[1])]];
+    } catch {
+      return []; // gone meanwhile
+    }
+  }));
+  const isOurs = (pid) => pid === process.pid || (parents.has(pid) && pid > 1 && isOurs(parents.get(pid)));
+  let sum = 0;
+  for (const pid of parents.keys()) {
+    try {
+      if (pid !== process.pid && isOurs(pid)) sum += Number(readFileSync(`/proc/${pid}/smaps_rollup`, "utf8").match(/^Pss:\s+(\d+)/m)[1]);
     } catch {
       // gone meanwhile
     }
@@ -19,14 +26,12 @@ function memoryOf(marker) {
   return sum / 1024;
 }
 
-const marker = `GLASSINE_BENCH=${process.pid}`;
-process.env.GLASSINE_BENCH = String(process.pid);
 const browser = await start();
 const began = performance.now();
 const { page, seen } = await open(browser, resolve(process.argv[2]), { patience: 900000 });
 await page.locator("body.works").waitFor({ timeout: 600000 });
 const opened = performance.now() - began;
-const atFirst = memoryOf(marker);
+const atFirst = memoryOfChildren();
 const scrolling = await page.evaluate(async () => {
   const frame = () => new Promise(requestAnimationFrame), times = [];
   const began = performance.now();
@@ -40,7 +45,7 @@ const scrolling = await page.evaluate(async () => {
   times.sort((a, b) => a - b);
   return { screens: times.length, middle: times[times.length >> 1], worst: times[Math.floor(times.length * 0.99)] };
 });
-const after = memoryOf(marker);
+const after = memoryOfChildren();
 const looked = performance.now();
 await page.locator("section.stamp").last().getByRole("button", { name: /Look closely/ }).click();
 await page.locator("#look[open]").waitFor();
