@@ -65,7 +65,14 @@ def write(bench, took, failures, load):
               "Time taken: " + ", ".join(f"{name} {took_:.0f} s" for name, took_ in took) + f"; {sum(t for _, t in took):.0f} s in all.", ""]
     text = "\n".join(lines)
     (bench.folder / "results.md").write_text(text, encoding="utf-8")
-    print(text)
+    return text
+
+
+def clear(folder):
+    """Data of other sizes, or of a run that was broken off, would be taken for what is to be made."""
+    for path in folder.iterdir():
+        if path.name != "results.md":
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
 
 
 def main():
@@ -85,7 +92,10 @@ def main():
     if unknown:
         parser.error(f"no row is called {unknown[0]}: {', '.join(ROWS)}")
     folder = pathlib.Path(options.folder).resolve()
-    (folder / "home").mkdir(parents=True, exist_ok=True)
+    folder.mkdir(parents=True, exist_ok=True)
+    if not options.keep:
+        clear(folder)
+    (folder / "home").mkdir(exist_ok=True)
     bench = Bench(options.build, folder, options.quick, options.runs or (3 if options.quick else 5))
     took, failures, load = [], [], os.getloadavg()
     for name in options.rows or ROWS:
@@ -96,11 +106,10 @@ def main():
             failures.append((name, str(failure)))
         took.append((name, time.monotonic() - began))
         bench.say("")
-    write(bench, took, failures, load)
+        write(bench, took, failures, load)  # after each row: a run that is broken off has shown something
+    print(write(bench, took, failures, load))
     if not options.keep:
-        for path in folder.iterdir():
-            if path.name != "results.md":
-                shutil.rmtree(path) if path.is_dir() else path.unlink()
+        clear(folder)
     return 1 if failures or not all(row[4] for row in bench.targets) else 0
 
 
