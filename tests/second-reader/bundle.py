@@ -5,6 +5,7 @@ import log
 import readings
 import records
 import slips
+import trust
 from broken import Broken, need
 
 
@@ -17,7 +18,8 @@ class Bundle:
         self.about = log.check_about(self.bag.read("data/about.json"), self.container.footer.base)
         self.log = log.Log([(*segment, self.bag.read(segment[2])) for segment in log.segments_of(self.bag.entries)])
         log.check_end_record(self.log, self.container.footer)
-        self.readings = readings.readings(self.log.slips, records.AUTHORED)
+        self.trust = trust.Trust(self.log.slips, self.log.signatures, self.log.editions, self.about["keeper"])
+        self.readings = readings.readings(self.log.slips, records.AUTHORED, self.trust.uncounted)
 
     def scan(self, digest):
         """The bytes of a scan; None where they are not there."""
@@ -34,6 +36,7 @@ class Bundle:
                 yield broken.rule, broken.what
                 return
         yield from self.check_slips()
+        yield from self.trust.found
         dispatch = "answer_by" in self.about or "answers" in self.about or "event" in self.about
         yield from records.Audit(self.readings, self.scan, dispatch).found
 
