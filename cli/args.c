@@ -77,6 +77,7 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_IMAGES] = {"images", 0, NULL, "read every pixel of the scans too"},
     [CLI_FULL] = {"full", 0, NULL, "compare every byte"},
     [CLI_REPLACE] = {"replace", 0, NULL, "give up what only the backup has"},
+    [CLI_PARITY] = {"parity", 0, "PERCENT", "with parity of so many parts in a hundred, to rebuild damage from"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 

@@ -65,6 +65,7 @@ typedef enum cli_option {
     CLI_IMAGES,
     CLI_FULL,
     CLI_REPLACE,
+    CLI_PARITY,
     CLI_MAN,
     CLI_OPTIONS
 } cli_option;

@@ -1,5 +1,6 @@
 /* What is done with a bundle as a whole: audit, digest, editions, extract, tidy, unpack. */
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -82,14 +83,32 @@ glassine_status cli_extract(cli_call *call) {
     if (status == GLASSINE_OK) {
         status = source_path(call, &path);
     }
-    return status == GLASSINE_OK ? glassine_extract(path, out, cli_watch(call), call->report, call->error) : status;
+    return status == GLASSINE_OK ? glassine_extract(path, out, cli_watch(call), call->report, call->error)
+                                 : status;
 }
 
 glassine_status cli_intake(cli_call *call) {
     return cli_extract(call);
 }
 
+/* 1 to 100, with or without its sign. */
+static bool read_percent(const char *text, unsigned *percent) {
+    char *end;
+    long value = strtol(text, &end, 10);
+    *percent = value >= 1 && value <= 100 ? (unsigned)value : 0;
+    return *percent && end != text && (*end == '\0' || strcmp(end, "%") == 0);
+}
+
 glassine_status cli_tidy(cli_call *call) {
+    const char *parity = call->args->option[CLI_PARITY];
+    unsigned percent;
+    if (parity != NULL) {
+        return read_percent(parity, &percent)
+                   ? glassine_tidy_with_parity(call->path, call->args->option[CLI_OUT], percent,
+                                               cli_watch(call), call->report, call->error)
+                   : cli_refuse(call->error, parity, "For example: --parity 10",
+                                "is no number of parts in a hundred (1 to 100)");
+    }
     return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report, call->error);
 }
 

@@ -326,12 +326,14 @@ static const cli_verb VERBS[] = {
              "nothing vouches for. --doubtful takes such lines in all the same: look at what they say first.",
      .example = "recover broken.glassine -o rescued.glassine\n"
                 "recover broken.glassine old-copy.glassine -o rescued.glassine"},
-    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_tidy,
-     .usage = "FILE [-o OUT]", .summary = "rewrite a grown file compactly",
+    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_PARITY), .run = cli_tidy,
+     .usage = "FILE [-o OUT] [--parity PERCENT]", .summary = "rewrite a grown file compactly",
      .help = "The statements, the editions and their log values stay the same; only what is left over from "
              "earlier "
-             "saves goes. Without -o the file itself is replaced, once the new one is whole.",
-     .example = "tidy sorrel.glassine"},
+             "saves goes. Without -o the file itself is replaced, once the new one is whole.\n"
+             "--parity adds what damaged stretches can be rebuilt from by 'recover': 10 makes the file a tenth longer, and up to "
+             "about a tenth of it may then go bad. It covers what is there now, and not what later saves add.",
+     .example = "tidy sorrel.glassine\ntidy sorrel.glassine --parity 10"},
     {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_intake,
      .usage = "SOURCE -o OUT", .summary = "a bundle out of a folder or another program's archive",
      .help = "SOURCE is the folder that a bundle was unpacked to, or a zip, tar or 7z archive of it. Everything is "

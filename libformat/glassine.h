@@ -681,6 +681,11 @@ GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_aud
 GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, const glassine_options *options,
                                            glassine_report *report, glassine_error *error);
 /* How a damaged file is recovered; all zero is usual. */
+/* The same, with parity beside the rest (spec/parity.md), from which glassine_recover rebuilds damaged stretches:
+ * `percent` (1–100) of the file's length, which it becomes the longer for. */
+GLASSINE_API glassine_status glassine_tidy_with_parity(const char *path, const char *out, unsigned percent,
+                                                       const glassine_options *options, glassine_report *report,
+                                                       glassine_error *error);
 typedef struct glassine_recover_options {
     const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
     bool doubtful;    /* takes in slips too that nothing vouches for */

@@ -13,14 +13,14 @@ struct glassine_draft {
     glassine_bundle *bundle;
     char by[GL_PERSON_SIZE], via[GL_PERSON_SIZE]; /* via "": nobody else */
     char own[GL_PERSON_SIZE];                     /* the one at work: who began it, whoever speaks since */
-    bool begins_anew;                             /* the keeper signs with another key from here on, by hand */
-    uint32_t base;                                /* slips that were there before */
-    int64_t said_at;                              /* when what follows was said; 0: now */
-    int64_t at;                                   /* the edition's time, once a writer is there */
-    gl_writer *writer;                            /* NULL: nothing was written yet */
-    gl_buf signatures;                            /* lines carried from elsewhere, each with its \n */
-    gl_map *known_signatures;                     /* the bundle's lines and these; NULL: not gathered */
-    gl_span *brings;                              /* manifest lines of new payload, in the arena */
+    bool begins_anew;         /* the keeper signs with another key from here on, by hand */
+    uint32_t base;            /* slips that were there before */
+    int64_t said_at;          /* when what follows was said; 0: now */
+    int64_t at;               /* the edition's time, once a writer is there */
+    gl_writer *writer;        /* NULL: nothing was written yet */
+    gl_buf signatures;        /* lines carried from elsewhere, each with its \n */
+    gl_map *known_signatures; /* the bundle's lines and these; NULL: not gathered */
+    gl_span *brings;          /* manifest lines of new payload, in the arena */
     size_t brings_count, brings_room;
     uint64_t payload_bytes; /* that they add */
     gl_gathered *gathered;  /* files whose bytes are in already */
@@ -36,11 +36,12 @@ glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const cha
                                   glassine_error *error);
 /* The same of a slip that is spoken here and now, to be signed at the save. */
 glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error);
-/* The line lives as long as the bundle. Whose word counts is judged anew after gl_bundle_trust_changed only. */
+/* The line lives as long as the bundle. Whose word counts is judged anew after gl_bundle_trust_changed only.
+ */
 glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glassine_error *error);
 /* A payload file that the writer now holds under this inner name. */
-glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest, uint64_t bytes,
-                                 glassine_error *error);
+glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest,
+                                 uint64_t bytes, glassine_error *error);
 /* A scan's raw bytes out of another bundle; nothing where it is here already, or not there. */
 glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256,
                                    bool *taken, glassine_error *error);
@@ -57,14 +58,15 @@ void gl_draft_clear(glassine_draft *draft);
 /* say.c */
 /* One slip of the draft's speaker on `id`, following the latest ones there. `set`: canonical object; `clear`:
  * canonical array or absent. */
-glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach reach, gl_span set, gl_span clear,
-                              const char *why, glassine_error *error);
+glassine_status gl_draft_slip(glassine_draft *draft, gl_span id, glassine_reach reach, gl_span set,
+                              gl_span clear, const char *why, glassine_error *error);
 
 /* A record under an id that the caller chose (of a type of the table). */
 glassine_status gl_draft_enter_as(glassine_draft *draft, const char *id, const glassine_assignment *fields,
                                   size_t count, glassine_record **record, glassine_error *error);
 glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
-                                   size_t count, const char *why, glassine_record **record, glassine_error *error);
+                                   size_t count, const char *why, glassine_record **record,
+                                   glassine_error *error);
 
 /* attach.c */
 /* The record of a scan whose bytes have this digest; `name` may be empty. */
@@ -94,8 +96,12 @@ void gl_slug_of(const char *path, gl_buf *base);
 /* The edition that `from` was opened at, whole, as one segment without leftovers, into the file `out`, which
  * must not exist unless `replace` (then it takes over the permissions of `from`'s file). */
 glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error);
-/* The same with this page as open-me.html, whatever page `from` has. */
-glassine_status gl_rewrite_with_page(glassine_bundle *from, gl_span page, const char *out, bool replace,
-                                     glassine_error *error);
+/* What is put into it besides. */
+typedef struct gl_rewrite_extras {
+    gl_span page;    /* to be open-me.html; absent: the one that `from` has, if any */
+    unsigned parity; /* in parts in a hundred; 0: none */
+} gl_rewrite_extras;
+glassine_status gl_rewrite_with(glassine_bundle *from, const gl_rewrite_extras *extras, const char *out,
+                                bool replace, glassine_error *error);
 
 #endif

@@ -105,8 +105,8 @@ glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *abo
 }
 
 glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error) {
-    int code = replace ? gl_file_rename(make->temporary, make->path)
-                       : gl_file_link_new(make->temporary, make->path);
+    int code =
+        replace ? gl_file_rename(make->temporary, make->path) : gl_file_link_new(make->temporary, make->path);
     if (code == EEXIST)
         return refuse_existing(make->path, error);
     if (!code)
@@ -119,7 +119,7 @@ glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *err
 }
 
 glassine_status gl_make_add_page(gl_make *make, gl_span page, glassine_error *error) {
-    return gl_rewrite_with_page(make->bundle, page, make->temporary, true, error);
+    return gl_rewrite_with(make->bundle, &(gl_rewrite_extras){.page = page}, make->temporary, true, error);
 }
 
 void gl_make_free(gl_make *make) {
@@ -132,7 +132,8 @@ void gl_make_free(gl_make *make) {
     *make = (gl_make){0};
 }
 
-glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper, glassine_error *error) {
+glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper,
+                                     glassine_error *error) {
     return glassine_bundle_make_signed(path, title, keeper, NULL, error);
 }
 
@@ -161,7 +162,8 @@ glassine_status glassine_bundle_make_signed(const char *path, const char *title,
     return status;
 }
 
-/* ------------------------------------------------------------------------------------- out of other documents */
+/* ------------------------------------------------------------------------------------- out of other
+ * documents */
 
 struct glassine_making {
     gl_make make;
@@ -172,16 +174,17 @@ static glassine_status check_about(gl_make *make, glassine_error *error) {
     gl_buf text = GL_BUF_EMPTY;
     gl_about read;
     gl_about_print(&make->bundle->about, &text);
-    glassine_status status = text.failed ? gl_fail_memory(error)
-                                         : gl_about_parse(make->bundle->arena, gl_buf_span(&text), make->path, &read, error);
+    glassine_status status =
+        text.failed ? gl_fail_memory(error)
+                    : gl_about_parse(make->bundle->arena, gl_buf_span(&text), make->path, &read, error);
     gl_buf_free(&text);
     if (status)
         gl_make_free(make);
     return status;
 }
 
-glassine_status glassine_making_new(const char *path, const char *title, const char *keeper, glassine_making **making,
-                                    glassine_error *error) {
+glassine_status glassine_making_new(const char *path, const char *title, const char *keeper,
+                                    glassine_making **making, glassine_error *error) {
     gl_about about = {.keeper = (char *)keeper, .title = (char *)title};
     *making = calloc(1, sizeof **making);
     if (!*making)

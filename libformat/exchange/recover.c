@@ -98,13 +98,31 @@ static glassine_status take_lines(gl_recovery *it, const gl_salvage *salvage, gl
 /* ----------------------------------------------------------------------------------------------- the sources
  */
 
+/* Where parity rebuilds something, a copy takes the file's place. */
+static glassine_status mend_source(const gl_recovery *it, gl_source *source, const char *path,
+                                   glassine_error *error) {
+    gl_file file = {.fd = source->fd, .path = path, .limits = it->limits, .forgiving = true};
+    source->mending.fd = -1;
+    int code = gl_file_size(source->fd, &file.size);
+    if (code)
+        return gl_fail_system(error, code, path, "cannot be read");
+    glassine_status status = gl_parity_mend(&file, &source->mending, error);
+    if (status || source->mending.fd < 0)
+        return status;
+    gl_file_close(source->fd);
+    source->fd = source->mending.fd;
+    return GLASSINE_OK;
+}
+
 static glassine_status open_source(gl_recovery *it, const char *path, gl_span base, glassine_error *error) {
     gl_source *source = &it->sources[it->source_count];
     int code = gl_file_open_read(path, &source->fd);
     if (code)
         return gl_fail_system(error, code, path, "cannot be opened");
     it->source_count++;
-    glassine_status status = gl_salvage_open(source->fd, path, base, &it->limits, &source->salvage, error);
+    glassine_status status = mend_source(it, source, path, error);
+    if (!status)
+        status = gl_salvage_open(source->fd, path, base, &it->limits, &source->salvage, error);
     if (status)
         return status;
     speak_of(it, gl_salvage_edition(source->salvage));

@@ -4,6 +4,7 @@
 #define GL_EXCHANGE_RECOVER_H
 
 #include "bundle/bundle.h"
+#include "container/parity.h"
 #include "container/salvage.h"
 
 /* ---------------------------------------------------------------------------------- recover_lines.c, the log
@@ -65,7 +66,8 @@ void gl_new_log_free(gl_new_log *it);
  * else */
 
 typedef struct gl_source {
-    int fd;
+    int fd;             /* of the file, or of the copy that parity mended */
+    gl_mending mending; /* what parity did */
     gl_salvage *salvage;
 } gl_source;
 

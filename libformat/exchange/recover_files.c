@@ -4,6 +4,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "container/name.h"
+#include "container/parity.h"
 #include "exchange/recover.h"
 
 typedef struct file_chooser {
@@ -33,8 +34,8 @@ static bool is_refused(gl_span inner) {
 /* Files that are taken over as they are: not those that a recovery writes itself. */
 static bool is_carried(gl_span inner) {
     uint32_t first, last;
-    return !gl_span_is(inner, GL_BAG_ABOUT) && !gl_bag_writes(inner) && !is_refused(inner) &&
-           !gl_name_is_segment(inner, &first, &last);
+    return !gl_span_is(inner, GL_BAG_ABOUT) && !gl_span_is(inner, GL_PARITY_NAME) && !gl_bag_writes(inner) &&
+           !is_refused(inner) && !gl_name_is_segment(inner, &first, &last);
 }
 
 /* Would it meet the segment that is written, whose editions are not known yet? */

@@ -155,6 +155,23 @@ static void tell_about(telling *tell) {
                             it->about.keeper);
 }
 
+/* What parity did for each file that has some. */
+static void tell_mending(telling *tell) {
+    uint64_t rebuilt = 0, bad = 0;
+    for (size_t i = 0; i < tell->it->source_count; i++) {
+        const gl_mending *mending = &tell->it->sources[i].mending;
+        rebuilt += mending->rebuilt;
+        bad += mending->bad;
+        if (mending->bad)
+            glassine_report_finding(tell->report, GLASSINE_WARNING, NULL,
+                                    gl_salvage_path(tell->it->sources[i].salvage), NULL,
+                                    "%llu of %llu blocks are damaged beyond what its parity rebuilds",
+                                    (unsigned long long)mending->bad, (unsigned long long)mending->blocks);
+    }
+    count_if(tell, "blocks_rebuilt", "blocks rebuilt from parity", (int64_t)rebuilt);
+    count_if(tell, "blocks_damaged", "blocks beyond its parity", (int64_t)bad);
+}
+
 static void tell_outcome(telling *tell, const char *out, size_t beside) {
     glassine_node_truth(tell->result, "whole", NULL, tell->missing == 0);
     if (beside) {
@@ -187,6 +204,7 @@ glassine_status gl_recovery_report(const gl_recovery *it, const char *out, size_
     tell_others(&tell);
     tell_about(&tell);
     tell_end(&tell);
+    tell_mending(&tell);
     tell_outcome(&tell, out, beside);
     glassine_bundle_close(tell.bundle);
     return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;

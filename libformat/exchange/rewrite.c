@@ -6,13 +6,14 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "container/name.h"
+#include "container/parity.h"
 #include "exchange/draft.h"
 #include "exchange/place.h"
 
 typedef struct rewrite {
     glassine_bundle *from; /* opened at the edition wanted */
     gl_writer *writer;
-    gl_span page;                /* to be open-me.html; absent: the one that `from` has, if any */
+    gl_rewrite_extras extras;
     gl_manifest *payload, *tags; /* of the new file */
     uint64_t payload_bytes;
     int64_t at;
@@ -44,7 +45,7 @@ static glassine_status list_payload(rewrite *it, glassine_error *error) {
 static bool stays(const rewrite *it, gl_span inner) {
     uint32_t first, last;
     return !gl_bag_writes(inner) && !gl_name_is_segment(inner, &first, &last) &&
-           !(it->page.text && gl_span_is(inner, GL_BAG_PAGE));
+           !(it->extras.page.text && gl_span_is(inner, GL_BAG_PAGE)) && !gl_span_is(inner, GL_PARITY_NAME);
 }
 
 /* Payload of the edition, and tag files that stay. What is written anew is left out. */
@@ -70,7 +71,8 @@ static glassine_status copy_entry(rewrite *it, const gl_entry *entry, glassine_e
 }
 
 /* All are checked first, on all processors, then copied. */
-static glassine_status copy_list(rewrite *it, const gl_entry *const *list, size_t count, glassine_error *error) {
+static glassine_status copy_list(rewrite *it, const gl_entry *const *list, size_t count,
+                                 glassine_error *error) {
     gl_watch checked = {.by = it->from->watch, .doing = "checking"};
     gl_watch copied = {.by = it->from->watch, .doing = "copying"};
     for (size_t i = 0; i < count; i++)
@@ -121,15 +123,24 @@ static glassine_status write_log(rewrite *it, glassine_error *error) {
     return status;
 }
 
+static glassine_status write_parity(rewrite *it, glassine_error *error) {
+    gl_digest digest;
+    glassine_status status = gl_writer_add_parity(it->writer, it->extras.parity, &digest, error);
+    return status || gl_manifest_set(it->tags, GL_SPAN(GL_PARITY_NAME), &digest) ? status
+                                                                                 : gl_fail_memory(error);
+}
+
 static glassine_status write_all(rewrite *it, glassine_error *error) {
     glassine_bundle *from = it->from;
     glassine_status status = list_payload(it, error);
     if (!status)
         status = copy_entries(it, error);
-    if (!status && it->page.text)
-        status = write_tag(it, GL_SPAN(GL_BAG_PAGE), it->page, error);
+    if (!status && it->extras.page.text)
+        status = write_tag(it, GL_SPAN(GL_BAG_PAGE), it->extras.page, error);
     if (!status)
         status = write_log(it, error);
+    if (!status && it->extras.parity)
+        status = write_parity(it, error);
     gl_bag_facts facts = {.uuid = gl_span_of(from->about.uuid),
                           .title = gl_span_of(from->about.title),
                           .tool = GL_SPAN("glassine " GLASSINE_VERSION_TEXT),
@@ -143,9 +154,9 @@ static glassine_status write_all(rewrite *it, glassine_error *error) {
 }
 
 /* The edition that `from` was opened at, whole, into the empty file `fd`. */
-static glassine_status rewrite_into(glassine_bundle *from, gl_span page, int fd, const char *path,
-                                    glassine_error *error) {
-    rewrite it = {.from = from, .page = page, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
+static glassine_status rewrite_into(glassine_bundle *from, const gl_rewrite_extras *extras, int fd,
+                                    const char *path, glassine_error *error) {
+    rewrite it = {.from = from, .extras = *extras, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
     glassine_status status = it.payload && it.tags ? GLASSINE_OK : gl_fail_memory(error);
     gl_time_parse(gl_log_edition(from->log, from->edition)->view.at, &it.at);
     if (!status)
@@ -160,11 +171,12 @@ static glassine_status rewrite_into(glassine_bundle *from, gl_span page, int fd,
 }
 
 glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace, glassine_error *error) {
-    return gl_rewrite_with_page(from, GL_NO_SPAN, out, replace, error);
+    static const gl_rewrite_extras none = {.parity = 0};
+    return gl_rewrite_with(from, &none, out, replace, error);
 }
 
-glassine_status gl_rewrite_with_page(glassine_bundle *from, gl_span page, const char *out, bool replace,
-                                     glassine_error *error) {
+glassine_status gl_rewrite_with(glassine_bundle *from, const gl_rewrite_extras *extras, const char *out,
+                                bool replace, glassine_error *error) {
     gl_buf temporary = GL_BUF_EMPTY;
     int fd = -1, code = gl_file_temporary_name(out, &temporary);
     if (!code)
@@ -175,7 +187,7 @@ glassine_status gl_rewrite_with_page(glassine_bundle *from, gl_span page, const 
     }
     code = replace ? gl_file_take_mode(from->fd, fd) : 0;
     glassine_status status = code ? gl_fail_system(error, code, out, "cannot be given the same permissions")
-                                  : rewrite_into(from, page, fd, out, error);
+                                  : rewrite_into(from, extras, fd, out, error);
     gl_file_close(fd);
     if (!status)
         status = gl_put_in_place(temporary.text, out, replace, error);
@@ -203,8 +215,9 @@ static void report_sizes(glassine_bundle *from, const char *out, uint64_t before
     glassine_node_string(result, "digest", "digest", digest);
 }
 
-static glassine_status rewrite_file(const char *path, const char *out, const glassine_options *options,
-                                    glassine_report *report, glassine_error *error) {
+static glassine_status rewrite_file(const char *path, const char *out, unsigned parity,
+                                    const glassine_options *options, glassine_report *report,
+                                    glassine_error *error) {
     glassine_bundle *from;
     glassine_status status =
         glassine_bundle_open(path, out ? GLASSINE_READ : GLASSINE_WRITE, options, &from, error);
@@ -220,7 +233,8 @@ static glassine_status rewrite_file(const char *path, const char *out, const gla
                         "Write the tidied bundle to another file with -o, and look at `glassine recover`");
     }
     if (!status)
-        status = gl_rewrite(from, out ? out : from->file, out == NULL, error);
+        status = gl_rewrite_with(from, &(gl_rewrite_extras){.parity = parity}, out ? out : from->file,
+                                 out == NULL, error);
     if (!status && report)
         report_sizes(from, out ? out : from->file, before, report);
     glassine_bundle_close(from);
@@ -229,12 +243,21 @@ static glassine_status rewrite_file(const char *path, const char *out, const gla
 
 glassine_status glassine_tidy(const char *path, const char *out, const glassine_options *options,
                               glassine_report *report, glassine_error *error) {
-    return rewrite_file(path, out, options, report, error);
+    return rewrite_file(path, out, 0, options, report, error);
+}
+
+glassine_status glassine_tidy_with_parity(const char *path, const char *out, unsigned percent,
+                                          const glassine_options *options, glassine_report *report,
+                                          glassine_error *error) {
+    if (percent < 1 || percent > 100)
+        return gl_fail(error, GLASSINE_REFUSED, NULL, path, "parity is 1 to 100 parts in a hundred, not %u",
+                       percent);
+    return rewrite_file(path, out, percent, options, report, error);
 }
 
 glassine_status glassine_extract(const char *path, const char *out, const glassine_options *options,
                                  glassine_report *report, glassine_error *error) {
     if (!out)
         return gl_fail(error, GLASSINE_REFUSED, NULL, path, "a file to write is wanted");
-    return rewrite_file(path, out, options, report, error);
+    return rewrite_file(path, out, 0, options, report, error);
 }
