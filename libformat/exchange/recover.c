@@ -51,17 +51,20 @@ static glassine_status take_segment(gl_recovery *it, const gl_salvage *salvage, 
 static glassine_status take_segments(gl_recovery *it, const gl_salvage *salvage, segment_piece *list,
                                      size_t count, glassine_error *error) {
     uint64_t left = 2 * it->limits.log_bytes;
-    uint32_t covered = 0;
+    int64_t from = 1, to = 0; /* editions of the one that was read last */
     glassine_status status = GLASSINE_OK;
     if (count)
         qsort(list, count, sizeof *list, by_span);
     for (size_t i = 0; i < count && !status; i++) {
-        if (list[i].last <= covered)
+        size_t before = it->lines.group_count;
+        if (list[i].first >= from && list[i].last <= to)
             continue;
         status = take_segment(it, salvage, list[i].piece, &left, error);
         /* What it holds counts, not what it is called: no checksum covers a name. */
-        covered =
-            it->lines.group_count ? (uint32_t)it->lines.groups[it->lines.group_count - 1].view.edition : 0;
+        if (it->lines.group_count > before) {
+            from = it->lines.groups[before].view.edition;
+            to = it->lines.groups[it->lines.group_count - 1].view.edition;
+        }
     }
     return status;
 }
