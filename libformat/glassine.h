@@ -686,6 +686,7 @@ GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, co
 GLASSINE_API glassine_status glassine_tidy_with_parity(const char *path, const char *out, unsigned percent,
                                                        const glassine_options *options, glassine_report *report,
                                                        glassine_error *error);
+/* How damaged files are recovered; all zero is usual. */
 typedef struct glassine_recover_options {
     const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
     bool doubtful;    /* takes in slips too that nothing vouches for */
