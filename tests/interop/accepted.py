@@ -116,7 +116,10 @@ def check_editions(checks, what, bundle, listed):
     checks.call("extract", f"{bundle}#{SAVES // 2}", "-o", extracted)
     checks.equal(f"{what}: an extracted edition lists the same", checks.call("list", extracted, "item").out,
                  listed[SAVES // 2])
-    checks.call("audit", extracted)
+    told = checks.call("audit", extracted, status=1)
+    checks.ok(f"{what}: an extracted edition is sound, and known to be older than the copy it came from",
+              "0 faults, 1 warnings" in told.out and f"edition {SAVES} was saved on this computer" in told.err.replace("\n", " "),
+              told)
 
 
 def check_prefixes(checks, bundle, listed):
