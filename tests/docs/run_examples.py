@@ -58,7 +58,7 @@ BEFORE = {
     "from-csv": "to-csv sorrel.glassine -o sheets/\n!printf 'Nr,Colour\\nM-1,blue\\n' >mine.csv",
     "from-xlsx": "to-xlsx sorrel.glassine -o sorrel.xlsx",
 }
-IN_ORDER = {"enter", "from-csv", "key"}     # each example goes on where the one before ended
+IN_ORDER = {"backup", "enter", "from-csv", "key"}     # each example goes on where the one before ended
 
 
 class World:
@@ -87,7 +87,8 @@ class World:
                 sys.exit(f"cannot begin: {told}")
 
     def fitted(self, example):
-        """Ids in an example are somebody's: ours take their place."""
+        """Ids and places in an example are somebody's: ours take their place."""
+        example = example.replace("/media/stick", str(self.folder / "stick"))
         if example.startswith("join "):
             ids = iter(dict.fromkeys(re.findall(r"plate/[0-9a-f]{8}", self.run("glassine to-json sorrel.glassine")[1])))
             return re.sub(r"plate/[0-9a-f]{6}", lambda _: next(ids), example)

@@ -134,7 +134,7 @@ def check_scans(checks, bundle):
 
 def check_size(checks, bundle):
     limits = []
-    for number, size in enumerate((150_000, 400_000, 1_500_000)):
+    for number, size in enumerate((250_000, 400_000, 1_500_000)):
         out = checks.folder / f"size-{number}"
         result = dispatch(checks, bundle, f"{out}/", "--size-limit", f"{size // 1000}K")
         bytes_there = sum(path.stat().st_size for path in out.iterdir())
