@@ -23,11 +23,27 @@ static void keep_first(void *context, const glassine_error *error) {
         *first = *error;
 }
 
+typedef struct ends {
+    const glassine_bundle *bundle;
+    glassine_error *error;
+    glassine_status status;
+} ends;
+
+/* Walking back ends at the first that is not as the log says. */
+static bool check_end(void *context, const gl_footer *footer) {
+    ends *it = context;
+    it->status = gl_bundle_check_end(it->bundle, footer, it->error);
+    return it->status == GLASSINE_OK;
+}
+
 /* Every footer of the file, every header, every file but log and scans, and what the editions brought: what opening it left
  * out. Scans are checked when they are taken. */
 static glassine_status check_structure(const glassine_bundle *from, glassine_error *error) {
     glassine_error brought = {0};
-    glassine_status status = gl_zip_walk(from->zip, NULL, NULL, error);
+    ends met = {.bundle = from, .error = error};
+    glassine_status status = gl_zip_walk(from->zip, check_end, &met, error);
+    if (!status)
+        status = met.status;
     if (!status)
         status = gl_zip_check_locals(from->zip, error);
     for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {

@@ -76,10 +76,9 @@ def outcomes(checks, copies):
         yield "merged with a merge of itself", merged(checks, next(number), pair, [first], [pair, first])
 
 
-# Opening these falls back to an edition that is whole; or reads a folder in an archive, or a text of answers; or has a
-# fault in what earlier editions ended with, which the audit reads and a merge, taking the newest edition's set, does not.
+# Opening these falls back to an edition that is whole; or reads a folder in an archive, or a text of answers.
 FALLS_BACK = ("C013-bytes", "C013-cut", "C027-edition-1", "C052-an-edition")
-READ_OTHERWISE = ("C010-an-ordinary", "C010-a-text-file", "C011-packed", "C072-", "E022-an-earlier")
+READ_OTHERWISE = ("C010-an-ordinary", "C010-a-text-file", "C011-packed", "C072-")
 
 
 def refuse_what_is_unsound(checks, good):
