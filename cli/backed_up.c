@@ -25,12 +25,10 @@ bool cli_backed_up_recall(cli_call *call, const glassine_bundle *bundle, cli_bac
 /* From the root on; NULL where it cannot be said, or would take more than a line. */
 static const char *whole_path(cli_pool *pool, const char *path) {
     char folder[4096];
-    if (strchr(path, '\n') != NULL || path[0] == '/') {
-        return path[0] == '/' && strchr(path, '\n') == NULL ? path : NULL;
-    }
-    return getcwd(folder, sizeof folder) != NULL && strchr(folder, '\n') == NULL
-               ? cli_pool_print(pool, "%s/%s", folder, path)
-               : NULL;
+    const char *whole = path[0] == '/'                          ? path
+                        : getcwd(folder, sizeof folder) != NULL ? cli_pool_print(pool, "%s/%s", folder, path)
+                                                                : NULL;
+    return whole != NULL && strchr(whole, '\n') == NULL ? whole : NULL;
 }
 
 void cli_backed_up_keep(cli_call *call, const glassine_bundle *bundle, const char *path) {
@@ -39,9 +37,8 @@ void cli_backed_up_keep(cli_call *call, const glassine_bundle *bundle, const cha
     uint32_t edition = glassine_bundle_edition(bundle);
     glassine_span log = glassine_bundle_edition_at(bundle, edition).log;
     const char *text =
-        whole != NULL && strchr(whole, '\n') == NULL
-            ? cli_pool_print(call->pool, "%u %.*s\n%s\n", edition, (int)log.length, log.text, whole)
-            : NULL;
+        whole != NULL ? cli_pool_print(call->pool, "%u %.*s\n%s\n", edition, (int)log.length, log.text, whole)
+                      : NULL;
     if (kept == NULL || text == NULL || !cli_memory_write(call->pool, kept, text)) {
         glassine_report_finding(call->report, GLASSINE_NOTE, NULL, kept, NULL,
                                 "where the backup is cannot be remembered: name it again the next time");

@@ -123,8 +123,7 @@ static void put_head(sheet *page) {
         ".PP\n");
 }
 
-/* ----------------------------------------------------------------------------------------------- the pages
- */
+/* ------------------------------------------------------------------------------------------- the pages */
 
 static const char *const FAMILIES[] = {
     [CLI_WRITING] = "writing",   [CLI_READING] = "reading", [CLI_PLATING] = "plating",

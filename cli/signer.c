@@ -12,7 +12,7 @@
 
 enum { PASSPHRASE_MOST = 1024 };
 
-/* ------------------------------------------------------------------------------------------- where it lies */
+/* ------------------------------------------------------------------------------------------ where it lies */
 
 static char *in_configuration(cli_pool *pool, const char *name) {
     const char *folder = getenv("XDG_CONFIG_HOME");

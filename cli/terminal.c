@@ -118,7 +118,8 @@ static double now(void) {
 void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total) {
     if (terminal->live) {
         double time = now();
-        terminal->progress = (struct cli_progress){.doing = doing, .total = total, .began = time, .shown = time};
+        terminal->progress =
+            (struct cli_progress){.doing = doing, .total = total, .began = time, .shown = time};
     }
 }
 
@@ -133,8 +134,8 @@ void cli_progress_step(cli_terminal *terminal, uint64_t done) {
     double speed = (double)done / (time - progress->began);
     double left = speed > 0 ? (double)(progress->total - done) / speed : 0;
     if (progress->bytes) {
-        fprintf(stderr, "\r\033[K%s: %.1f of %.1f MB, %.0f MB a second, %.0f s left", progress->doing, (double)done / 1e6,
-                (double)progress->total / 1e6, speed / 1e6, left);
+        fprintf(stderr, "\r\033[K%s: %.1f of %.1f MB, %.0f MB a second, %.0f s left", progress->doing,
+                (double)done / 1e6, (double)progress->total / 1e6, speed / 1e6, left);
     } else {
         fprintf(stderr, "\r\033[K%s: %llu of %llu, %.0f a second, %.0f s left", progress->doing,
                 (unsigned long long)done, (unsigned long long)progress->total, speed, left);
@@ -144,6 +145,16 @@ void cli_progress_step(cli_terminal *terminal, uint64_t done) {
 void cli_progress_end(cli_terminal *terminal) {
     if (terminal->live && terminal->progress.shown > terminal->progress.began) {
         fputs("\r\033[K", stderr);
-        terminal->progress.doing = NULL;
     }
+    terminal->progress.doing = NULL;
+}
+
+void cli_progress_tell(cli_terminal *terminal, const char *doing, bool bytes, uint64_t done, uint64_t total) {
+    const struct cli_progress *now = &terminal->progress;
+    if (now->doing == NULL || strcmp(now->doing, doing) != 0 || now->total != total) {
+        cli_progress_end(terminal);
+        cli_progress_begin(terminal, doing, total);
+        terminal->progress.bytes = bytes;
+    }
+    cli_progress_step(terminal, done);
 }

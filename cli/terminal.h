@@ -39,5 +39,7 @@ char cli_terminal_ask(cli_terminal *terminal, const char *question);
 void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total);
 void cli_progress_step(cli_terminal *terminal, uint64_t done);
 void cli_progress_end(cli_terminal *terminal);
+/* The three in one, for those who only tell how far they are: what is done anew, or is of another total, begins anew. */
+void cli_progress_tell(cli_terminal *terminal, const char *doing, bool bytes, uint64_t done, uint64_t total);
 
 #endif

@@ -39,12 +39,7 @@ static glassine_status scans_that_go(cli_call *call, glassine_dispatch_options *
 }
 
 static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
-    cli_terminal *terminal = context;
-    if (done == 0) {
-        cli_progress_end(terminal);
-        cli_progress_begin(terminal, doing, total);
-    }
-    cli_progress_step(terminal, done);
+    cli_progress_tell(context, doing, false, done, total);
 }
 
 glassine_status cli_dispatch(cli_call *call) {

@@ -95,8 +95,8 @@ static glassine_status item_of(cli_call *call, gathering *all, const cli_image *
     return GLASSINE_OK;
 }
 
-
-/* The bytes of all images into the draft; marks those that are there already, in the bundle or earlier in the folder. */
+/* The bytes of all images into the draft; marks those that are there already, in the bundle or earlier in the
+ * folder. */
 static glassine_status take_bytes(cli_call *call, const cli_folder *folder, bool *known) {
     const char **paths = cli_pool_take(call->pool, (folder->count + 1) * sizeof *paths);
     if (paths == NULL) {

@@ -12,8 +12,7 @@
 #include "speaker.h"
 #include "verbs.h"
 
-/* ------------------------------------------------------------------------------------------------- key new
- */
+/* --------------------------------------------------------------------------------------------- key new */
 
 /* The key that is there steps back; the first save into each bundle that knows it says that it was changed.
  */
@@ -64,8 +63,7 @@ static glassine_status key_new(cli_call *call) {
     return status;
 }
 
-/* ------------------------------------------------------------------------------------------------ key show
- */
+/* -------------------------------------------------------------------------------------------- key show */
 
 static glassine_status show_keys_of(cli_call *call, const char *path) {
     glassine_bundle *bundle;
@@ -97,8 +95,7 @@ static glassine_status key_show(cli_call *call) {
     return GLASSINE_OK;
 }
 
-/* ------------------------------------------------------------------------------------------------ key sign
- */
+/* -------------------------------------------------------------------------------------------- key sign */
 
 /* The records that are named behind the file. */
 static glassine_status records_named(cli_call *call, glassine_bundle *bundle, cli_records *records) {
@@ -194,8 +191,7 @@ glassine_status cli_key(cli_call *call) {
                       "\"%s\" is nothing that can be done with a key", what);
 }
 
-/* --------------------------------------------------------------------------------------- the keeper's word
- */
+/* ----------------------------------------------------------------------------------- the keeper's word */
 
 glassine_status cli_trust(cli_call *call) {
     glassine_record *person;

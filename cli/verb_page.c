@@ -196,16 +196,19 @@ glassine_status cli_page_for(void *context, glassine_bundle *bundle, glassine_bu
 
 /* ---- FILE alone: the page where pages are kept, and the browser ---- */
 
-/* "$XDG_CACHE_HOME/glassine/UUID.html" (else ~/.cache, else /tmp), its folder made. */
+/* "$XDG_CACHE_HOME/glassine/UUID.html" (else ~/.cache), its folder made. */
 static glassine_status place_of_page(cli_call *call, const char **path) {
     const char *cache = getenv("XDG_CACHE_HOME"), *home = getenv("HOME");
     const char *face_name = cli_has(call->args, CLI_TALK)       ? "-talk"
                             : cli_has(call->args, CLI_SCHEDULE) ? "-schedule"
                             : cli_has(call->args, CLI_HANDOVER) ? "-handover"
                                                                 : "";
-    const char *parent = cache != NULL && *cache == '/' ? cache
-                         : home != NULL && *home == '/' ? cli_pool_print(call->pool, "%s/.cache", home)
-                                                        : "/tmp";
+    bool cached = cache != NULL && *cache == '/';
+    if (!cached && (home == NULL || *home != '/')) {
+        return cli_refuse(call->error, NULL, "Set HOME or XDG_CACHE_HOME, or write it with -o OUT",
+                          "there is no place for the page");
+    }
+    const char *parent = cached ? cache : cli_pool_print(call->pool, "%s/.cache", home);
     const char *folder = parent != NULL ? cli_pool_print(call->pool, "%s/glassine", parent) : NULL;
     *path = folder != NULL ? cli_pool_print(call->pool, "%s/%s%s.html", folder,
                                             glassine_bundle_uuid(call->bundle), face_name)
@@ -228,7 +231,13 @@ static glassine_status write_again(cli_call *call, const glassine_html_options *
     int fd = open(fresh, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     FILE *file = fd >= 0 ? fdopen(fd, "wb") : NULL;
     if (file == NULL) {
-        return cli_cannot_make(call->error, errno, fresh, "Write the page elsewhere with -o OUT");
+        glassine_status failed =
+            cli_cannot_make(call->error, errno, fresh, "Write the page elsewhere with -o OUT");
+        if (fd >= 0) {
+            close(fd);
+            unlink(fresh);
+        }
+        return failed;
     }
     glassine_status status = write_page(call, options, fresh, file);
     if (status == GLASSINE_OK && rename(fresh, out) != 0) {

@@ -9,11 +9,7 @@
 #include "verbs.h"
 
 static void show_progress(void *context, uint64_t done, uint64_t total) {
-    cli_terminal *terminal = context;
-    if (terminal->progress.doing == NULL || terminal->progress.total != total) {
-        cli_progress_begin(terminal, "taking rows in", total);
-    }
-    cli_progress_step(terminal, done);
+    cli_progress_tell(context, "taking rows in", false, done, total);
 }
 
 static glassine_sheets_options options_of(cli_call *call) {

@@ -12,13 +12,7 @@
 
 /* Each part of the audit is a piece of work of its own. */
 static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
-    cli_terminal *terminal = ((cli_call *)context)->terminal;
-    if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
-        cli_progress_end(terminal);
-        cli_progress_begin(terminal, doing, total);
-        terminal->progress.bytes = strcmp(doing, "contents") == 0;
-    }
-    cli_progress_step(terminal, done);
+    cli_progress_tell(((cli_call *)context)->terminal, doing, strcmp(doing, "contents") == 0, done, total);
 }
 
 static void compare_with_saved(void *context, glassine_bundle *bundle) {

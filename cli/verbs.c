@@ -286,7 +286,7 @@ static const cli_verb VERBS[] = {
      .example = "audit sorrel.glassine"},
     {"key", CLI_FILE, CLI_ALONE, .least = 1, .most = MANY, .files = 2,
      .options = CLI_BIT(CLI_PASSPHRASE) | CLI_BIT(CLI_CHANGE) | CLI_BIT(CLI_BY), .run = cli_key,
-     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE [RECORD...]", .summary = "the key that you sign with",
+     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE [RECORD…]", .summary = "the key that you sign with",
      .help =
          "'key new' makes one and keeps it in your configuration, for you alone; from then on what you write is "
          "signed, and the first save into a bundle says whose key it is. --change keeps the old one beside it, which "

@@ -14,12 +14,7 @@ static void interrupt(int number) {
 
 static bool tell(void *context, const char *doing, uint64_t done, uint64_t total) {
     cli_terminal *terminal = ((cli_call *)context)->terminal;
-    if (terminal->progress.doing == NULL || strcmp(terminal->progress.doing, doing) != 0) {
-        cli_progress_end(terminal);
-        cli_progress_begin(terminal, doing, total);
-        terminal->progress.bytes = true;
-    }
-    cli_progress_step(terminal, done);
+    cli_progress_tell(terminal, doing, true, done, total);
     if (done == total || interrupted) {
         cli_progress_end(terminal);
     }
@@ -48,5 +43,6 @@ const glassine_options *cli_watch(cli_call *call) {
 }
 
 glassine_status cli_watch_check(cli_call *call) {
-    return interrupted ? cli_system(call->error, 0, call->path, NULL, "stopped; nothing was changed") : GLASSINE_OK;
+    return interrupted ? cli_system(call->error, 0, call->path, NULL, "stopped; nothing was changed")
+                       : GLASSINE_OK;
 }
