@@ -36,9 +36,3 @@ need_for_building() {
     need "$@" cc:gcc libc6-dev cmake:cmake ninja:ninja-build pkg-config:pkg-config zlib1g-dev libdeflate-dev libssl-dev libarchive-dev \
         libjansson-dev libutf8proc-dev libjpeg-dev libpng-dev libtiff-dev libxlsxwriter-dev libexpat1-dev
 }
-
-# What tests/page/run.py needs: a browser, and the npm packages that drive it and check that everybody can use the page.
-need_for_the_page() {
-    need chromium:chromium node:nodejs npm:npm python3:python3
-    (cd "$root/tests/page" && npm ci --no-audit --no-fund --loglevel=error)
-}
