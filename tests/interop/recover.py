@@ -3,8 +3,9 @@
 (zlib and struct, from spec/container.md and spec/recovery.md) what must have come out: it knows the sound file and
 which bytes were changed, and needs no checksum to tell.
 
-usage: recover.py --program PROGRAM --steady MODULE [--files 200] [--seed N] [--keep]
-MODULE (tests/steady/) gives the program random numbers that follow from the seed: equal seeds, equal runs."""
+usage: recover.py --program PROGRAM [--files 200] [--seed N] [--keep]
+PROGRAM is glassine_known (tests/portable/known_random.c), whose random numbers follow from the seed: equal seeds, equal
+runs."""
 import argparse
 import hashlib
 import json
@@ -230,18 +231,16 @@ def join_rubbish(luck, data):
 # --------------------------------------------------------------------------------------------------------- driving
 
 class Workshop:
-    def __init__(self, program, steady, seed, folder):
+    def __init__(self, program, seed, folder):
         self.program, self.folder, self.clock = str(pathlib.Path(program).resolve()), folder, 1764000000
-        self.surroundings = {"HOME": str(folder / "home"), "PATH": "/usr/bin:/bin",
-                             "LD_PRELOAD": str(pathlib.Path(steady).resolve()),
-                             "ASAN_OPTIONS": "verify_asan_link_order=0"}
         self.numbers = random.Random("numbers of the program %d" % seed)
 
     def run(self, *words, stdin="", status=(0,)):
         self.clock += 60
         done = subprocess.run([self.program, *words], cwd=self.folder, input=stdin, capture_output=True, text=True,
-                              env={**self.surroundings, "SOURCE_DATE_EPOCH": str(self.clock),
-                                   "STEADY_RANDOM": str(self.numbers.getrandbits(63))})
+                              env={"HOME": str(self.folder / "home"), "PATH": "/usr/bin:/bin",
+                                   "SOURCE_DATE_EPOCH": str(self.clock),
+                                   "KNOWN_RANDOM": str(self.numbers.getrandbits(63))})
         if done.returncode not in status:
             raise SystemExit("FAIL %s: %d\n%s%s" % (" ".join(words), done.returncode, done.stdout, done.stderr))
         return done.stdout
@@ -317,14 +316,13 @@ def check(shop, sound, damage, bundle, wrapped):
 def main():
     arguments = argparse.ArgumentParser()
     arguments.add_argument("--program", required=True)
-    arguments.add_argument("--steady", required=True)
     arguments.add_argument("--files", type=int, default=200)
     arguments.add_argument("--seed", type=int, default=8)
     arguments.add_argument("--keep", action="store_true")
     options = arguments.parse_args()
     luck = random.Random(options.seed)
     folder = pathlib.Path(tempfile.mkdtemp(prefix="glassine-recover-"))
-    shop = Workshop(options.program, options.steady, options.seed, folder)
+    shop = Workshop(options.program, options.seed, folder)
     bundles = []
     for number, (saves, large) in enumerate([(9, None), (4, 2), (14, None), (6, 1)]):
         name = shop.grown(luck, "grown-%d.glassine" % number, saves, large)
