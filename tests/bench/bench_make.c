@@ -1,13 +1,15 @@
 /* Makes bundles for the bench, the same from the same arguments; what takes other programs hours is done here
  * through the library in seconds.
  *
- *     bench_make collection OUT ITEMS    items, each with a stamp, a claim, an observation and a later
- * remark: five slips bench_make claims FILE COUNT FROM  adds COUNT claims by another contributor to FILE, in
- * one save bench_make reply OUT COUNT FROM    a bundle that holds such claims alone bench_make saves FILE
- * COUNT FROM   COUNT saves of one claim each; prints how long each hundredth one took bench_make standings
- * OUT STAMPS    stamps of a plate of 240, each with three claims by three people, of which the third
- * contradicts at every fifth stamp bench_make marks OUT COUNT         a plate of 240 with COUNT known marks,
- * and one stamp, H-000001, on which two people noted what shows at position 100, and some dust
+ * - bench_make collection OUT ITEMS: items, each with a stamp, a claim, an observation and a later remark,
+ *   five slips in all.
+ * - bench_make claims FILE COUNT FROM: adds COUNT claims by another contributor to FILE, in one save.
+ * - bench_make reply OUT COUNT FROM: a bundle that holds such claims alone.
+ * - bench_make saves FILE COUNT FROM: COUNT saves of one claim each; prints how long each hundredth one took.
+ * - bench_make standings OUT STAMPS: stamps of a plate of 240, each with three claims by three people, of
+ *   which the third contradicts at every fifth stamp.
+ * - bench_make marks OUT COUNT: a plate of 240 with COUNT known marks, and one stamp, H-000001, on which two
+ *   people noted what shows at position 100, and some dust.
  *
  * FROM numbers the first claim: claims of different numbers are different slips. */
 #include <inttypes.h>
