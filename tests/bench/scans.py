@@ -232,11 +232,6 @@ def backup(bench):
     """`backup` after one save, beside rsync and cp"""
     work = backup.__doc__
     _, bundle = the_scans(bench)
-    try:
-        bench.make(bench.glassine, "help", "backup")
-    except Exception as refused:  # noqa: B902: whatever the program says, there is no such verb
-        bench.remark(f"{work}: skipped, the program has no such verb ({str(refused).splitlines()[-1]}).")
-        return
     kept, synced, copied = (bench.path(f"{name}.glassine") for name in ("kept", "synced", "copied"))
     gone(kept, synced, copied)
     bench.make(bench.glassine, "backup", bundle, kept)

@@ -1,6 +1,6 @@
 /* The power goes at any call of any save, tidy or making of a bundle: what was acknowledged is there, whole,
  * or the edition that was in progress, and nothing else. POWER_SEQUENCES says how many random sequences are
- * tried (1000). */
+ * tried (250). */
 #include "exchange/disk.h"
 
 enum { STEPS = 5 };
