@@ -236,7 +236,7 @@ def backup(bench):
     gone(kept, synced, copied)
     bench.make(bench.glassine, "backup", bundle, kept)
     shutil.copyfile(bundle, synced)
-    claim_at = claims(bench, bundle, 50)
+    claim_at = claims(bench, bundle, 40)
 
     def one_save(number):
         bench.ours(*claim_at(number)[1:])
