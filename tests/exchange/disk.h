@@ -228,6 +228,14 @@ static int disk_rename(const char *from, const char *to) {
     return goes ? rename(from, to) : -1;
 }
 
+static int disk_rename_new(const char *from, const char *to) {
+    if (access(to, F_OK) == 0) {
+        errno = EEXIST;
+        return -1;
+    }
+    return disk_rename(from, to);
+}
+
 static int disk_link(const char *from, const char *to) {
     bool noted, goes = disk_goes(false, &noted);
     int file = disk_file_at(from);
@@ -258,7 +266,7 @@ UNUSED static void disk_begin(uint64_t luck, uint64_t last, int failure, disk_en
     calls.fdatasync = disk_sync;
     calls.fsync = disk_sync;
     calls.rename = disk_rename;
-    calls.rename_new = disk_rename;
+    calls.rename_new = disk_rename_new;
     calls.link = disk_link;
     calls.unlink = disk_unlink;
     the_disk = (disk){.last = last, .failure = failure, .then = then, .luck = luck * 2654435761u + 1};
