@@ -39,8 +39,8 @@ def sent(lines, keeper=CAT, scans=(), edition=(), **wrong):
 
 
 def attack(name, what, lines, counts=(), uncounted=(), values=None, then=(), **more):
-    """`counts` and `uncounted`: lines of slips. `values`: record -> field -> value, a list where it is contested, null
-    where it is unsaid; of an authored record, record + "/" + the author's UUID."""
+    """`counts` and `uncounted`: lines of slips. `values`: record -> field -> value, null where it is unsaid;
+    of an authored record, record + "/" + the author's UUID."""
     sender = {key: more.pop(key) for key in ("keeper", "scans", "edition", "entry_fields") if key in more}
     expected = {"about": what, "do": "merge", "keeper": ADA,
                 "counts": [digest(line) for line in [*counts, BENS_CLAIM, CATS_CLAIM, ADAS_CLAIM, CATS_EARLY]],
