@@ -51,7 +51,7 @@ static bool collect(glassine_bundle *bundle, bool with_private, words *all) {
     return true;
 }
 
-static bool count_up(glassine_bundle *bundle, const words *all, conv_signers *signers) {
+static bool count_up(glassine_bundle *bundle, bool with_private, const words *all, conv_signers *signers) {
     for (size_t i = 0; i < all->count; i++) {
         const word *one = &all->list[i];
         if (!i || by_person(one, one - 1) != 0) {
@@ -60,7 +60,7 @@ static bool count_up(glassine_bundle *bundle, const words *all, conv_signers *si
                 return false;
             signers->list = grown;
             signers->list[signers->count++] =
-                (conv_signer){.person = one->by, .name = conv_label_of(bundle, one->by, true)};
+                (conv_signer){.person = one->by, .name = conv_name_of(bundle, one->by, with_private)};
         }
         conv_signer *signer = &signers->list[signers->count - 1];
         signer->is_signed += one->word == GLASSINE_WORD_SIGNED;
@@ -78,7 +78,7 @@ glassine_status conv_signers_find(glassine_bundle *bundle, bool with_private, co
     glassine_status status = has_keys(bundle, &keys, error);
     if (status || !keys)
         return status;
-    if (!collect(bundle, with_private, &all) || !count_up(bundle, &all, signers))
+    if (!collect(bundle, with_private, &all) || !count_up(bundle, with_private, &all, signers))
         status = conv_fail_system(error, ENOMEM, NULL, "Cannot list who signs");
     free(all.list);
     return status;

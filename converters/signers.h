@@ -6,7 +6,7 @@
 
 typedef struct conv_signer {
     glassine_span person; /* contributor/UUID */
-    glassine_span name;
+    glassine_span name;   /* or `person`, where the name is private */
     uint64_t is_signed, vouched,
         uncounted; /* statements in that name; the last are neither, and do not count */
 } conv_signer;

@@ -181,6 +181,11 @@ glassine_span conv_label_of(glassine_bundle *bundle, glassine_span id, bool with
     return record ? conv_label(bundle, record, with_private) : (glassine_span){NULL, 0};
 }
 
+glassine_span conv_name_of(glassine_bundle *bundle, glassine_span id, bool with_private) {
+    glassine_span label = conv_label_of(bundle, id, with_private);
+    return label.text ? label : id;
+}
+
 /* ----------------------------------------------------------------------------------------------- grounds */
 
 static glassine_status look_for_private(glassine_bundle *bundle, const char *type, bool *found,

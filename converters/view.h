@@ -58,6 +58,8 @@ static inline glassine_value conv_value(const conv_said *said) {
 glassine_span conv_label(glassine_bundle *bundle, glassine_record *record, bool with_private);
 /* The same of the record that a reference leads to; absent where it is not there. */
 glassine_span conv_label_of(glassine_bundle *bundle, glassine_span id, bool with_private);
+/* The same; where it is not there, `id` stands for it. */
+glassine_span conv_name_of(glassine_bundle *bundle, glassine_span id, bool with_private);
 
 /* Does something private stand behind what is worked out of the bundle (standings, charts)? Then such a
  * figure tells of it, and is for those only who asked for what is private. */

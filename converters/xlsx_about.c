@@ -16,8 +16,8 @@ static void add_facts(xlsx_out *out, size_t *row) {
     snprintf(edition, sizeof edition, "%lu, of %.*s", (unsigned long)number,
              (int)(at.length < 20 ? at.length : 20), at.length ? at.text : "");
     glassine_bundle_digest(bundle, digest);
-    glassine_span keeper = conv_label_of(bundle, conv_span_of(glassine_bundle_keeper(bundle)), true);
-    add_fact(out, row, "Keeper", keeper);
+    glassine_span keeper = conv_span_of(glassine_bundle_keeper(bundle));
+    add_fact(out, row, "Keeper", conv_name_of(bundle, keeper, out->options.with_private));
     add_fact(out, row, "Bundle", conv_span_of(glassine_bundle_uuid(bundle)));
     add_fact(out, row, "Edition", conv_span_of(edition));
     add_fact(out, row, "Content digest", conv_span_of(digest));
