@@ -8,6 +8,8 @@
 
 /* A cell's text, between quotes where they are needed; a comma before it unless `first`. */
 void csv_put_cell(conv_output *sheet, glassine_span text, bool first);
+/* The same of text as cell.h marks it; nothing of an empty one, which says nothing. */
+void csv_put_text(conv_output *sheet, glassine_span text, bool first);
 void csv_end_row(conv_output *sheet);
 
 #endif

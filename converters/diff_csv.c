@@ -8,14 +8,6 @@ typedef struct sheet {
     size_t rows;
 } sheet;
 
-static void put_text(conv_output *out, glassine_span text, bool first) {
-    conv_output cell = {0};
-    cell_text(&cell, text);
-    csv_put_cell(out, conv_span(&cell), first);
-    out->failed = out->failed != 0 ? out->failed : cell.failed;
-    conv_free(&cell);
-}
-
 static void put_field(conv_output *out, glassine_bundle *bundle, const glassine_field *field) {
     conv_output cell = {0};
     if (field != NULL) {
@@ -32,13 +24,17 @@ static void put_note(void *context, glassine_bundle *a, glassine_bundle *b, cons
     glassine_record *record = note->b != NULL ? note->b : note->a;
     const glassine_field *field = note->field_b != NULL ? note->field_b : note->field_a;
     glassine_span nothing = conv_span_of("");
-    put_text(&it->out, note->item != NULL ? glassine_record_label(bundle, note->item) : nothing, true);
-    put_text(&it->out, glassine_record_key(bundle, record), false);
-    put_text(&it->out, glassine_record_type(bundle, record), false);
-    put_text(&it->out, glassine_record_label(bundle, record), false);
-    put_text(&it->out, conv_span_of(note->a == NULL ? "second" : note->b == NULL ? "first" : "both"), false);
-    put_text(&it->out, field != NULL ? field->name : nothing, false);
-    put_text(&it->out, field != NULL ? conv_span_of(glassine_reach_name(field->reach)) : nothing, false);
+    csv_put_text(&it->out, note->item != NULL ? glassine_record_label(bundle, note->item) : nothing, true);
+    csv_put_text(&it->out, glassine_record_key(bundle, record), false);
+    csv_put_text(&it->out, glassine_record_type(bundle, record), false);
+    csv_put_text(&it->out, glassine_record_label(bundle, record), false);
+    csv_put_text(&it->out,
+                 conv_span_of(note->a == NULL   ? "second"
+                              : note->b == NULL ? "first"
+                                                : "both"),
+                 false);
+    csv_put_text(&it->out, field != NULL ? field->name : nothing, false);
+    csv_put_text(&it->out, field != NULL ? conv_span_of(glassine_reach_name(field->reach)) : nothing, false);
     put_field(&it->out, a, note->field_a);
     put_field(&it->out, b, note->field_b);
     conv_add_char(&it->out, '\n');

@@ -392,21 +392,12 @@ static void say_how(const glassine_field_info *field, const seen *s, conv_output
 
 /* --------------------------------------------------------------------------------------------- the map */
 
-static void put(conv_output *out, glassine_span text, bool first) {
-    conv_output cell = {0};
-    if (text.length)
-        cell_text(&cell, text);
-    csv_put_cell(out, conv_span(&cell), first);
-    out->failed = out->failed ? out->failed : cell.failed;
-    conv_free(&cell);
-}
-
 static void put_setting(conv_output *out, const char *name, const char *found, const char *value) {
-    put(out, conv_span_of("sheet"), true);
-    put(out, conv_span_of(name), false);
-    put(out, conv_span_of(found), false);
-    put(out, conv_span_of(value), false);
-    put(out, conv_span_of(""), false);
+    csv_put_text(out, conv_span_of("sheet"), true);
+    csv_put_text(out, conv_span_of(name), false);
+    csv_put_text(out, conv_span_of(found), false);
+    csv_put_text(out, conv_span_of(value), false);
+    csv_put_text(out, conv_span_of(""), false);
     csv_end_row(out);
 }
 
@@ -471,11 +462,11 @@ static void put_column(const grid *sheet, size_t first, glassine_span header, si
     else if (target)
         say_how(field, &s, &as);
     *questions += !target || (as.length && strchr(as.text, '?'));
-    put(out, conv_span_of(number), true);
-    put(out, header, false);
-    put(out, conv_span(&examples), false);
-    put(out, conv_span_of(target ? target : ""), false);
-    put(out, conv_span(&as), false);
+    csv_put_text(out, conv_span_of(number), true);
+    csv_put_text(out, header, false);
+    csv_put_text(out, conv_span(&examples), false);
+    csv_put_text(out, conv_span_of(target ? target : ""), false);
+    csv_put_text(out, conv_span(&as), false);
     csv_end_row(out);
     conv_free(&examples);
     conv_free(&as);
@@ -498,7 +489,7 @@ glassine_status map_draft(const grid *sheet, conv_output *out, size_t *questions
     map_find_header(sheet, &skipped, &header_rows);
     conv_add_text(out, CSV_BOM);
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++)
-        put(out, conv_span_of(heads[i]), i == 0);
+        csv_put_text(out, conv_span_of(heads[i]), i == 0);
     csv_end_row(out);
     put_settings(sheet, skipped, header_rows, out);
     for (size_t i = 0; i < columns; i++) {
