@@ -43,16 +43,6 @@ void map_free(map *it) {
     *it = (map){0};
 }
 
-static char *copied(glassine_span text) {
-    char *copy = malloc(text.length + 1);
-    if (!copy)
-        return NULL;
-    if (text.length)
-        memcpy(copy, text.text, text.length);
-    copy[text.length] = '\0';
-    return copy;
-}
-
 static glassine_span cell_at(const map_reader *r, const grid_row *row, size_t column) {
     return column == SIZE_MAX ? (glassine_span){"", 0}
                               : spaces_trim(cell_unmarked(spaces_trim(grid_at(&r->out->file, row, column))));
@@ -73,16 +63,6 @@ static glassine_status out_of_memory(const map_reader *r) {
     return conv_fail_system(r->error, ENOMEM, r->out->file.place, "Cannot read the map");
 }
 
-static bool number(glassine_span text, size_t most, size_t *value) {
-    *value = 0;
-    for (size_t i = 0; i < text.length; i++) {
-        if (text.text[i] < '0' || text.text[i] > '9' || i == 6)
-            return false;
-        *value = *value * 10 + (size_t)(text.text[i] - '0');
-    }
-    return text.length > 0 && *value <= most;
-}
-
 /* ---------------------------------------------------------------------------------------- of the sheet */
 
 static glassine_status read_setting(map_reader *r, const grid_row *row) {
@@ -96,7 +76,7 @@ static glassine_status read_setting(map_reader *r, const grid_row *row) {
     if (conv_is(name, "encoding") || conv_is(name, "sheet")) {
         char **of = conv_is(name, "sheet") ? &out->sheet : &out->encoding;
         free(*of);
-        *of = copied(value);
+        *of = map_copy(value);
         return *of ? GLASSINE_OK : out_of_memory(r);
     }
     if (conv_is(name, "delimiter")) {
@@ -104,11 +84,11 @@ static glassine_status read_setting(map_reader *r, const grid_row *row) {
         good = good && strlen(sign) == 1;
         out->delimiter = sign[0];
     } else if (conv_is(name, "skipped rows")) {
-        good = number(value, 1000, &out->skipped);
+        good = map_count(value, 1000, &out->skipped);
     } else if (conv_is(name, "header rows")) {
-        good = number(value, 2, &out->header_rows);
+        good = map_count(value, 2, &out->header_rows);
     } else if (conv_is(name, "stamps")) {
-        good = number(value, 10000, &out->stamps);
+        good = map_count(value, 10000, &out->stamps);
     } else {
         return wrong(r, row, r->heads.header, remedy, "there is no such setting");
     }
@@ -131,7 +111,7 @@ static glassine_status read_target(map_reader *r, const grid_row *row, glassine_
     column->type = glassine_type_find(name);
     if (!column->type)
         return wrong(r, row, r->heads.goes_to, remedy, "there is no such type");
-    column->field = copied((glassine_span){point + 1, target.length - (size_t)(point + 1 - target.text)});
+    column->field = map_copy((glassine_span){point + 1, target.length - (size_t)(point + 1 - target.text)});
     if (!column->field)
         return out_of_memory(r);
     column->info = glassine_type_field(column->type, column->field);
@@ -172,7 +152,7 @@ static glassine_status read_column(map_reader *r, const grid_row *row, size_t nu
         const char *fault = map_read_as(&column, as);
         status = fault ? wrong(r, row, r->heads.as, NULL, fault) : GLASSINE_OK;
     }
-    column.header = copied(cell_at(r, row, r->heads.header));
+    column.header = map_copy(cell_at(r, row, r->heads.header));
     map_column *grown = conv_grow(r->out->columns, &r->out->room, r->out->count + 1, sizeof *grown);
     if (grown)
         r->out->columns = grown;
@@ -191,7 +171,7 @@ static glassine_status read_row(map_reader *r, const grid_row *row) {
         return GLASSINE_OK;
     if (conv_is(first, "sheet"))
         return read_setting(r, row);
-    if (!number(first, GRID_COLUMNS_MOST, &column) || !column)
+    if (!map_count(first, GRID_COLUMNS_MOST, &column) || !column)
         return wrong(r, row, r->heads.column, "It is a column's number, or `sheet` for a setting",
                      "this line of the map is about no column");
     return read_column(r, row, column);

@@ -51,14 +51,18 @@ typedef struct map {
 glassine_status map_read(const char *path, map *out, glassine_report *report, glassine_error *error);
 void map_free(map *it);
 
-/* map_as.c: the instructions of one column ("date day month year; years from 1850"). NULL, or what is wrong
+/* map_as.c: a copy that ends with NUL; NULL when memory ran out. */
+char *map_copy(glassine_span text);
+/* A whole number of up to six digits, at most `most`. */
+bool map_count(glassine_span text, size_t most, size_t *value);
+/* The instructions of one column ("date day month year; years from 1850"). NULL, or what is wrong
  * with it. */
 const char *map_read_as(map_column *column, glassine_span as);
 /* A separator by its name, or as it stands. */
 const char *map_separator(const char *named);
 
 /* map_value.c: what a cell says, as people type it for its field; nothing where it says nothing. `kind` of
- * grid.h. NULL, or why the cell cannot be understood (static, or in `fault`). */
+ * grid.h. NULL, or why the cell cannot be understood (a constant). */
 const char *map_cell(const map_column *column, glassine_span cell, int kind, conv_output *typed);
 /* "1.234,50" as "1234.50". False where it is no number, or the sign of its decimals is not told. */
 bool map_number(glassine_span cell, char decimal, conv_output *plain);

@@ -23,11 +23,12 @@ static words words_of(glassine_span text) {
     return found;
 }
 
-static char *copied(glassine_span text) {
+char *map_copy(glassine_span text) {
     char *copy = malloc(text.length + 1);
     if (!copy)
         return NULL;
-    memcpy(copy, text.text, text.length);
+    if (text.length)
+        memcpy(copy, text.text, text.length);
     copy[text.length] = '\0';
     return copy;
 }
@@ -43,16 +44,16 @@ const char *map_separator(const char *named) {
     return named;
 }
 
-static bool number(glassine_span text, size_t *value) {
+bool map_count(glassine_span text, size_t most, size_t *value) {
+    *value = 0;
     if (!text.length || text.length > 6)
         return false;
-    *value = 0;
     for (size_t i = 0; i < text.length; i++) {
         if (text.text[i] < '0' || text.text[i] > '9')
             return false;
         *value = *value * 10 + (size_t)(text.text[i] - '0');
     }
-    return true;
+    return *value <= most;
 }
 
 static const char *read_date(map_column *column, const words *said) {
@@ -62,6 +63,7 @@ static const char *read_date(map_column *column, const words *said) {
     } orders[] = {{"day", "month", MAP_DAY_MONTH_YEAR},
                   {"month", "day", MAP_MONTH_DAY_YEAR},
                   {"year", "month", MAP_YEAR_MONTH_DAY}};
+    column->order = MAP_NO_ORDER;
     for (size_t i = 0; said->count == 4 && i < sizeof orders / sizeof *orders; i++) {
         if (conv_is(said->list[1], orders[i].first) && conv_is(said->list[2], orders[i].second))
             column->order = orders[i].order;
@@ -73,8 +75,8 @@ static const char *read_date(map_column *column, const words *said) {
 
 static const char *read_years(map_column *column, const words *said) {
     size_t from;
-    if (said->count != 3 || !conv_is(said->list[1], "from") || !number(said->list[2], &from) || from < 1 ||
-        from > 9900)
+    if (said->count != 3 || !conv_is(said->list[1], "from") || !map_count(said->list[2], 9900, &from) ||
+        from < 1)
         return "two-digit years are told like this: years from 1850";
     column->years_from = (int)from;
     return NULL;
@@ -102,6 +104,7 @@ static const char *read_unit(map_column *column, const words *said) {
         const char *name;
         int64_t factor;
     } units[] = {{"um", 1}, {"mm", 1000}, {"cm", 10000}, {"inch", 25400}};
+    column->factor = 0;
     for (size_t i = 0; said->count == 2 && i < sizeof units / sizeof *units; i++) {
         if (conv_is(said->list[1], units[i].name))
             column->factor = units[i].factor;
@@ -111,16 +114,19 @@ static const char *read_unit(map_column *column, const words *said) {
 
 static const char *read_split(map_column *column, const words *said) {
     column->part_on = said->count == 4 && conv_is(said->list[3], "on");
-    if (said->count != (column->part_on ? 4 : 3) || !number(said->list[2], &column->part) || !column->part)
+    if (said->count != (column->part_on ? 4 : 3) || !map_count(said->list[2], 999999, &column->part) ||
+        !column->part)
         return "a part of a cell is told like this: split slash 2; with all behind it: split slash 2 on";
-    column->split = copied(said->list[1]);
+    free(column->split);
+    column->split = map_copy(said->list[1]);
     return column->split ? NULL : "memory ran out";
 }
 
 static const char *read_list(map_column *column, const words *said) {
     if (said->count != 2)
         return "a list is told like this: list comma";
-    column->list = copied(said->list[1]);
+    free(column->list);
+    column->list = map_copy(said->list[1]);
     return column->list ? NULL : "memory ran out";
 }
 
@@ -134,7 +140,7 @@ static const char *read_meaning(map_column *column, glassine_span said) {
     if (!grown)
         return "memory ran out";
     column->meanings = grown;
-    grown[column->meaning_count] = (map_meaning){copied(cell), copied(value)};
+    grown[column->meaning_count] = (map_meaning){map_copy(cell), map_copy(value)};
     map_meaning *one = &grown[column->meaning_count++];
     return one->cell && one->value ? NULL : "memory ran out";
 }

@@ -220,9 +220,9 @@ static glassine_span part_of(const map_column *column, glassine_span cell) {
     return spaces_trim(cell);
 }
 
-/* As a list is typed in a command: "a, b", a comma within written "\,". */
-static void add_list(const map_column *column, glassine_span cell, conv_output *typed) {
-    const char *separator = map_separator(column->list);
+/* As a list is typed in a command: "a, b", a comma within written "\,". Without a separator it is one
+ * element. */
+static void add_list(const char *separator, glassine_span cell, conv_output *typed) {
     size_t length = strlen(separator);
     for (size_t i = 0; i < cell.length;) {
         if (length && cell.length - i >= length && memcmp(cell.text + i, separator, length) == 0) {
@@ -239,15 +239,6 @@ static void add_list(const map_column *column, glassine_span cell, conv_output *
 static bool is_list(const glassine_field_info *info) {
     return info &&
            (info->kind == GLASSINE_TEXTS || info->kind == GLASSINE_CHOICES || info->kind == GLASSINE_REFS);
-}
-
-/* One element, though it holds commas. */
-static void add_element(glassine_span cell, conv_output *typed) {
-    for (size_t i = 0; i < cell.length; i++) {
-        if (cell.text[i] == ',' || cell.text[i] == '\\')
-            conv_add_char(typed, '\\');
-        conv_add_char(typed, cell.text[i]);
-    }
 }
 
 static const map_meaning *meaning_of(const map_column *column, glassine_span cell) {
@@ -281,10 +272,8 @@ const char *map_cell(const map_column *column, glassine_span cell, int kind, con
     }
     if (column->info && column->info->kind == GLASSINE_DATE)
         return add_date(column, cell, kind, typed);
-    if (is_list(column->info) && column->list)
-        add_list(column, cell, typed);
-    else if (is_list(column->info))
-        add_element(cell, typed);
+    if (is_list(column->info))
+        add_list(column->list ? map_separator(column->list) : "", cell, typed);
     else
         conv_add(typed, cell);
     return NULL;
