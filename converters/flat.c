@@ -146,12 +146,14 @@ static void add_said(flat *f, glassine_record *record) {
         conv_printf(&f->element, " (%.*s)", (int)author.length, author.text);
 }
 
-static void add_standing(flat *f, size_t index) {
+/* Of a stamp in the standings; `labelled` as add_element has it. */
+static void add_standing(flat *f, size_t index, glassine_record *labelled) {
     conv_clear(&f->element);
     conv_add_text(&f->element, glassine_standings_at(f->standings, index).standing);
+    add_element(f, labelled);
 }
 
-static void add_places(flat *f, size_t index) {
+static void add_places(flat *f, size_t index, glassine_record *labelled) {
     conv_clear(&f->element);
     if (strcmp(glassine_standings_at(f->standings, index).standing, "unplaced") == 0)
         return;
@@ -160,33 +162,28 @@ static void add_places(flat *f, size_t index) {
         conv_add_text(&f->element, shown);
     else
         f->element.failed = ENOMEM;
+    add_element(f, labelled);
 }
 
-static void add_claim(flat *f, size_t index) {
+static void add_claim(flat *f, size_t index, glassine_record *labelled) {
     add_said(f, glassine_standings_best_claim(f->standings, index));
+    add_element(f, labelled);
 }
 
-static void add_of_stamps(flat *f, void (*add)(flat *f, size_t index)) {
-    const part *stamps = &f->parts[STAMPS];
-    for (size_t i = 0; i < stamps->count && f->standings; i++) {
-        size_t index = glassine_standings_find(f->standings, stamps->list[i]);
-        if (index == SIZE_MAX)
-            continue;
-        add(f, index);
-        add_element(f, stamps->count > 1 ? stamps->list[i] : NULL);
+static void add_conclusions(flat *f, size_t index, glassine_record *labelled) {
+    glassine_record *one;
+    for (size_t k = 0; (one = glassine_standings_conclusion(f->standings, index, k)); k++) {
+        add_said(f, one);
+        add_element(f, labelled);
     }
 }
 
-static void add_conclusions(flat *f) {
+static void add_of_stamps(flat *f, void (*add)(flat *f, size_t index, glassine_record *labelled)) {
     const part *stamps = &f->parts[STAMPS];
     for (size_t i = 0; i < stamps->count && f->standings; i++) {
         size_t index = glassine_standings_find(f->standings, stamps->list[i]);
-        glassine_record *one = NULL;
-        for (size_t k = 0; index != SIZE_MAX && (one = glassine_standings_conclusion(f->standings, index, k));
-             k++) {
-            add_said(f, one);
-            add_element(f, stamps->count > 1 ? stamps->list[i] : NULL);
-        }
+        if (index != SIZE_MAX)
+            add(f, index, stamps->count > 1 ? stamps->list[i] : NULL);
     }
 }
 
@@ -316,7 +313,7 @@ static void fill(flat *f, const conv_view *item, const flat_column *column) {
         add_of_stamps(f, add_claim);
         break;
     case CONCLUSION:
-        add_conclusions(f);
+        add_of_stamps(f, add_conclusions);
         break;
     case POSTMARKS:
         add_part_fields(f, MARKINGS, marking, ", ");
