@@ -12,7 +12,7 @@ function plateMap(plan, options) {
     cell.classList.toggle("dim", weight !== undefined && weight < 0.001);
     cell.classList.toggle("likely", weight !== undefined && weight >= 0.05);
     cell.tabIndex = index === at ? 0 : -1;
-    const place = planPlace(plan, index), likely = weight === undefined ? "" : weight < 0.001 ? ", does not fit" : `, ${Math.round(weight * 100)} per cent`;
+    const place = planPlace(plan, index), likely = weight === undefined ? "" : weight < 0.001 ? ", does not fit" : `, weight ${weight.toFixed(3)}`;
     cell.setAttribute("aria-label", `${planNumber(plan, index)}, row ${place.row}, stamp ${place.column}${likely}`);
   };
   const go = (index) => {

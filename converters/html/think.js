@@ -44,12 +44,12 @@ function think(stamp) {
     return [plate.record.id, sums];
   }));
   elements.push(make("p", { textContent: "On the plate, positions that do not fit are dim. What fits best:" }),
-    make("ol", {}, ...places.slice(0, 5).filter((place) => place.weight >= 0.001).map((place) => make("li", { textContent: `${placeInWords(plates, place)}: ${(place.weight * 100).toFixed(1)} per cent` }))));
+    make("ol", {}, ...places.slice(0, 5).filter((place) => place.weight >= 0.001).map((place) => make("li", { textContent: `${placeInWords(plates, place)}: weight ${place.weight.toFixed(3)}` }))));
   const next = lookNext(p, plates, things, places);
-  if (next) elements.push(make("p", { className: "next" }, make("strong", { textContent: "Look next: " }), `${inWords(next.mark.appearance)}${next.mark.spot ? ` at ${Math.round(next.mark.spot.x)}, ${Math.round(next.mark.spot.y)} thousandths of the design` : ""}${next.mark.mark.record.fields.name ? ` (${next.mark.mark.record.fields.name})` : ""}. It is there on about ${Math.round(next.chance * 100)} of 100 such stamps.`));
+  if (next) elements.push(make("p", { className: "next" }, make("strong", { textContent: "Look next: " }), `${inWords(next.mark.appearance)}${next.mark.spot ? ` at ${Math.round(next.mark.spot.x)}, ${Math.round(next.mark.spot.y)} thousandths of the design` : ""}${next.mark.mark.record.fields.name ? ` (${next.mark.mark.record.fields.name})` : ""}. Going by the weights, it is there on about ${Math.round(next.chance * 100)} of 100 such stamps.`));
   const alike = ofType("stamp").filter((one) => one.id !== stamp.id && one.fields.design === stamp.fields.design)
     .map((one) => ({ one, ...alikeness(p, things, thingsSeen(observationsOf(one), p.together)) })).filter((found) => found.pairs > 0 && found.score > 0).sort((a, b) => b.score - a.score).slice(0, 5);
   if (alike.length) elements.push(make("p", { textContent: "Other stamps here that show the same:" }), make("ul", {}, ...alike.map(({ one, pairs }) => make("li", { textContent: `${one.label}: ${pairs} alike` }))));
-  elements.push(make("p", { className: "hint", textContent: "This weighs what was marked against the marks that are known here. It proves nothing." }));
+  elements.push(make("p", { className: "hint", textContent: "This weighs what was marked against the marks that are known here. The weights add up to 1; they are no probabilities, and prove nothing." }));
   return { elements, weights };
 }
