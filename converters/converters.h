@@ -23,12 +23,15 @@ glassine_status glassine_to_json_lines(glassine_bundle *bundle, const char *fold
 
 /* What makes the document of `b` out of that of `a`: RFC 6902, with `add`, `remove` and `replace` only. */
 glassine_status glassine_patch(glassine_bundle *a, glassine_bundle *b, const glassine_json_options *options,
-                               glassine_write write, void *context, size_t *operations, glassine_error *error);
+                               glassine_write write, void *context, size_t *operations,
+                               glassine_error *error);
 
-/* What differs, as CSV: a row for each field, with the columns item, record, type, label, in (which side has the
- * record: first, second, both), field, reach, first, second. Cells as in spec/csv.md, lines end with a line feed. */
-glassine_status glassine_diff_csv(glassine_bundle *a, glassine_bundle *b, const glassine_diff_options *options,
-                                  glassine_write write, void *context, size_t *rows, glassine_error *error);
+/* What differs, as CSV: a row for each field, with the columns item, record, type, label, in (which side has
+ * the record: first, second, both), field, reach, first, second. Cells as in spec/csv.md, lines end with a
+ * line feed. */
+glassine_status glassine_diff_csv(glassine_bundle *a, glassine_bundle *b,
+                                  const glassine_diff_options *options, glassine_write write, void *context,
+                                  size_t *rows, glassine_error *error);
 
 typedef struct glassine_csv_options {
     bool with_private; /* private fields and records too; the sheets say so */
@@ -106,10 +109,6 @@ glassine_status glassine_from_csv(glassine_bundle *bundle, glassine_draft *draft
                                   size_t count, const glassine_sheets_options *options,
                                   glassine_report *report, glassine_error *error);
 
-/* A first map of a foreign sheet, CSV or a workbook, into the new file `map`: for a person to correct. The
- * report says how many questions it leaves open, and wants attention then. */
-glassine_status glassine_sheet_map_draft(const char *sheet, const char *map, glassine_report *report,
-                                         glassine_error *error);
 /* The same for a JSON document that to-json wrote, changed since (spec/json-document.md). Where it has its
  * history, the slips that the bundle lacks are taken in as they are, first. */
 glassine_status glassine_from_json(glassine_bundle *bundle, glassine_draft *draft, const char *path,
@@ -123,5 +122,10 @@ glassine_status glassine_from_json_new(const char *document, const char *path, c
 glassine_status glassine_from_xlsx(glassine_bundle *bundle, glassine_draft *draft, const char *path,
                                    const glassine_sheets_options *options, glassine_report *report,
                                    glassine_error *error);
+
+/* A first map of a foreign sheet, CSV or a workbook, into the new file `map`: for a person to correct. The
+ * report says how many questions it leaves open, and wants attention then. */
+glassine_status glassine_sheet_map_draft(const char *sheet, const char *map, glassine_report *report,
+                                         glassine_error *error);
 
 #endif
