@@ -135,7 +135,7 @@ static glassine_status find_event_of_sheet(gl_answering *it, glassine_error *err
     if (event && gl_event_is(it->bundle, event, "sent"))
         it->event = event;
     gl_answers_free(&list);
-    return it->event ? name_by(it, gl_record_id(it->bundle, it->event), error)
+    return it->event ? GLASSINE_OK
                      : gl_fail(error, GLASSINE_REFUSED, "R032", it->path,
                                "the sheet answers no sending of this bundle");
 }
@@ -352,6 +352,8 @@ static glassine_status take_text(gl_answering *it, glassine_error *error) {
     glassine_status status = read_text(it, error);
     if (!status)
         status = find_event(it, error);
+    if (!status && it->sheet)
+        status = name_by(it, gl_record_id(it->bundle, it->event), error);
     if (!status)
         status = list_questions(it, error);
     if (status)

@@ -39,8 +39,8 @@ bool gl_answering_id(const gl_answering *it, const gl_answer_text *text, const c
 /* ------------------------------------------------------------------------------------------ earlier answers
  */
 
-/* Every text of this person's that was taken in, by the letters that keep their words, and the sheet of the sending; the
- * own one comes last. */
+/* Every text of this person's that was taken in, by the letters that keep their words, and the sheet of the
+ * sending; the own one comes last. */
 static glassine_status list_texts(gl_answering *it, glassine_error *error) {
     glassine_cursor *cursor;
     size_t room = 0;
@@ -132,14 +132,15 @@ static bool says_already(const gl_answering *it, glassine_record *record, const 
     return same;
 }
 
-/* Was this answer of this text taken in before? A sheet is filled in further, so there it is so only where it says the
- * same still. */
+/* Was this answer of this text taken in before? A sheet is filled in further, so there it is so only where it
+ * says the same still, and what stands of it is no answer of the other kind. */
 static bool is_known(const gl_answering *it, const gl_answer_entry *entry) {
     glassine_record *claim = answer_in(it, &it->own, "claim", entry->number);
     glassine_record *opinion = answer_in(it, &it->own, "opinion", entry->number);
-    glassine_record *same = entry->answer.kind == GL_ANSWER_PLACE ? claim : opinion;
+    bool place = entry->answer.kind == GL_ANSWER_PLACE;
+    glassine_record *same = place ? claim : opinion, *other = place ? opinion : claim;
     if (it->sheet)
-        return same && says_already(it, same, entry);
+        return same && !(other && stands(it->bundle, other)) && says_already(it, same, entry);
     return !entry->explained && (claim || opinion);
 }
 

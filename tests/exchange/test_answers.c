@@ -342,6 +342,50 @@ static void an_answer_can_be_explained_otherwise(void **state) {
     assert_string_equal(answers_on_first_stamp(path), "46; cannot tell withdrawn");
 }
 
+/* A row of a sheet that says this and then that, and this again: what it says last stands, and nothing else.
+ */
+static void a_sheet_can_be_corrected_to_and_fro(void **state) {
+    static const struct {
+        const char *positions, *otherwise, *wanted;
+    } steps[] = {
+        {"64", "", "64"},
+        {"", "cannot tell", "64 withdrawn; cannot tell"},
+        {"64", "", "64; cannot tell withdrawn"},
+        {"", "cannot tell", "64 withdrawn; cannot tell"},
+        {"", "not genuine", "64 withdrawn; not genuine"},
+        {"", "cannot tell", "64 withdrawn; cannot tell"},
+        {"65", "", "65; cannot tell withdrawn"},
+    };
+    (void)state;
+    char path[200], sheet[200];
+    snprintf(path, sizeof path, "%s", make_bundle(1));
+    for (size_t i = 0; i < COUNT(steps); i++) {
+        snprintf(sheet, sizeof sheet, "question,stamp,positions,otherwise,sent\n1,H-001,%s,%s,%s\n",
+                 steps[i].positions, steps[i].otherwise, EVENT);
+        take_text(path, sheet, NULL);
+        assert_string_equal(answers_on_first_stamp(path), steps[i].wanted);
+        uint64_t length = file_length(path);
+        take_text(path, sheet, NULL);
+        assert_int_equal(file_length(path), length);
+    }
+}
+
+/* What a later text says stands against a sheet that is taken in once more. */
+static void a_sheet_taken_in_again_leaves_a_later_text_alone(void **state) {
+    static const char *const later[] = {"1: 65", "1: cannot tell"};
+    static const char *const wanted[] = {"64; 65 instead", "64 withdrawn; cannot tell"};
+    static const char sheet[] = "question,stamp,positions,sent\n1,H-001,64," EVENT "\n";
+    (void)state;
+    for (size_t i = 0; i < COUNT(later); i++) {
+        const char *path = make_bundle(1);
+        take_text(path, sheet, NULL);
+        take_text(path, later[i], NULL);
+        assert_string_equal(answers_on_first_stamp(path), wanted[i]);
+        take_text(path, sheet, NULL);
+        assert_string_equal(answers_on_first_stamp(path), wanted[i]);
+    }
+}
+
 static void texts_that_are_none_are_refused(void **state) {
     static const char *const texts[] = {"1: 64\x01", "1: \xff\xfe", "   \n \n"};
     (void)state;
@@ -368,6 +412,8 @@ int main(void) {
         cmocka_unit_test(answers_say_where_they_come_from),
         cmocka_unit_test(a_later_answer_takes_the_place_of_an_earlier_one),
         cmocka_unit_test(an_answer_can_be_explained_otherwise),
+        cmocka_unit_test(a_sheet_can_be_corrected_to_and_fro),
+        cmocka_unit_test(a_sheet_taken_in_again_leaves_a_later_text_alone),
         cmocka_unit_test(texts_that_are_none_are_refused),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
