@@ -15,6 +15,7 @@ typedef struct mender {
     uint64_t base;   /* where the covered bytes begin in this file */
     uint64_t blocks; /* where the parity blocks begin */
     gl_buf table;    /* head and sums, as they were found whole */
+    uint64_t left;   /* bytes that may still be read for tables that turn out not to be whole */
     gl_hash *hash;
     bool *bad;      /* data blocks */
     uint8_t *block; /* one, and the group's missing ones behind it */
@@ -39,6 +40,8 @@ static glassine_status read_table(mender *it, uint64_t at, bool *whole) {
         gl_parity_table(&it->plan) > it->file->size - at)
         return GLASSINE_OK;
     size_t size = gl_parity_table(&it->plan);
+    if (size > it->left)
+        return GLASSINE_OK;
     uint64_t parity = (uint64_t)it->plan.groups * it->plan.extra * it->plan.block;
     uint64_t back =
         it->plan.at + (copy ? size + parity : 0); /* how far behind the covered bytes' beginning it lies */
@@ -52,6 +55,7 @@ static glassine_status read_table(mender *it, uint64_t at, bool *whole) {
         return gl_fault_reading(it->error, code, it->file->path);
     gl_digest digest = gl_hash_once(it->hash, it->table.text, size - GL_DIGEST_SIZE);
     *whole = memcmp(digest.bytes, it->table.text + size - GL_DIGEST_SIZE, GL_DIGEST_SIZE) == 0;
+    it->left -= *whole ? 0 : size;
     it->base = at - back;
     it->blocks = it->base + it->plan.at + size;
     return GLASSINE_OK;
@@ -257,7 +261,12 @@ static glassine_status mend(mender *it) {
 
 glassine_status gl_parity_mend(const gl_file *file, gl_mending *mending, glassine_error *error) {
     *mending = (gl_mending){.fd = -1};
-    mender it = {.file = file, .hash = gl_hash_new(), .table = GL_BUF_EMPTY, .out = mending, .error = error};
+    mender it = {.file = file,
+                 .table = GL_BUF_EMPTY,
+                 .left = 2 * file->size, /* sizes are off_t: no overflow */
+                 .hash = gl_hash_new(),
+                 .out = mending,
+                 .error = error};
     glassine_status status = it.hash ? mend(&it) : gl_fail_memory(error);
     if (mending->fd >= 0 && (status || mending->rebuilt == 0)) {
         gl_file_close(mending->fd);

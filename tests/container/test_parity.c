@@ -204,6 +204,11 @@ static void beyond(void **state) {
     gl_buf_free(&it.bytes);
 }
 
+static void put_number(uint8_t *at, uint64_t value, size_t bytes) {
+    for (size_t i = 0; i < bytes; i++)
+        at[i] = (uint8_t)(value >> 8 * i);
+}
+
 /* A head that says anything at all. */
 static void hostile(void **state) {
     (void)state;
@@ -225,14 +230,47 @@ static void hostile(void **state) {
     gl_buf_free(&it.bytes);
 }
 
+/* Heads in front of the real table, each with a table that reaches over half of the file and is none. Reading
+ * all of them would take as many times the file as there are: after twice its size nothing is looked for. */
+static void many_false_tables(void **state) {
+    (void)state;
+    for (size_t heads = 2; heads <= 8; heads += 6) {
+        scene it;
+        set_scene(&it, 3000, 20, 13);
+        const uint64_t before = 512 + heads * GL_PARITY_HEAD, half = (before + it.bytes.length) / 2;
+        gl_parity claimed = {.covered = 512, .at = 512, .block = 512, .groups = 1, .width = 1, .extra = 1};
+        claimed.groups = (uint32_t)((half - gl_parity_table(&claimed)) / GL_PARITY_SUM);
+        gl_buf bytes = GL_BUF_EMPTY, out = GL_BUF_EMPTY;
+        for (int i = 0; i < 512; i++)
+            gl_buf_add_char(&bytes, 'x');
+        for (size_t i = 0; i < heads; i++) {
+            uint8_t head[GL_PARITY_HEAD];
+            memcpy(head, it.bytes.text + it.plan.at, sizeof head);
+            put_number(head + 24, claimed.covered, 8);
+            put_number(head + 32, claimed.at, 8);
+            put_number(head + 40, claimed.block, 4);
+            put_number(head + 44, claimed.groups, 4);
+            put_number(head + 48, claimed.width, 4);
+            put_number(head + 52, claimed.extra, 4);
+            gl_buf_add_bytes(&bytes, head, sizeof head);
+        }
+        gl_buf_add(&bytes, gl_buf_span(&it.bytes));
+        gl_mending mending = mend(&bytes, before, (size_t)it.plan.covered, &out);
+        assert_int_equal(mending.blocks, heads == 2 ? gl_parity_data(&it.plan) : 0);
+        gl_buf_free(&bytes);
+        gl_buf_free(&out);
+        gl_buf_free(&it.bytes);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(field),
 #ifdef GLASSINE_ISAL
         cmocka_unit_test(as_isal),
 #endif
-        cmocka_unit_test(any_blocks), cmocka_unit_test(any_stretch),
-        cmocka_unit_test(beyond),     cmocka_unit_test(hostile),
+        cmocka_unit_test(any_blocks), cmocka_unit_test(any_stretch),       cmocka_unit_test(beyond),
+        cmocka_unit_test(hostile),    cmocka_unit_test(many_false_tables),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
