@@ -256,5 +256,8 @@ glassine_status glassine_draft_gather(glassine_draft *draft, const char *const *
 
 const gl_gathered *gl_draft_gathered(const glassine_draft *draft, const char *path) {
     uint32_t number = draft->gathered_paths ? gl_map_find(draft->gathered_paths, gl_span_of(path)) : GL_NONE;
-    return number < draft->gathered_count ? &draft->gathered[number] : NULL;
+    if (number >= draft->gathered_count)
+        return NULL;
+    const gl_gathered *file = &draft->gathered[number]; /* another one where a gathering failed in between */
+    return strcmp(file->path, path) == 0 ? file : NULL;
 }

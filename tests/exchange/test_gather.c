@@ -113,6 +113,25 @@ static void one_that_fails_takes_all_back(void **state) {
     assert_int_equal(file_length(in_folder("fails.glassine")), before);
 }
 
+/* A file of a gathering that failed is not taken for one that came after it. */
+static void one_that_failed_is_looked_at_anew(void **state) {
+    (void)state;
+    bool known[FILES] = {false};
+    glassine_draft *draft;
+    write_files();
+    glassine_bundle *bundle = fresh("anew.glassine", &draft, NULL);
+    const char *const pair[] = {list[0], in_folder("not-there.bin")};
+    assert_int_equal(glassine_draft_gather(draft, pair, 2, known, &error), GLASSINE_REFUSED);
+    MUST(glassine_draft_gather(draft, list + 1, 1, known, &error));
+    assert_null(gl_draft_gathered(draft, list[0]));
+    attach_all(draft, known);
+    MUST(glassine_draft_save(draft, NULL, &error));
+    for (unsigned i = 0; i < FILES; i++)
+        assert_holds(bundle, list[i]);
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+}
+
 static bool stop(void *context, const char *doing, uint64_t done, uint64_t total) {
     (void)doing;
     *(bool *)context = done <= total;
@@ -138,6 +157,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(all_of_them_are_in),
         cmocka_unit_test(one_that_fails_takes_all_back),
+        cmocka_unit_test(one_that_failed_is_looked_at_anew),
         cmocka_unit_test(stopped_it_is_as_it_was),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
