@@ -472,7 +472,7 @@ typedef struct glassine_change {
     uint32_t from_total;         /* … of so many */
     const glassine_field_info *info; /* NULL: the type has no such field */
 } glassine_change;
-/* The array lives until the bundle is closed; each call makes a new one. */
+/* The array lives until the bundle is closed. */
 GLASSINE_API glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *record,
                                                   const glassine_change **changes, size_t *count,
                                                   glassine_error *error);
@@ -675,12 +675,11 @@ typedef struct glassine_audit_options {
 GLASSINE_API glassine_status glassine_audit(const char *path, const glassine_audit_options *options,
                                             glassine_report *report, glassine_error *error);
 
-/* `options` of the next three as in glassine_bundle_open. */
 /* Rewrites compactly, as one segment without leftovers; `out` NULL: in place (through a temporary file, under
- * the lock). Same editions, same log, same content digest. */
+ * the lock). Same editions, same log, same content digest. `options` here, in
+ * glassine_tidy_with_parity, glassine_extract and glassine_unpack: as in glassine_bundle_open. */
 GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, const glassine_options *options,
                                            glassine_report *report, glassine_error *error);
-/* How a damaged file is recovered; all zero is usual. */
 /* The same, with parity beside the rest (spec/parity.md), from which glassine_recover rebuilds damaged stretches:
  * `percent` (1–100) of the file's length, which it becomes the longer for. */
 GLASSINE_API glassine_status glassine_tidy_with_parity(const char *path, const char *out, unsigned percent,
@@ -782,7 +781,7 @@ GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char 
 /* A source of a merge, and what was taken of it. */
 typedef struct glassine_merge_source {
     const char *path;    /* as it was given */
-    const char *kind;    /* "bundle", "reply", "answers" */
+    const char *kind;    /* "bundle", "reply", "answers", "sheet" */
     const char *uuid;    /* of the bundle; NULL: it is none */
     const char *answers; /* the `sent` event that it answers; NULL: none */
     bool refused;        /* as unsound (skip_bad), with `error`; the rest is 0 */

@@ -16,7 +16,7 @@ glassine_status gl_follow_owns_tail(const gl_zip *copy, const gl_zip *source, bo
 /* Appends to `copy` (which begins as the source does, with no tail but its own) what it lacks. All but the
  * end records comes first, then these in their order, each on disk before the next: so at every
  * moment the copy opens at an edition that it has whole. Where it fails, the copy is cut back as far as the
- * disk allows. `path` names the copy. */
+ * disk allows. */
 glassine_status gl_follow(const gl_zip *copy, const gl_zip *source, glassine_error *error);
 /* Are the bytes from … to-1 the same in both files? *differs is the first that is another one, UINT64_MAX for
  * none. */
