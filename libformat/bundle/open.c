@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "base/text.h"
 #include "bundle/joins.h"
+#include "container/footer.h"
 #include "container/intake.h"
 
 enum { DEFAULT_WAIT_MS = 10000 };
@@ -111,7 +112,7 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
         return NULL;
     bundle->fd = -1;
     bundle->writing = mode == GLASSINE_WRITE;
-    bundle->limits = options && options->limits ? *options->limits : glassine_limits_default();
+    bundle->limits = gl_limits_filled(options ? options->limits : NULL);
     bundle->watch = options ? options->watch : NULL;
     bundle->path = strdup(path);
     bundle->arena = gl_arena_new();

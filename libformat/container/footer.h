@@ -14,7 +14,7 @@ typedef struct gl_file {
     bool forgiving;         /* what the disk cannot give any more reads as zeros */
 } gl_file;
 
-/* Those that the container keeps to, no zeros among them; NULL: the defaults. */
+/* These limits, with the default where one is 0; NULL: the defaults. */
 glassine_limits gl_limits_filled(const glassine_limits *limits);
 
 /* gl_file_read_at, forgiving where the file is. */

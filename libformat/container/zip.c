@@ -17,9 +17,16 @@ glassine_limits gl_limits_filled(const glassine_limits *limits) {
     glassine_limits all = limits ? *limits : usual;
     fill_limit(&all.entries, usual.entries);
     fill_limit(&all.directory_bytes, usual.directory_bytes);
-    fill_limit(&all.ratio, usual.ratio);
-    fill_limit(&all.editions, usual.editions);
+    fill_limit(&all.small_file_bytes, usual.small_file_bytes);
+    fill_limit(&all.segment_bytes, usual.segment_bytes);
     fill_limit(&all.log_bytes, usual.log_bytes);
+    fill_limit(&all.ratio, usual.ratio);
+    fill_limit(&all.line_bytes, usual.line_bytes);
+    fill_limit(&all.slips, usual.slips);
+    fill_limit(&all.after, usual.after);
+    fill_limit(&all.fields, usual.fields);
+    fill_limit(&all.editions, usual.editions);
+    fill_limit(&all.record_fields, usual.record_fields);
     return all;
 }
 

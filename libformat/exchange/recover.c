@@ -195,7 +195,7 @@ static void close_all(gl_recovery *it) {
 static bool begin(gl_recovery *it, size_t count, const glassine_recover_options *options) {
     *it = (gl_recovery){.sources = calloc(count, sizeof *it->sources),
                         .arena = gl_arena_new(),
-                        .limits = options && options->limits ? *options->limits : glassine_limits_default(),
+                        .limits = gl_limits_filled(options ? options->limits : NULL),
                         .kept = gl_manifest_new(),
                         .payload = gl_manifest_new(),
                         .lost = gl_manifest_new(),
