@@ -81,13 +81,6 @@ typedef struct target {
     gl_watch *watch;
 } target;
 
-static int write_on(void *context, const char *bytes, size_t length) {
-    target *to = context;
-    int code = gl_file_write_at(to->fd, bytes, length, to->at);
-    to->at += length;
-    return code;
-}
-
 /* The digest that a manifest gives this file; false where it is in none (tagmanifest itself). */
 static bool listed(const unpacking *it, gl_span inner, gl_digest *digest) {
     return gl_manifest_find(gl_span_starts(inner, GL_SPAN("data/")) ? it->bundle->payload : it->bundle->tags, inner,
@@ -107,7 +100,11 @@ typedef struct writing {
 
 static int write_watched(void *context, const char *bytes, size_t length) {
     target *to = context;
-    return gl_watch_add(to->watch, length) ? write_on(to, bytes, length) : ECANCELED;
+    if (!gl_watch_add(to->watch, length))
+        return ECANCELED;
+    int code = gl_file_write_at(to->fd, bytes, length, to->at);
+    to->at += length;
+    return code;
 }
 
 static glassine_status write_content(writing *file, int fd, glassine_error *error) {
@@ -231,10 +228,10 @@ static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, g
     if (code)
         return gl_fail_making(error, code, folder, "cannot be written");
     glassine_bundle *whole = NULL;
-    const glassine_options watched = {.watch = bundle->watch};
+    const glassine_options same = {.limits = &bundle->limits, .watch = bundle->watch};
     glassine_status status = gl_rewrite(bundle, file.text, false, error);
     if (!status)
-        status = glassine_bundle_open(file.text, GLASSINE_READ, &watched, &whole, error);
+        status = glassine_bundle_open(file.text, GLASSINE_READ, &same, &whole, error);
     if (!status)
         status = unpack_bundle(whole, folder, report, error);
     if (!status && report)

@@ -215,6 +215,38 @@ static void intake_makes_a_bundle_of_it(void **state) {
     glassine_bundle_close(other);
 }
 
+/* A slip of more fields than the usual limits allow; whoever raises these may unpack an earlier edition, too.
+ */
+static void an_earlier_edition_keeps_to_the_limits_given(void **state) {
+    enum { FIELDS = 1100 };
+    (void)state;
+    static char names[FIELDS][16];
+    glassine_statement said[FIELDS];
+    const glassine_options raised = {.limits = &(glassine_limits){.fields = 2 * FIELDS}};
+    const char *path = in_folder("wide.glassine");
+    glassine_bundle *bundle;
+    glassine_draft *draft;
+    glassine_record *record;
+    bool changed;
+    for (size_t i = 0; i < FIELDS; i++) {
+        snprintf(names[i], sizeof names[i], "own_%04zu", i);
+        said[i] = (glassine_statement){.field = names[i], .value = GL_SPAN("1")};
+    }
+    said[0] = (glassine_statement){.field = "label", .typed = "H-001"};
+    MUST(glassine_bundle_make(path, "Sorrel Islands", "Wren Alderby", &error));
+    MUST(glassine_bundle_open(path, GLASSINE_WRITE, &raised, &bundle, &error));
+    MUST(glassine_draft_new(bundle, NULL, NULL, &draft, &error));
+    for (int edition = 2; edition <= 3; edition++) {
+        MUST(glassine_draft_state(draft, "item", said, FIELDS, NULL, 0, NULL, &record, &changed, &error));
+        MUST(glassine_draft_save(draft, NULL, &error));
+    }
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+    path = in_folder("wide.glassine#2");
+    assert_int_equal(glassine_unpack(path, in_folder("wide"), NULL, NULL, &error), GLASSINE_REFUSED);
+    MUST(glassine_unpack(path, in_folder("wide"), &raised, NULL, &error));
+}
+
 static void nothing_is_written_into_a_folder(void **state) {
     (void)state;
     glassine_bundle *bundle = NULL;
@@ -386,6 +418,7 @@ int main(void) {
         cmocka_unit_test(folders_are_read),
         cmocka_unit_test(an_old_edition_can_be_read),
         cmocka_unit_test(intake_makes_a_bundle_of_it),
+        cmocka_unit_test(an_earlier_edition_keeps_to_the_limits_given),
         cmocka_unit_test(nothing_is_written_into_a_folder),
         cmocka_unit_test(hostile_entries_are_refused),
         cmocka_unit_test(changed_content_is_refused),
