@@ -116,17 +116,25 @@ static void say_what_is_to_be_decided(const gl_merge_report *it, const char *fil
     gl_buf_free(&standing);
 }
 
+/* "`glassine VERB FILE WORDS": a command to be filled in, within a sentence. */
+static void add_hint(gl_buf *out, const char *verb, const char *file, const char *rest) {
+    gl_buf_printf(out, "`glassine %s ", verb);
+    gl_merge_text_word(gl_span_of(file), out);
+    gl_buf_add_text(out, rest);
+}
+
 static void say_what_is_left(const gl_merge_report *it, const char *file) {
     const gl_merge_section *of = it->of;
     glassine_node *list = NULL;
-    char how[400];
+    gl_buf join = GL_BUF_EMPTY, rename = GL_BUF_EMPTY;
     say_what_is_to_be_decided(it, file, &list);
-    snprintf(how, sizeof how, "`glassine join %s ONE OTHER` says so.", file);
+    add_hint(&join, "join", file, " ONE OTHER` says so.");
+    add_hint(&rename, "revise", file, " RECORD label=…` gives one another.");
     leave(it, &list, of[GLASSINE_MET_TWINS].count, false,
-          "Two records may be one and the same:", "pairs of records may be one and the same:", how, NULL);
-    snprintf(how, sizeof how, "`glassine revise %s RECORD label=…` gives one another.", file);
+          "Two records may be one and the same:", "pairs of records may be one and the same:",
+          gl_buf_span(&join).text, NULL);
     leave(it, &list, of[GLASSINE_MET_SAME_LABEL].count, false,
-          "Two records have one name:", "names mean two records:", how, NULL);
+          "Two records have one name:", "names mean two records:", gl_buf_span(&rename).text, NULL);
     leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true, "Something does not count,",
           "things do not count,", "for the reason given above.", NULL);
     leave(it, &list, of[GLASSINE_MET_FAULT].count, true, "Something is not as it should be:",
@@ -138,6 +146,8 @@ static void say_what_is_left(const gl_merge_report *it, const char *file) {
           NULL);
     if (!list)
         glassine_node_say(it->result, "Nothing is left for you to decide.");
+    gl_buf_free(&join);
+    gl_buf_free(&rename);
 }
 
 void gl_merge_summary(const gl_merge_report *it, glassine_bundle *bundle) {
