@@ -6,8 +6,7 @@
 #define CLEARED "(cleared)"
 #define JSON "`json:"
 
-/* --------------------------------------------------------------------------------- what may stand unmarked
- */
+/* ----------------------------------------------------------------------------- what may stand unmarked */
 
 static bool is_digit(char c) {
     return c >= '0' && c <= '9';

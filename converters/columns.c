@@ -46,8 +46,7 @@ static bool add_field(table_columns *columns, table_column column) {
     return !wants_label(column.info) || add(columns, column);
 }
 
-/* -------------------------------------------------------------------- columns that the table does not have
- */
+/* ---------------------------------------------------------------- columns that the table does not have */
 
 static int by_name_and_reach(const table_column *x, const table_column *y) {
     int order = conv_compare(x->name, y->name);

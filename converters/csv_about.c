@@ -3,8 +3,7 @@
 #define PRIVATE_SAID                                                                                         \
     "These sheets hold PRIVATE fields (prices, storage places, addresses). Do not pass them on."
 
-/* ---------------------------------------------------------------------------------------------- for people
- */
+/* ------------------------------------------------------------------------------------------ for people */
 
 static const char sheets_said[] =
     "One sheet for each type of record, one row for each record, one column for each field. Text is\n"

@@ -9,8 +9,7 @@
 
 #include "encoding.h"
 
-/* -------------------------------------------------------------------------------------------- the delimiter
- */
+/* ---------------------------------------------------------------------------------------- the delimiter */
 
 #define ROWS_LOOKED_AT 50
 #define BYTES_LOOKED_AT ((size_t)1 << 18)
@@ -130,8 +129,7 @@ static size_t said_delimiter(glassine_span text, char *delimiter) {
     return end;
 }
 
-/* ------------------------------------------------------------------------------------------------- the cells
- */
+/* --------------------------------------------------------------------------------------------- the cells */
 
 typedef struct parser {
     grid *sheet;
@@ -240,8 +238,7 @@ glassine_status csv_parse(grid *sheet, char *text, size_t length, uint64_t line,
     return status;
 }
 
-/* -------------------------------------------------------------------------------------------------- the file
- */
+/* ---------------------------------------------------------------------------------------------- the file */
 
 static glassine_status cannot_read(int code, const char *path, glassine_error *error) {
     glassine_status status = conv_fail_system(error, code, path, "Cannot be read");

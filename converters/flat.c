@@ -26,8 +26,7 @@ struct flat {
     glassine_status status; /* of the row */
 };
 
-/* ----------------------------------------------------------------------------------------- cells of fields
- */
+/* ------------------------------------------------------------------------------------- cells of fields */
 
 static const conv_said *said_of(const conv_view *view, const char *field) {
     for (size_t i = 0; i < view->said_count; i++) {
@@ -55,8 +54,7 @@ static glassine_span text_of(flat *f, const conv_view *view, const char *field) 
     return cell_unmarked(conv_span(&f->text));
 }
 
-/* ------------------------------------------------------------------------------------------- lists of parts
- */
+/* --------------------------------------------------------------------------------------- lists of parts */
 
 /* Adds f->element to f->list; with the label of the part where there are several. */
 static void add_element(flat *f, glassine_record *labelled) {

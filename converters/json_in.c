@@ -34,8 +34,7 @@ static void refuse(document *d, const char *key, const char *rule, const char *r
     conv_free(&place);
 }
 
-/* ----------------------------------------------------------------------------------------------------- slips
- */
+/* ------------------------------------------------------------------------------------------------- slips */
 
 /* A slip of the history, which must have the digest that stands beside it. */
 static glassine_status take_slip(document *d, const char *key, const json_t *entry) {

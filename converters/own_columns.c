@@ -37,8 +37,7 @@ void own_columns_type(const grid *sheet, char *out, size_t size) {
         snprintf(out, size, "%s", glassine_type_find(sheet->name) ? sheet->name : "");
 }
 
-/* ------------------------------------------------------------------------------------------------- headers
- */
+/* --------------------------------------------------------------------------------------------- headers */
 
 static glassine_status refuse(const grid *sheet, size_t column, const char *remedy, const char *message,
                               glassine_error *error) {

@@ -25,8 +25,7 @@ void take_free(taking *t) {
     free(t->taken);
 }
 
-/* ---------------------------------------------------------------------------------------------------- rows
- */
+/* ------------------------------------------------------------------------------------------------ rows */
 
 void take_refuse_at(taking *t, const char *place, const char *rule, const char *remedy, const char *message) {
     if (t->refused++ < FINDINGS_MOST)
@@ -70,8 +69,7 @@ void take_look_for_contests(taking *t, glassine_record *record) {
     }
 }
 
-/* -------------------------------------------------------------------------------------------------- report
- */
+/* ---------------------------------------------------------------------------------------------- report */
 
 void take_tell_sheet(taking *t, const char *place, const take_counts *counts) {
     glassine_node *row = glassine_node_object(t->sheets, NULL, NULL);
@@ -179,8 +177,7 @@ glassine_status take_end(taking *t, glassine_error *error) {
     return refused && !t->options.preview ? refuse_all(t, error) : GLASSINE_OK;
 }
 
-/* ------------------------------------------------------------------------------------------------ all sheets
- */
+/* -------------------------------------------------------------------------------------------- all sheets */
 
 typedef struct ordered {
     grid *sheet;

@@ -54,8 +54,7 @@ static void refuse_stated(own *o, const grid_row *row, const glassine_error *fro
     conv_free(&message);
 }
 
-/* ------------------------------------------------------------------------------------------------- version
- */
+/* --------------------------------------------------------------------------------------------- version */
 
 static bool add_after(own *o, const char *hex) {
     void *grown = conv_grow(o->after, &o->after_room, o->after_count + 1, sizeof *o->after);
@@ -440,8 +439,7 @@ static glassine_status look_for_missing(own *o) {
     return status;
 }
 
-/* --------------------------------------------------------------------------------------------- a whole sheet
- */
+/* ----------------------------------------------------------------------------------------- a whole sheet */
 
 bool take_is_own(const grid *sheet) {
     return own_columns_fit(sheet);

@@ -71,8 +71,7 @@ static void set_properties(xlsx_out *out) {
     xlsx_note(out, workbook_set_properties(out->book, &properties));
 }
 
-/* ------------------------------------------------------------------------------------------------- pictures
- */
+/* --------------------------------------------------------------------------------------------- pictures */
 
 static bool has_pictures(const xlsx_out *out, const tables *walk) {
     return out->options.pictures && conv_is(walk->type, "item");
@@ -83,8 +82,7 @@ static size_t place(const xlsx_out *out, const tables *walk, size_t column) {
     return column + (column > 0 && has_pictures(out, walk));
 }
 
-/* --------------------------------------------------------------------------------------------------- tables
- */
+/* ----------------------------------------------------------------------------------------------- tables */
 
 static glassine_status begin(void *context, const tables *walk, glassine_error *error) {
     xlsx_out *out = context;
@@ -167,8 +165,7 @@ static glassine_status end(void *context, const tables *walk, glassine_error *er
     return GLASSINE_OK;
 }
 
-/* --------------------------------------------------------------------------------------------------- report
- */
+/* ----------------------------------------------------------------------------------------------- report */
 
 static void report_findings(const xlsx_out *out, const tables *walk, const char *path) {
     if (out->options.with_private)

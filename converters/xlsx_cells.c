@@ -9,8 +9,7 @@ void xlsx_note(xlsx_out *out, lxw_error error) {
         out->failed = error;
 }
 
-/* ---------------------------------------------------------------------------------------------------- text
- */
+/* ------------------------------------------------------------------------------------------------ text */
 
 static bool is_hex(char c) {
     return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F');
@@ -73,8 +72,7 @@ void xlsx_line(xlsx_out *out, lxw_worksheet *sheet, size_t row, size_t column, c
     xlsx_text(out, sheet, row, column, conv_span_of(text), format);
 }
 
-/* ------------------------------------------------------------------------------------------------ real types
- */
+/* -------------------------------------------------------------------------------------------- real types */
 
 static glassine_value one_value(const glassine_field *field) {
     return field && !field->contested ? field->sayings[0].value : (glassine_value){NULL, 0};

@@ -76,8 +76,7 @@ static char *copied(reading *r, const char *text) {
     return copy;
 }
 
-/* ------------------------------------------------------------------------------------------------- the book
- */
+/* --------------------------------------------------------------------------------------------- the book */
 
 static void start_book(reading *r, const char *name, const char **attributes) {
     xlsx_book *book = r->book;
@@ -138,8 +137,7 @@ static void start_styles(reading *r, const char *name, const char **attributes) 
     grown[book->style_count++] = xlsx_is_date_format(wanted, own);
 }
 
-/* ----------------------------------------------------------------------------------------------------- texts
- */
+/* ------------------------------------------------------------------------------------------------- texts */
 
 static int hex(char c) {
     return c >= '0' && c <= '9'   ? c - '0'
@@ -200,8 +198,7 @@ static void end_string(reading *r) {
         refuse(r, "its texts are longer than can be read");
 }
 
-/* ----------------------------------------------------------------------------------------------------- sheet
- */
+/* ------------------------------------------------------------------------------------------------- sheet */
 
 /* "AB12": its column, from 0; SIZE_MAX where there is none. */
 static size_t column_of(const char *reference) {
@@ -426,8 +423,7 @@ static glassine_status on_piece(void *context, const char *bytes, size_t length,
     return r->status;
 }
 
-/* ---------------------------------------------------------------------------------------------------- passes
- */
+/* ------------------------------------------------------------------------------------------------ passes */
 
 typedef struct member {
     const char *name;

@@ -126,8 +126,7 @@ static bool is_owned(glassine_bundle *bundle, glassine_record *item) {
     return contested || !holding.text || conv_is(holding, "\"owned\"");
 }
 
-/* ----------------------------------------------------------------------------------------------------- sheet
- */
+/* ------------------------------------------------------------------------------------------------- sheet */
 
 static bool make_formats(insurance *list) {
     static const char *const formats[] = {"#,##0", "#,##0.0", "#,##0.00", "#,##0.000", "#,##0.0000"};

@@ -601,7 +601,7 @@ GLASSINE_API glassine_status glassine_making_publish(glassine_making *making, co
 /* Where it was not published, nothing is left of it. */
 GLASSINE_API void glassine_making_free(glassine_making *making);
 
-/* -------------------------------------------------------------------------------- signatures, whose word counts */
+/* -------------------------------------------------------------------------- signatures, whose word counts */
 
 /* A person's own key (Ed25519, RFC 8032). The library looks for none by itself: whoever has one gives it to the
  * bundle, and what is written through that handle is signed with it. */
@@ -1114,7 +1114,7 @@ GLASSINE_API glassine_status glassine_chart_report(glassine_bundle *bundle, glas
 GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate,
                                             glassine_report *report, glassine_error *error);
 
-/* ------------------------------------------------------------------------------------ pictures for the page */
+/* ---------------------------------------------------------------------------------- pictures for the page */
 
 /* A copy of a scan that every browser shows, without metadata but for colour profile, resolution and the way it is
  * turned (spec/images.md). */

@@ -35,8 +35,7 @@ static bool refuse(reader *r, const char *trouble, const char *remedy) {
 static const char look_again[] = "Look at the day, the month and the order of the dates";
 static const char four_digits[] = "Write the year with four digits: 14 Mar 1860";
 
-/* ----------------------------------------------------------------------------------------- one date's shape
- */
+/* ------------------------------------------------------------------------------------- one date's shape */
 
 /* A date's tokens as letters (shape_letter), and what each says: y year, m month, s season, d day, n a number
  * that the other end of a range explains, a and b day and month in unknown order, c century, ! a year that is

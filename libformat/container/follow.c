@@ -83,8 +83,7 @@ glassine_status gl_follow_owns_tail(const gl_zip *copy, const gl_zip *source, bo
     return walk_both(gl_zip_fd(copy), gl_zip_fd(source), from, to, gl_zip_path(copy), look_own, owns, error);
 }
 
-/* ----------------------------------------------------------------------------------------------- appending
- */
+/* ------------------------------------------------------------------------------------------- appending */
 
 typedef struct following {
     const gl_zip *copy, *source;

@@ -23,8 +23,7 @@ typedef struct mender {
     glassine_error *error;
 } mender;
 
-/* ---------------------------------------------------------------------------------------------- finding it
- */
+/* ------------------------------------------------------------------------------------------ finding it */
 
 /* A table that begins at `at`: true where it is whole, and the place that it gives for itself can be. */
 static glassine_status read_table(mender *it, uint64_t at, bool *whole) {
@@ -125,8 +124,7 @@ static glassine_status check_blocks(mender *it) {
     return status;
 }
 
-/* ----------------------------------------------------------------------------------------------- rebuilding
- */
+/* ------------------------------------------------------------------------------------------- rebuilding */
 
 static glassine_status copy_file(mender *it) {
     uint8_t *bytes = malloc(WINDOW);

@@ -43,8 +43,7 @@ void gl_parity_sum(gl_hash *hash, const uint8_t *bytes, size_t length, uint8_t o
     memcpy(out, digest.bytes, GL_PARITY_SUM);
 }
 
-/* ------------------------------------------------------------------------------------------------- the table
- */
+/* --------------------------------------------------------------------------------------------- the table */
 
 static void put(uint8_t *at, uint64_t value, size_t bytes) {
     for (size_t i = 0; i < bytes; i++)

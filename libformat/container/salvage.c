@@ -21,8 +21,7 @@ typedef struct shifts {
     size_t count;
 } shifts;
 
-/* ------------------------------------------------------------------------------------ what is taken already
- */
+/* -------------------------------------------------------------------------------- what is taken already */
 
 /* The first pair that ends behind `offset`. */
 static size_t taken_behind(const gl_salvage *it, uint64_t offset) {
@@ -67,8 +66,7 @@ bool gl_salvage_gap(const gl_salvage *it, uint64_t *at, uint64_t *from, uint64_t
     return false;
 }
 
-/* ------------------------------------------------------------------------------------------- making pieces
- */
+/* --------------------------------------------------------------------------------------- making pieces */
 
 static glassine_status read_name(gl_salvage *it, const gl_sighting *seen, gl_span *name,
                                  glassine_error *error) {
@@ -163,8 +161,7 @@ static glassine_status take_headers(gl_salvage *it, const gl_sightings *found, g
     return GLASSINE_OK;
 }
 
-/* ------------------------------------------------------------------------------- what only directories say
- */
+/* --------------------------------------------------------------------------- what only directories say */
 
 static int by_content(const void *a, const void *b) {
     const gl_sighting *x = *(const gl_sighting *const *)a, *y = *(const gl_sighting *const *)b;
@@ -396,8 +393,7 @@ static glassine_status look_through(gl_salvage *it, gl_span base, glassine_error
     return status ? status : choose_base(it, base, error);
 }
 
-/* ------------------------------------------------------------------------------------------------- interface
- */
+/* --------------------------------------------------------------------------------------------- interface */
 
 glassine_status gl_salvage_open(int fd, const char *path, gl_span base, const glassine_limits *limits,
                                 gl_salvage **salvage, glassine_error *error) {

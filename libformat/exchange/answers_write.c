@@ -36,8 +36,7 @@ bool gl_answering_id(const gl_answering *it, const gl_answer_text *text, const c
     return done;
 }
 
-/* ------------------------------------------------------------------------------------------ earlier answers
- */
+/* -------------------------------------------------------------------------------------- earlier answers */
 
 /* Every text of this person's that was taken in, by the letters that keep their words, and the sheet of the
  * sending; the own one comes last. */

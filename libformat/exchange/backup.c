@@ -23,8 +23,7 @@ static uint64_t length_of(const glassine_bundle *bundle) {
     return gl_zip_footer(bundle->zip)->end;
 }
 
-/* ------------------------------------------------------------------------------------------ may it be done
- */
+/* -------------------------------------------------------------------------------------- may it be done */
 
 static glassine_status check_source(const backup *it) {
     glassine_bundle *from = it->from;

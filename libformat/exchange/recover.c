@@ -8,8 +8,7 @@
 #include "base/file.h"
 #include "container/name.h"
 
-/* ------------------------------------------------------------------------------------------------- the lines
- */
+/* --------------------------------------------------------------------------------------------- the lines */
 
 typedef struct segment_piece {
     const gl_piece *piece;
@@ -98,8 +97,7 @@ static glassine_status take_lines(gl_recovery *it, const gl_salvage *salvage, gl
     return status ? status : gl_salvage_fragments(salvage, take_fragment, it, error);
 }
 
-/* ----------------------------------------------------------------------------------------------- the sources
- */
+/* ------------------------------------------------------------------------------------------- the sources */
 
 /* Where parity rebuilds something, a copy takes the file's place. */
 static glassine_status mend_source(const gl_recovery *it, gl_source *source, const char *path,
@@ -144,8 +142,7 @@ static glassine_status open_sources(gl_recovery *it, const char *const *paths, s
     return status;
 }
 
-/* -------------------------------------------------------------------------------------------------- in order
- */
+/* ---------------------------------------------------------------------------------------------- in order */
 
 static glassine_status make_sense(gl_recovery *it, const glassine_recover_options *options,
                                   glassine_error *error) {

@@ -7,8 +7,7 @@
 #include "container/parity.h"
 #include "container/salvage.h"
 
-/* ---------------------------------------------------------------------------------- recover_lines.c, the log
- */
+/* ------------------------------------------------------------------------------ recover_lines.c, the log */
 
 /* The lines of one edition, as they came out somewhere; the edition line is the last. */
 typedef struct gl_group {
@@ -42,8 +41,7 @@ bool gl_lines_judge(gl_lines *lines);
 /* The group that follows where the chain stands at `before`; NULL: there is none. */
 const gl_group *gl_lines_after(const gl_lines *lines, int64_t edition, const gl_digest *before);
 
-/* ------------------------------------------------------------------------------ recover_log.c, the new log
- */
+/* -------------------------------------------------------------------------- recover_log.c, the new log */
 
 /* The log to be: editions that are kept as they were, and lines that a new edition brings. */
 typedef struct gl_new_log {

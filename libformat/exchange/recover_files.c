@@ -150,8 +150,7 @@ static glassine_status choose_all(file_chooser *chooser) {
     return status;
 }
 
-/* ------------------------------------------------------------------------------------ scans without a header
- */
+/* -------------------------------------------------------------------------------- scans without a header */
 
 /* How long scans are, by the records that describe them. */
 static glassine_status learn_sizes(file_chooser *chooser) {
@@ -200,8 +199,7 @@ static glassine_status search_missing(file_chooser *chooser, const gl_manifest *
     return status;
 }
 
-/* ---------------------------------------------------------------------------------------- names that meet
- */
+/* ------------------------------------------------------------------------------------ names that meet */
 
 /* Names of what a recovery writes itself. */
 static glassine_status meet_own(gl_apart *names, glassine_error *error) {
@@ -256,8 +254,7 @@ static glassine_status part_names(file_chooser *chooser) {
     return status;
 }
 
-/* ------------------------------------------------------------------------------------------- what is missing
- */
+/* --------------------------------------------------------------------------------------- what is missing */
 
 static glassine_status note_missing(file_chooser *chooser, const gl_manifest *list, gl_manifest *missing) {
     size_t at = 0;

@@ -110,8 +110,7 @@ bool gl_lines_take(gl_lines *it, gl_buf *text, bool sound) {
     return text->length == 0 || take_apart(it, gl_buf_span(text), sound);
 }
 
-/* --------------------------------------------------------------------------------------------------- judging
- */
+/* ----------------------------------------------------------------------------------------------- judging */
 
 static int by_edition(const void *a, const void *b) {
     const gl_group *x = a, *y = b;

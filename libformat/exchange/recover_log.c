@@ -14,8 +14,7 @@ typedef struct log_maker {
     glassine_error *error;
 } log_maker;
 
-/* --------------------------------------------------------------------------------------------- what is kept
- */
+/* ----------------------------------------------------------------------------------------- what is kept */
 
 /* Editions 1 to `most` as they were; kept ends before one that is missing. */
 static bool chain_kept(log_maker *make, int64_t most) {

@@ -19,8 +19,7 @@ typedef struct new_file {
     glassine_error *error;
 } new_file;
 
-/* --------------------------------------------------------------------------------------- the edition it adds
- */
+/* ----------------------------------------------------------------------------------- the edition it adds */
 
 static int by_bytes(const void *a, const void *b) {
     return gl_span_compare(*(const gl_span *)a, *(const gl_span *)b);

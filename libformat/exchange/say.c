@@ -555,8 +555,7 @@ glassine_status glassine_draft_settle(glassine_draft *draft, glassine_record *re
     return change(draft, record, fields, count, why, true, &ignored, error);
 }
 
-/* ------------------------------------------------------------------- statements that follow what they name
- */
+/* --------------------------------------------------------------- statements that follow what they name */
 
 /* The id that is meant, and its type: a new one where only a type is named. */
 static glassine_status choose_id(const char *given, char id[GL_ID_SIZE], const glassine_type_info **type,

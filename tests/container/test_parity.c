@@ -68,8 +68,7 @@ static void must_mend(const scene *it, const gl_buf *damaged, size_t shift) {
     gl_buf_free(&out);
 }
 
-/* ------------------------------------------------------------------------------------------------ the field
- */
+/* -------------------------------------------------------------------------------------------- the field */
 
 static void field(void **state) {
     (void)state;
@@ -126,8 +125,7 @@ static void as_isal(void **state) {
 }
 #endif
 
-/* ------------------------------------------------------------------------------------------------- mending
- */
+/* --------------------------------------------------------------------------------------------- mending */
 
 /* Any blocks, as many as a group has parity blocks: data, parity, or both. */
 static void any_blocks(void **state) {

@@ -151,8 +151,7 @@ static void the_more_frequent_name(void **state) {
     clear_scene(&it);
 }
 
-/* ------------------------------------------------------------------------------------------ a failing disk
- */
+/* -------------------------------------------------------------------------------------- a failing disk */
 
 static struct {
     uint64_t from, to;
@@ -185,8 +184,7 @@ static void sectors_that_cannot_be_read(void **state) {
     clear_scene(&it);
 }
 
-/* ------------------------------------------------------------------------------------------------- fragments
- */
+/* --------------------------------------------------------------------------------------------- fragments */
 
 static bool gather_text(void *context, gl_buf *text) {
     gl_buf_add(context, gl_buf_span(text));

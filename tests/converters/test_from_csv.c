@@ -36,8 +36,7 @@ static void free_sheets(sheets *found) {
         free((char *)found->paths[--found->count]);
 }
 
-/* ----------------------------------------------------------------------------------------------- both ways
- */
+/* ------------------------------------------------------------------------------------------- both ways */
 
 static void show_findings(glassine_report *report) {
     gl_buf text = GL_BUF_EMPTY;
@@ -86,8 +85,7 @@ static void nothing_changed_makes_no_slip(void **state) {
     }
 }
 
-/* ------------------------------------------------------------------------------------------------ the edits
- */
+/* -------------------------------------------------------------------------------------------- the edits */
 
 /* What somebody typed into a cell, and what it should amount to. */
 typedef struct edit {

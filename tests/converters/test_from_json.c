@@ -143,8 +143,7 @@ static void changes_make_exactly_their_slips(void **state) {
     assert_true(all > BUNDLES);
 }
 
-/* -------------------------------------------------------------------------------------------------- by hand
- */
+/* ---------------------------------------------------------------------------------------------- by hand */
 
 static glassine_bundle *collection(void) {
     glassine_bundle *bundle = made_bundle();

@@ -120,8 +120,7 @@ static void programs_save_in_their_own_way(void **state) {
     made_free(bundle);
 }
 
-/* ----------------------------------------------------------------------------------------- rows come and go
- */
+/* ------------------------------------------------------------------------------------- rows come and go */
 
 static void append_row(const char *name, const char *row) {
     gl_buf text = file_text(in_folder(name));

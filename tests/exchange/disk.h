@@ -55,8 +55,7 @@ typedef struct disk {
 
 static disk the_disk;
 
-/* -------------------------------------------------------------------------------------------- writing down
- */
+/* ---------------------------------------------------------------------------------------- writing down */
 
 static disk_file *disk_add(int fd) {
     struct stat about;

@@ -33,8 +33,7 @@ static json_t *rules_told(glassine_report *report) {
     return rules;
 }
 
-/* ------------------------------------------------------------------------------------------- what is so then
- */
+/* --------------------------------------------------------------------------------------- what is so then */
 
 static uint32_t slip_of(glassine_bundle *bundle, const char *hex) {
     gl_digest digest;
@@ -149,8 +148,7 @@ static void check_bundle(const char *path, const json_t *right, const char *unco
     glassine_bundle_close(bundle);
 }
 
-/* ----------------------------------------------------------------------------------------- merging, opening
- */
+/* ------------------------------------------------------------------------------------- merging, opening */
 
 static glassine_status merge(const char *path, const char *attack) {
     char source[512];

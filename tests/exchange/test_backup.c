@@ -75,8 +75,7 @@ static void refused(const glassine_backup_options *options, const char *words) {
     gl_buf_free(&after);
 }
 
-/* ----------------------------------------------------------------------------------------------- histories
- */
+/* ------------------------------------------------------------------------------------------- histories */
 
 static void grows(void **state) {
     (void)state;
@@ -173,8 +172,7 @@ static void cannot_be_one(void **state) {
     refused(&(glassine_backup_options){.replace = true}, "this is not a bundle");
 }
 
-/* ------------------------------------------------------------------------------------------------- mishaps
- */
+/* --------------------------------------------------------------------------------------------- mishaps */
 
 typedef struct mishap {
     const char *name;
