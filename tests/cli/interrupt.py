@@ -12,6 +12,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 
 LARGE = 2 << 30  # a hole: it is read, hashed and written as zeros
 failures = 0
@@ -24,11 +25,17 @@ def ok(what, condition, detail=""):
 
 
 def interrupted(program, *words):
-    """Runs it on a terminal of its own, presses Ctrl-C once progress is shown; gives exit status and what it showed."""
+    """Runs it on a terminal of its own, presses Ctrl-C once progress is shown; gives exit status and what it showed.
+    Progress is shown of what lasts over a second: where the machine is fast, a halt early on makes it last."""
     master, slave = pty.openpty()
     shown = b""
-    process = subprocess.Popen([program, *map(str, words)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=slave)
+    process = subprocess.Popen([program, *map(str, words)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=slave,
+                               preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))  # whoever runs us
     os.close(slave)
+    time.sleep(0.15)
+    process.send_signal(signal.SIGSTOP)
+    time.sleep(1.2)
+    process.send_signal(signal.SIGCONT)
     pressed = False
     while True:
         ready, _, _ = select.select([master], [], [], 60)
