@@ -154,6 +154,20 @@ glassine_status cli_revise(cli_call *call) {
     return GLASSINE_OK;
 }
 
+/* Of one record; for an item, of its one stamp too. `*all` counts what was settled. */
+static glassine_status take_of(cli_call *call, glassine_record *record, const char *who, const char *const *names,
+                               size_t *all) {
+    size_t settled = 0;
+    cli_records stamps = {.count = 0};
+    glassine_status status = glassine_draft_settle_by(call->draft, record, who, names, call->args->field_count,
+                                                      call->args->option[CLI_WHY], &settled, call->error);
+    *all += settled;
+    if (status == GLASSINE_OK && cli_is(call, record, "item")) {
+        status = cli_referrers(call, record, "stamp", &stamps);
+    }
+    return status == GLASSINE_OK && stamps.count == 1 ? take_of(call, stamps.list[0], who, names, all) : status;
+}
+
 /* --take: the values of one contributor, in one record or several. */
 static glassine_status take(cli_call *call) {
     const cli_args *args = call->args;
@@ -171,13 +185,10 @@ static glassine_status take(cli_call *call) {
         }
     }
     for (size_t i = 0; status == GLASSINE_OK && i < args->word_count; i++) {
-        size_t settled = 0;
         status = cli_find(call, NULL, args->words[i], &record);
         if (status == GLASSINE_OK) {
-            status = glassine_draft_settle_by(call->draft, record, cli_id(call, who), names, args->field_count,
-                                         args->option[CLI_WHY], &settled, call->error);
+            status = take_of(call, record, cli_id(call, who), names, &all);
         }
-        all += settled;
     }
     if (status == GLASSINE_OK && all == 0) {
         return cli_refuse(call->error, args->words[0], "`glassine contested` shows what is open, and who said what",

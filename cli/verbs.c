@@ -117,7 +117,7 @@ static const cli_verb VERBS[] = {
              "'contested' lists "
              "what is open.\n"
              "--take WHO answers with the values that this contributor gave: of the fields named with name=, or of "
-             "all contested ones, in one record or several.",
+             "all contested ones, in one record or several; of an item, those of its one stamp too.",
      .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'\n"
                 "settle sorrel.glassine H-014 H-015 --take Specialist"},
     {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .files = 1,

@@ -299,7 +299,7 @@ static glassine_status look(gl_merging *it, glassine_report *report, glassine_er
     if (!status)
         status = gl_merge_look(it, error);
     if (!status && both.report)
-        status = gl_merge_report_end(both.report, it->bundle, error);
+        status = gl_merge_report_end(both.report, it->bundle, it->held, error);
     if (!status && report)
         status = gl_merge_words(it, report, error);
     gl_merge_report_free(both.report);

@@ -51,8 +51,9 @@ glassine_status gl_merge_alike(gl_merging *it, const gl_touched *touched, size_t
 typedef struct gl_merge_report gl_merge_report;
 gl_merge_report *gl_merge_report_new(glassine_report *report, bool preview);
 void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine_merge_note *note);
-/* After the last note. */
-glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, glassine_error *error);
+/* After the last note. `held`: something is not understood, and nothing is written. */
+glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, bool held,
+                                    glassine_error *error);
 void gl_merge_report_free(gl_merge_report *it);
 
 #endif

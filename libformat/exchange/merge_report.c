@@ -452,7 +452,8 @@ void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine
     }
 }
 
-glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, glassine_error *error) {
+glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, bool held, glassine_error *error) {
+    it->held = held;
     close_section(it, bundle);
     glassine_node_integer(it->result, "new_slips", NULL, (int64_t)it->new_slips);
     if (!it->new_slips && !it->refused && !it->of[GLASSINE_MET_QUESTION].count)

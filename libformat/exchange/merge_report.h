@@ -22,6 +22,7 @@ typedef struct gl_merge_type {
 
 struct gl_merge_report {
     glassine_report *report;
+    bool held; /* nothing is written: something is not understood */
     glassine_node *result, *fields; /* `fields`: of the record at hand, where it combines */
     gl_merge_section of[GLASSINE_MET_COMPLETED + 1];
     glassine_met at;           /* the kind of the notes that come now */

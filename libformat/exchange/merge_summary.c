@@ -102,9 +102,10 @@ static void say_what_is_to_be_decided(const gl_merge_report *it, const char *fil
     add_command(&standing, "standing", file, &it->disputed_name);
     leave(it, list, of[GLASSINE_MET_QUESTION].count, true,
           "Something is not understood:", "things are not understood:",
-          "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "
-          "Without either "
-          "nothing is written.",
+          it->held ? "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "
+                     "Without either nothing is written."
+                   : "they are left out, and kept in the letter. `--understand '3: 64, early'` says how answer 3 is "
+                     "meant, in another merge.",
           NULL);
     leave(it, list, of[GLASSINE_MET_CONTESTED].count, true, "A field is contested.", "fields are contested.",
           "To take somebody's value, or to say another:", &settle);
