@@ -12,7 +12,30 @@ typedef struct telling {
     glassine_standings *standings;
     const gl_survey *survey;
     bool full; /* the stamps were asked for by name */
+    /* Claims that count and do not bind, by stamp: those of stamp i are from first[i] to before first[i + 1].
+     */
+    uint32_t *possible, *first;
 } telling;
+
+static bool is_possible(const gl_survey_claim *claim) {
+    return claim->counts && claim->possible;
+}
+
+static bool sort_possible(telling *t) {
+    const gl_survey *survey = t->survey;
+    t->first = calloc((size_t)survey->stamp_count + 2, sizeof *t->first);
+    t->possible = calloc((size_t)survey->claim_count + 1, sizeof *t->possible);
+    if (!t->first || !t->possible)
+        return false;
+    for (uint32_t i = 0; i < survey->claim_count; i++)
+        t->first[survey->claims[i].stamp + 2] += is_possible(&survey->claims[i]);
+    for (uint32_t i = 2; i < survey->stamp_count + 2; i++)
+        t->first[i] += t->first[i - 1];
+    for (uint32_t i = 0; i < survey->claim_count; i++)
+        if (is_possible(&survey->claims[i]))
+            t->possible[t->first[survey->claims[i].stamp + 1]++] = i;
+    return true;
+}
 
 static void tell_position(const gl_survey *survey, uint32_t plate, uint32_t position, glassine_node *row) {
     const gl_survey_plate *on = &survey->plates[plate];
@@ -85,6 +108,35 @@ static void tell_counts(const telling *t, const gl_standing *s, glassine_node *r
     glassine_node_integer(row, "independent", t->full && s->voices ? "independent of each other" : NULL,
                           s->independent);
     glassine_node_integer(row, "independent_blind", NULL, s->blind_voices);
+}
+
+/* What somebody thinks possible is shown, and binds nothing. */
+static glassine_status tell_possible(const telling *t, uint32_t stamp, glassine_node *row,
+                                     glassine_error *error) {
+    glassine_node *list = glassine_node_list(row, "possible", NULL);
+    gl_buf words = GL_BUF_EMPTY;
+    glassine_status status = GLASSINE_OK;
+    for (uint32_t i = t->first[stamp]; i < t->first[stamp + 1] && !status; i++) {
+        const gl_survey_claim *claim = &t->survey->claims[t->possible[i]];
+        gl_survey_allowed allowed;
+        gl_buf places = GL_BUF_EMPTY;
+        status = gl_survey_allow(&t->standings->survey, claim->record, stamp, &allowed, error);
+        if (!status && allowed.count)
+            gl_tell_allowed(t->survey, allowed.list, allowed.count, &places);
+        else if (!status && allowed.fault)
+            gl_buf_add_text(&places, allowed.fault);
+        glassine_node *one = glassine_node_object(list, NULL, NULL);
+        glassine_node_text(one, "claim", NULL, glassine_record_id(t->survey->bundle, claim->record));
+        glassine_node_string(one, "by", NULL, gl_survey_name(t->survey, claim->author));
+        glassine_node_text(one, "says", NULL, gl_buf_span(&places));
+        gl_buf_printf(&words, "%s%.*s (%s)", words.length ? "; " : "", GL_SPAN_ARGS(gl_buf_span(&places)),
+                      gl_survey_name(t->survey, claim->author));
+        gl_buf_free(&places);
+    }
+    if (t->full && words.length && !words.failed)
+        glassine_node_text(row, NULL, "thought possible", gl_buf_span(&words));
+    gl_buf_free(&words);
+    return status;
 }
 
 /* ---- disputes ---- */
@@ -209,6 +261,9 @@ static glassine_status tell_stamp(const telling *t, uint32_t stamp, glassine_nod
     tell_places(t, stamp, row);
     tell_state(t, stamp, row);
     tell_counts(t, s, row);
+    glassine_status status = tell_possible(t, stamp, row, error);
+    if (status)
+        return status;
     tell_disputes(t, s, row);
     tell_conclusions(t, stamp, row);
     return GLASSINE_OK;
@@ -242,8 +297,12 @@ glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *cons
     glassine_status status = glassine_standings_new(bundle, report, &standings, error);
     if (status)
         return status;
-    telling t = {standings, &standings->survey, stamps != NULL};
-    status = stamps ? tell_some(&t, stamps, count, report, error) : tell_all(&t, report, error);
+    telling t = {.standings = standings, .survey = &standings->survey, .full = stamps != NULL};
+    status = !sort_possible(&t) ? gl_fail_memory(error)
+             : stamps           ? tell_some(&t, stamps, count, report, error)
+                                : tell_all(&t, report, error);
+    free(t.first);
+    free(t.possible);
     glassine_standings_free(standings);
     return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
 }

@@ -110,7 +110,7 @@ typedef struct aspects {
 static glassine_status tell(standing_work *w, const gl_frame *frame, uint32_t member, aspects told,
                             const gl_disputes *disputes) {
     uint32_t stamp = frame->members[member].stamp;
-    gl_standing s = {.stamp = stamp, .joint = &w->joint, .member = member, .groups_complete = true};
+    gl_standing s = {.stamp = stamp, .joint = &w->joint, .member = member};
     s.candidates = gl_joint_places(&w->joint, member, told.place, &s.plate, &s.position);
     s.state_candidates = gl_joint_states(&w->joint, member, told.state, &s.state_plate, &s.state_number);
     if (s.candidates != 1)
@@ -160,7 +160,7 @@ static void apply_all(standing_work *w, const gl_frame *frame) {
 
 static glassine_status solve_component(standing_work *w, uint32_t count) {
     gl_frame frame;
-    gl_disputes disputes = {0};
+    gl_disputes disputes = {.complete = true};
     if (!gl_frame_lay(&w->tied, w->stamps, count, NULL, &frame))
         return gl_fail_memory(w->error);
     glassine_status status = GLASSINE_OK;
