@@ -179,8 +179,9 @@ void cli_warn_unsigned(cli_call *call, glassine_draft *draft) {
     if (count > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, "K030", call->path,
                                 "Save with that person's key, or let the keeper write it down (--via)",
-                                "%zu statements are in the name of one who signs, and are not signed: they will not "
-                                "count",
+                                count == 1 ? "%zu statement is in the name of one who signs, and is not signed: it will not count"
+                                           : "%zu statements are in the name of one who signs, and are not signed: "
+                                             "they will not count",
                                 count);
     }
 }
