@@ -5,7 +5,8 @@ spec/other-programs.md holds the table.
 usage: hostile_zips.py --program GLASSINE           checks the table
        hostile_zips.py --program GLASSINE --write   writes it anew
 
-Where another version of a program is installed than the table was made with, its column is left out, loudly."""
+Where another version of a program is installed than the table was made with, its column is left out, loudly. Python is
+the distribution's own where there is one, whichever comes first on the PATH."""
 import argparse
 import json
 import os
@@ -20,6 +21,7 @@ import zlib
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 PAGE = ROOT / "spec" / "other-programs.md"
+PYTHON = "/usr/bin/python3"
 NAMES = {"unzip": "Info-ZIP UnZip", "bsdtar": "bsdtar (libarchive)", "7z": "7-Zip", "Python": "zipfile of Python",
          "Java": "java.util.zip.ZipFile of OpenJDK"}
 COLUMNS = list(NAMES)
@@ -187,4 +189,6 @@ def main():
 
 
 if __name__ == "__main__":
+    if os.path.exists(PYTHON) and not os.path.samefile(PYTHON, sys.executable):
+        os.execv(PYTHON, [PYTHON, *sys.argv])
     sys.exit(main())
