@@ -203,12 +203,26 @@ static const glassine_field *find_field(const glassine_field *fields, size_t cou
     return NULL;
 }
 
+/* A cell holds so many things of a list; of a longer one it shows the first: "K-0001 and 299 others". */
+enum { CELL_MOST = 5 };
+
 static void add_cell(cli_call *call, glassine_node *row, const char *name, const glassine_field *field) {
+    glassine_value value = field->sayings[0].value, first = {NULL, 0}, one;
+    size_t count = 0, at = 0;
     if (field->contested) {
         glassine_node_string(row, NULL, name, "contested");
+        return;
+    }
+    while (value.text[0] == '[' && glassine_value_next(value, &at, NULL, &one)) {
+        first = count++ == 0 ? one : first;
+    }
+    glassine_span shown = glassine_value_shown(call->bundle, count > CELL_MOST ? first : value, field->info);
+    if (count > CELL_MOST) {
+        cli_line line = {0};
+        cli_line_add(&line, "%.*s and %zu others", (int)shown.length, shown.text, count - 1);
+        glassine_node_string(row, NULL, name, line.text);
     } else {
-        glassine_node_text(row, NULL, name,
-                           glassine_value_shown(call->bundle, field->sayings[0].value, field->info));
+        glassine_node_text(row, NULL, name, shown);
     }
 }
 

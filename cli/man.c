@@ -215,7 +215,7 @@ static const char FORMAT[] =
     "  manifest-sha256.txt           checks data/: sha256sum -c\n"
     "  tagmanifest-sha256.txt        checks the rest\n"
     "  read-me.txt                   how to read all this without any program of ours\n"
-    "  open-me.html                  where it is there: a page that shows the bundle\n"
+    "  open-me.html                  where it is there: a page that shows the bundle as it was then\n"
     "The log is lines of canonical JSON (RFC 8785). A slip is one statement by one contributor about one "
     "record; it "
     "never changes, and names the slips that it follows. What the slips on a record amount to, whatever the "

@@ -215,6 +215,14 @@ static void report_sizes(glassine_bundle *from, const char *out, uint64_t before
     glassine_node_string(result, "digest", "digest", digest);
 }
 
+/* The page stays as it was made: some of its pictures may lie nowhere else. */
+static void report_page(glassine_bundle *from, const char *out, glassine_report *report) {
+    if (from->edition > 1 && gl_zip_find(from->zip, GL_SPAN(GL_BAG_PAGE)))
+        glassine_report_finding(report, GLASSINE_NOTE, NULL, out, "`glassine to-html` writes one of now",
+                                "the page in it, " GL_BAG_PAGE
+                                ", shows what was there when it was made, and nothing that was said since");
+}
+
 static glassine_status rewrite_file(const char *path, const char *out, unsigned parity,
                                     const glassine_options *options, glassine_report *report,
                                     glassine_error *error) {
@@ -235,8 +243,10 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
     if (!status)
         status = gl_rewrite_with(from, &(gl_rewrite_extras){.parity = parity}, out ? out : from->file,
                                  out == NULL, error);
-    if (!status && report)
+    if (!status && report) {
         report_sizes(from, out ? out : from->file, before, report);
+        report_page(from, out ? out : from->file, report);
+    }
     glassine_bundle_close(from);
     return status;
 }
