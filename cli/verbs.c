@@ -387,7 +387,8 @@ static const cli_verb VERBS[] = {
              "statements. Exit status 1 where something is contested or not taken.\n"
              "A sheet of another program needs a map, which says what its columns are: --map-draft writes a "
              "first one, a sheet itself, for you to correct; --map takes the sheet in by it. Dates, decimals and "
-             "currencies that the sheet does not settle are asked there, not guessed.",
+             "currencies that the sheet does not settle are asked there, not guessed. A line of the map that "
+             "begins with \"every row\" says what the sheet leaves unsaid, such as the design.",
      .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv\n"
                 "from-csv sorrel.glassine mine.csv --map-draft mine-map.csv\n"
                 "from-csv sorrel.glassine mine.csv --map mine-map.csv --preview"},

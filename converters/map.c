@@ -137,10 +137,23 @@ static bool is_question(glassine_span text) {
     return text.length && memchr(text.text, '?', text.length);
 }
 
+/* What every row says must be understood before any row is looked at. */
+static glassine_status check_every(map_reader *r, const grid_row *row, const map_column *column) {
+    conv_output typed = {0};
+    const char *fault = map_cell(column, conv_span_of(column->header), GRID_TEXT, &typed);
+    if (!fault && !typed.length)
+        fault = "what every row says is missing";
+    conv_free(&typed);
+    return fault ? wrong(r, row, r->heads.header, NULL, fault) : GLASSINE_OK;
+}
+
 /* A column without a target, or with a question, is told, and the map is not used. */
-static glassine_status read_column(map_reader *r, const grid_row *row, size_t number_from_1) {
+static glassine_status read_column(map_reader *r, const grid_row *row, size_t number) {
     glassine_span target = cell_at(r, row, r->heads.goes_to), as = cell_at(r, row, r->heads.as);
-    map_column column = {.column = number_from_1 - 1, .line = row->line, .left_out = conv_is(target, "-")};
+    map_column column = {.every = number == SIZE_MAX,
+                         .column = number,
+                         .line = row->line,
+                         .left_out = conv_is(target, "-")};
     if (!target.length || is_question(target)) {
         ask(r, row, r->heads.goes_to, "say where the column goes: TYPE.FIELD, or - to leave it out");
         return GLASSINE_OK;
@@ -153,6 +166,8 @@ static glassine_status read_column(map_reader *r, const grid_row *row, size_t nu
         status = fault ? wrong(r, row, r->heads.as, NULL, fault) : GLASSINE_OK;
     }
     column.header = map_copy(cell_at(r, row, r->heads.header));
+    if (column.every && column.header && column.type && !status)
+        status = check_every(r, row, &column);
     map_column *grown = conv_grow(r->out->columns, &r->out->room, r->out->count + 1, sizeof *grown);
     if (grown)
         r->out->columns = grown;
@@ -171,10 +186,13 @@ static glassine_status read_row(map_reader *r, const grid_row *row) {
         return GLASSINE_OK;
     if (conv_is(first, "sheet"))
         return read_setting(r, row);
+    if (conv_is(first, "every row"))
+        return read_column(r, row, SIZE_MAX);
     if (!map_count(first, GRID_COLUMNS_MOST, &column) || !column)
-        return wrong(r, row, r->heads.column, "It is a column's number, or `sheet` for a setting",
+        return wrong(r, row, r->heads.column,
+                     "It is a column's number, `every row` for what all of them say, or `sheet` for a setting",
                      "this line of the map is about no column");
-    return read_column(r, row, column);
+    return read_column(r, row, column - 1);
 }
 
 static glassine_status read_heads(map_reader *r) {

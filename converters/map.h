@@ -14,7 +14,8 @@ typedef struct map_meaning {
 } map_meaning;
 
 typedef struct map_column {
-    size_t column; /* of the sheet, from 0 */
+    bool every;    /* no column, but what every row says: `header` has it as a cell would */
+    size_t column; /* of the sheet, from 0; SIZE_MAX where `every` */
     uint64_t line; /* of the map */
     char *header;  /* as the map has it; "" where it says none */
     bool left_out;

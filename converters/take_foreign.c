@@ -24,7 +24,9 @@ static glassine_status out_of_memory(const foreign *f) {
 static void refuse(foreign *f, const grid_row *row, const map_column *column, const char *rule,
                    const char *remedy, const char *message) {
     conv_output header = {0};
-    if (column)
+    if (column && column->every)
+        conv_printf(&header, "line %llu of the map", (unsigned long long)column->line);
+    else if (column)
         map_header(f->sheet, f->map->skipped, f->map->header_rows, column->column, &header);
     take_refuse(f->t, f->sheet, row, column ? column->column : SIZE_MAX, conv_span(&header), rule, remedy,
                 message);
@@ -76,19 +78,22 @@ static bool add_to_text(foreign *f, const map_column *column, glassine_span type
     return add_typed(f, column->field, typed, (size_t)(column - f->map->columns));
 }
 
-/* What the row says of a type. *good is false where a cell cannot be understood, which is told. */
-static glassine_status gather(foreign *f, const grid_row *row, const glassine_type_info *type, bool *good) {
-    statements_clear(&f->t->row);
+/* What the row's cells say of a type, or (`every`) what the map says of it for all rows. *good is false where
+ * a cell cannot be understood, which is told. */
+static glassine_status gather(foreign *f, const grid_row *row, const glassine_type_info *type, bool every,
+                              bool *good) {
     *good = true;
     const char *currency = NULL;
     for (size_t i = 0; i < f->map->count; i++) {
         const map_column *column = &f->map->columns[i];
-        if (column->left_out || column->type != type)
+        if (column->left_out || column->type != type || column->every != every)
             continue;
         conv_output *typed = &f->t->cell;
         conv_clear(typed);
-        const char *fault = map_cell(column, grid_at(f->sheet, row, column->column),
-                                     grid_kind(f->sheet, row, column->column), typed);
+        const char *fault =
+            every ? map_cell(column, conv_span_of(column->header), GRID_TEXT, typed)
+                  : map_cell(column, grid_at(f->sheet, row, column->column),
+                             grid_kind(f->sheet, row, column->column), typed);
         if (fault) {
             refuse(f, row, column, NULL, NULL, fault);
             *good = false;
@@ -169,8 +174,10 @@ static glassine_status enter_more_stamps(foreign *f, const grid_row *row, bool *
     glassine_status status = GLASSINE_OK;
     for (size_t i = 1; i < f->map->stamps && !status && *good; i++) {
         statements_clear(&f->t->row);
-        status = add_typed(f, "item", conv_span_of(f->item), SIZE_MAX) ? enter(f, row, type, NULL, good)
-                                                                       : out_of_memory(f);
+        status = gather(f, row, type, true, good);
+        if (!status && *good)
+            status = add_typed(f, "item", conv_span_of(f->item), SIZE_MAX) ? enter(f, row, type, NULL, good)
+                                                                           : out_of_memory(f);
     }
     return status;
 }
@@ -178,8 +185,11 @@ static glassine_status enter_more_stamps(foreign *f, const grid_row *row, bool *
 static glassine_status take_type(foreign *f, const grid_row *row, const glassine_type_info *type,
                                  bool *good) {
     bool is_item = strcmp(type->name, "item") == 0, is_stamp = strcmp(type->name, "stamp") == 0;
-    glassine_status status = gather(f, row, type, good);
+    statements_clear(&f->t->row);
+    glassine_status status = gather(f, row, type, false, good);
     bool wanted = f->t->row.count || (is_stamp && f->item[0] && f->map->stamps);
+    if (!status && *good && wanted)
+        status = gather(f, row, type, true, good);
     if (status || !*good || !wanted)
         return status;
     if (is_item && !is_fresh(f, row)) {
@@ -215,8 +225,11 @@ static glassine_status take_row(foreign *f, const grid_row *row) {
 /* Cells that no column of the map is about, and that stand under no header, are lost by nobody's wish. */
 static bool is_within(foreign *f, const grid_row *row) {
     size_t columns = 0;
-    for (size_t i = 0; i < f->map->count; i++)
-        columns = f->map->columns[i].column >= columns ? f->map->columns[i].column + 1 : columns;
+    for (size_t i = 0; i < f->map->count; i++) {
+        const map_column *column = &f->map->columns[i];
+        if (!column->every && column->column >= columns)
+            columns = column->column + 1;
+    }
     for (size_t i = columns; i < row->count; i++) {
         if (!spaces_trim(grid_at(f->sheet, row, i)).length)
             continue;
@@ -234,6 +247,8 @@ static bool is_within(foreign *f, const grid_row *row) {
 static glassine_status check_headers(const foreign *f) {
     for (size_t i = 0; i < f->map->count; i++) {
         const map_column *column = &f->map->columns[i];
+        if (column->every)
+            continue;
         conv_output header = {0};
         map_header(f->sheet, f->map->skipped, f->map->header_rows, column->column, &header);
         bool same = !column->header[0] || conv_is(conv_span(&header), column->header);

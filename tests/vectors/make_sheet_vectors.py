@@ -242,6 +242,24 @@ CASES = {
         records=item("H-1", kind="cover") + [["claim", {"stamp": "H-1", "plates": ["1"], "positions": "R3/4"}]]
         + item("H-2", kind="single") + [["claim", {"stamp": "H-2", "plates": ["1"], "positions": "17"}]] + item("H-3", kind="other"),
         draft=dict(questions=1)),
+    "every-row": dict(
+        says="What every row says stands in the map: it goes to all stamps of an item, joins what the row says, and makes no "
+        "record by itself.",
+        sheet="Nr;Farbe;Bemerkung\nH-1;blau;gute Ränder\nH-2;;\n;;\n".encode(),
+        map=HEAD.encode() + b'sheet,stamps,,2,\nevery row,KF,,stamp.design,\nevery row,Paar,,item.kind,"Paar=pair; *=cover"\n'
+        b"every row,exhibited,,event.kind,\nevery row,from the Hall sale,,item.note,\n"
+        b"1,Nr,,item.label,\n2,Farbe,,stamp.colour,\n3,Bemerkung,,item.note,\n",
+        records=item("H-1", {"design": "KF", "colour": "blau"}, kind="pair", note="gute Ränder\nfrom the Hall sale")
+        + [["stamp", {"item": "H-1", "design": "KF"}]]
+        + item("H-2", {"design": "KF"}, kind="pair", note="from the Hall sale") + [["stamp", {"item": "H-2", "design": "KF"}]]),
+    "every-row-unknown": dict(
+        says="What every row says is not to be had: each row is told.",
+        sheet=b"Nr\nH-1\n", map=HEAD.encode() + b"every row,XY,,stamp.design,\n1,Nr,,item.label,\n", exit=2,
+        records=[], refused=[refused(2, None, "XY")]),
+    "every-row-missing": dict(
+        says="A map that does not say what every row says is refused, with its line.",
+        sheet=b"Nr\nH-1\n", map=HEAD.encode() + b"every row,,,stamp.design,\n1,Nr,,item.label,\n", exit=2,
+        error="map.csv: line 2.*what every row says is missing"),
 }
 
 
