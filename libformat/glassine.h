@@ -98,7 +98,7 @@ typedef enum glassine_weight {
 /* An empty report; NULL: no memory. `verb` is copied. */
 GLASSINE_API glassine_report *glassine_report_new(const char *verb);
 GLASSINE_API void glassine_report_free(glassine_report *report); /* frees it, with its result and findings */
-/* From here on the report is for one of the printers only: of a table's rows, which may be many, it keeps
+/* From here on the report is for one of the printers only: of rows and lists, which may be long, it keeps
  * what that one shows. */
 GLASSINE_API void glassine_report_only(glassine_report *report, bool json);
 /* Did memory run out while it was filled? Then it is not complete. */

@@ -139,8 +139,9 @@ gl_span gl_bundle_decoded(glassine_bundle *bundle, gl_span json_string);
 /* names.c */
 struct gl_names *gl_names_new(void);
 void gl_names_free(struct gl_names *names);
-/* The record is new or changed: index it again before the next look-up. */
-bool gl_names_queue(struct gl_names *names, glassine_record *record);
+/* The record is new or changed: index it again before the next look-up among records of its type (NULL: one that the
+ * table does not know). */
+bool gl_names_queue(struct gl_names *names, const glassine_type_info *type, glassine_record *record);
 /* Records went away: everything is indexed again from what is queued after this. */
 void gl_names_forget(struct gl_names *names);
 /* Records that refer to `id`, in a cursor's order, in an array that lives until the next call. */

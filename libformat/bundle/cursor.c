@@ -4,6 +4,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "bundle/bundle.h"
+#include "records/table.h"
 
 struct glassine_cursor {
     glassine_record **records;
@@ -17,18 +18,9 @@ typedef struct sort_key {
     gl_span type_name, label, id, author;
 } sort_key;
 
-static size_t type_place(const glassine_type_info *info) {
-    if (!info)
-        return glassine_type_count();
-    size_t at = 0;
-    while (at < glassine_type_count() && glassine_type_at(at) != info)
-        at++;
-    return at;
-}
-
 static sort_key sort_key_of(glassine_bundle *bundle, glassine_record *record) {
     return (sort_key){.record = record,
-                      .type = type_place(glassine_record_info(bundle, record)),
+                      .type = gl_type_place(glassine_record_info(bundle, record)),
                       .type_name = glassine_record_type(bundle, record),
                       .label = glassine_record_label(bundle, record),
                       .id = gl_record_id(bundle, record),

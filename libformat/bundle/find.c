@@ -100,9 +100,9 @@ static bool by_beginning(search *it) {
 static glassine_status by_label(search *it, glassine_error *error) {
     glassine_record **list;
     size_t count;
-    glassine_status status = gl_names_labelled(it->bundle, it->typed, &list, &count, error);
+    glassine_status status = gl_names_labelled(it->bundle, it->typed, it->types, &list, &count, error);
     for (size_t i = 0; i < count && !status; i++)
-        if (wants(it, glassine_record_type(it->bundle, list[i])) && !add(it, list[i]))
+        if (!add(it, list[i]))
             status = gl_fail_memory(error);
     return status;
 }

@@ -1,10 +1,11 @@
-/* Two indexes over the records: by label, and who refers to whom. Records wait in a queue until somebody looks;
- * entries are only ever added, so what an index gives is checked against the record as it is now. */
+/* Two indexes over the records: by label, and who refers to whom. Records wait until somebody looks for one of their
+ * type; entries are only ever added, so what an index gives is checked against the record as it is now. */
 #include <stdlib.h>
 
 #include "base/error.h"
 #include "base/text.h"
 #include "bundle/names.h"
+#include "records/table.h"
 #include "records/value.h"
 
 typedef struct link {
@@ -12,13 +13,17 @@ typedef struct link {
     uint32_t next;
 } link;
 
+typedef struct queue {
+    glassine_record **list;
+    size_t count, room;
+} queue;
+
 struct gl_names {
     gl_arena *keys;
     gl_map *by_label, *by_reference;
     link *links;
     size_t link_count, link_room;
-    glassine_record **queue;
-    size_t queue_count, queue_room;
+    queue *waiting; /* one for each type, by its place in the table, and one more for types that are not in it */
     glassine_record **found; /* what the last look-up gave */
     size_t found_count, found_room;
 };
@@ -30,7 +35,8 @@ struct gl_names *gl_names_new(void) {
     names->keys = gl_arena_new();
     names->by_label = gl_map_new();
     names->by_reference = gl_map_new();
-    if (!names->keys || !names->by_label || !names->by_reference) {
+    names->waiting = calloc(glassine_type_count() + 1, sizeof *names->waiting);
+    if (!names->keys || !names->by_label || !names->by_reference || !names->waiting) {
         gl_names_free(names);
         return NULL;
     }
@@ -44,19 +50,22 @@ void gl_names_free(struct gl_names *names) {
     gl_map_free(names->by_reference);
     gl_arena_free(names->keys);
     free(names->links);
-    free(names->queue);
+    for (size_t i = 0; names->waiting && i <= glassine_type_count(); i++)
+        free(names->waiting[i].list);
+    free(names->waiting);
     free(names->found);
     free(names);
 }
 
-bool gl_names_queue(struct gl_names *names, glassine_record *record) {
+bool gl_names_queue(struct gl_names *names, const glassine_type_info *type, glassine_record *record) {
     if (record->queued)
         return true;
-    void *grown = gl_grow(names->queue, &names->queue_room, names->queue_count + 1, sizeof(glassine_record *));
+    queue *of_type = &names->waiting[gl_type_place(type)];
+    void *grown = gl_grow(of_type->list, &of_type->room, of_type->count + 1, sizeof(glassine_record *));
     if (!grown)
         return false;
-    names->queue = grown;
-    names->queue[names->queue_count++] = record;
+    of_type->list = grown;
+    of_type->list[of_type->count++] = record;
     record->queued = true;
     return true;
 }
@@ -65,7 +74,8 @@ void gl_names_forget(struct gl_names *names) {
     gl_map_clear(names->by_label);
     gl_map_clear(names->by_reference);
     names->link_count = 0;
-    names->queue_count = 0;
+    for (size_t i = 0; i <= glassine_type_count(); i++)
+        names->waiting[i].count = 0;
 }
 
 static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_record *record) {
@@ -154,17 +164,26 @@ static glassine_status index_record(glassine_bundle *bundle, glassine_record *re
     return GLASSINE_OK;
 }
 
-glassine_status gl_names_refresh(glassine_bundle *bundle, glassine_error *error) {
-    struct gl_names *names = bundle->names;
-    while (names->queue_count) {
-        glassine_record *record = names->queue[names->queue_count - 1];
+static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, glassine_error *error) {
+    while (of_type->count) {
+        glassine_record *record = of_type->list[of_type->count - 1];
         glassine_status status = index_record(bundle, record, error);
         if (status)
             return status;
-        names->queue_count--;
+        of_type->count--;
         record->queued = false;
     }
     return GLASSINE_OK;
+}
+
+/* Indexes what waits of these types; NULL: of all. */
+static glassine_status refresh(glassine_bundle *bundle, const char *const *types, glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; !types && i <= glassine_type_count() && !status; i++)
+        status = index_waiting(bundle, &bundle->names->waiting[i], error);
+    for (size_t i = 0; types && types[i] && !status; i++)
+        status = index_waiting(bundle, &bundle->names->waiting[gl_type_place(glassine_type_find(types[i]))], error);
+    return status;
 }
 
 static bool collect(struct gl_names *names, glassine_record *record) {
@@ -217,10 +236,17 @@ static bool has_label(glassine_bundle *bundle, glassine_record *record, gl_span 
     return found;
 }
 
-glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, glassine_record ***list, size_t *count,
-                                  glassine_error *error) {
+static bool is_among(const char *const *types, gl_span type) {
+    for (size_t i = 0; types && types[i]; i++)
+        if (gl_span_is(type, types[i]))
+            return true;
+    return !types;
+}
+
+glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const char *const *types,
+                                  glassine_record ***list, size_t *count, glassine_error *error) {
     struct gl_names *names = bundle->names;
-    glassine_status status = gl_names_refresh(bundle, error);
+    glassine_status status = refresh(bundle, types, error);
     if (status)
         return status;
     gl_buf folded = GL_BUF_EMPTY;
@@ -229,7 +255,8 @@ glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, glassi
     bool done = !folded.failed;
     uint32_t at = done ? gl_map_find(names->by_label, gl_buf_span(&folded)) : GL_NONE;
     for (; at != GL_NONE && done; at = names->links[at].next)
-        if (has_label(bundle, names->links[at].record, gl_buf_span(&folded)))
+        if (is_among(types, glassine_record_type(bundle, names->links[at].record)) &&
+            has_label(bundle, names->links[at].record, gl_buf_span(&folded)))
             done = collect(names, names->links[at].record);
     gl_buf_free(&folded);
     if (!done)
@@ -255,7 +282,8 @@ static bool refers(glassine_bundle *bundle, glassine_record *record, gl_span id)
 glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
                                    size_t *count, glassine_error *error) {
     struct gl_names *names = bundle->names;
-    glassine_status status = gl_names_refresh(bundle, error);
+    const char *const types[] = {type, NULL};
+    glassine_status status = refresh(bundle, type ? types : NULL, error);
     if (status)
         return status;
     names->found_count = 0;

@@ -20,9 +20,12 @@ const glassine_type_info *gl_type_of_id(gl_span id) {
 }
 
 /* Whose record a slip speaks on: its author's where the type is authored, else everybody's. */
-static uint32_t author_for(const glassine_bundle *bundle, const gl_slip *slip) {
-    const glassine_type_info *info = gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
-    return info && info->authored ? slip->author : GL_NONE;
+static uint32_t author_for(const glassine_type_info *type, const gl_slip *slip) {
+    return type && type->authored ? slip->author : GL_NONE;
+}
+
+static const glassine_type_info *type_of_slip(const glassine_bundle *bundle, const gl_slip *slip) {
+    return gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
 }
 
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author) {
@@ -36,7 +39,7 @@ glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t sub
 
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip) {
     const gl_slip *it = gl_store_at(bundle->store, slip);
-    return gl_bundle_record_of(bundle, it->record, author_for(bundle, it));
+    return gl_bundle_record_of(bundle, it->record, author_for(type_of_slip(bundle, it), it));
 }
 
 /* Room for the newest record of each subject the store knows; new places are NULL. */
@@ -79,7 +82,7 @@ static glassine_status name_anew(glassine_bundle *bundle, glassine_error *error)
     for (size_t i = 0; i < bundle->record_count; i++)
         bundle->records[i]->queued = false;
     for (size_t i = 0; i < bundle->record_count; i++)
-        if (!gl_names_queue(bundle->names, bundle->records[i]))
+        if (!gl_names_queue(bundle->names, glassine_record_info(bundle, bundle->records[i]), bundle->records[i]))
             return gl_fail_memory(error);
     return GLASSINE_OK;
 }
@@ -108,14 +111,15 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
     bool judged_anew = touch_trust(bundle, bundle->indexed_slips);
     for (uint32_t slip = bundle->indexed_slips; slip < gl_store_count(bundle->store); slip++) {
         const gl_slip *it = gl_store_at(bundle->store, slip);
-        uint32_t author = author_for(bundle, it);
+        const glassine_type_info *type = type_of_slip(bundle, it);
+        uint32_t author = author_for(type, it);
         glassine_record *record = gl_bundle_record_of(bundle, it->record, author);
         if (!record)
             record = add_record(bundle, slip, it->record, author);
         if (!record)
             return gl_fail_memory(error);
         forget_reading(record);
-        if (!gl_names_queue(bundle->names, record))
+        if (!gl_names_queue(bundle->names, type, record))
             return gl_fail_memory(error);
         bundle->indexed_slips = slip + 1;
     }

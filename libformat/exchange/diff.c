@@ -3,6 +3,7 @@
 
 #include "base/error.h"
 #include "base/text.h"
+#include "exchange/differing.h"
 #include "exchange/compare.h"
 #include "exchange/diff.h"
 #include "exchange/subject.h"
@@ -15,6 +16,7 @@ typedef struct compared {
 typedef struct comparison {
     glassine_bundle *a, *b;
     const glassine_diff_options *options;
+    const gl_differing *differing;
     gl_map *since; /* keys of the records that later slips of b speak on; NULL: all are wanted */
     gl_span item;  /* id of the only item wanted; absent: all are */
     compared *list;
@@ -95,16 +97,21 @@ static bool add(comparison *it, const gl_subject_entry *entry, bool in_b) {
     return true;
 }
 
-/* Records of `from`, by item; of the first side only those that the second has not. */
+/* Records of one side that may differ, by item; of the first side only those that the second has not. */
 static glassine_status list_side(const comparison *it, bool of_b, gl_subject_entry **out, size_t *count) {
     glassine_bundle *from = of_b ? it->b : it->a;
+    const bool *differing = of_b ? it->differing->in_b : it->differing->in_a;
+    size_t room = 0;
     *count = 0;
-    *out = malloc((from->record_count + 1) * sizeof **out);
-    if (!*out)
-        return gl_fail_memory(it->error);
-    for (size_t i = 0; i < from->record_count; i++)
-        if (of_b || !gl_same_record(it->a, from->records[i], it->b))
-            (*out)[(*count)++] = (gl_subject_entry){.record = from->records[i]};
+    for (size_t i = 0; i < from->record_count; i++) {
+        if (!differing[from->records[i]->subject] || (!of_b && gl_same_record(it->a, from->records[i], it->b)))
+            continue;
+        void *grown = gl_grow(*out, &room, *count + 1, sizeof **out);
+        if (!grown)
+            return gl_fail_memory(it->error);
+        *out = grown;
+        (*out)[(*count)++] = (gl_subject_entry){.record = from->records[i]};
+    }
     return gl_sort_by_item(from, *out, *count) ? GLASSINE_OK : gl_fail_memory(it->error);
 }
 
@@ -185,14 +192,19 @@ glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, const glas
                               glassine_report *report, glassine_error *error) {
     listeners both = {.options = options};
     comparison it = {.a = a, .b = b, .options = options, .tell = tell_both, .context = &both, .error = error};
-    glassine_status status = GLASSINE_OK;
-    if (report && !(both.report = gl_diff_report_new(report, a, b)))
+    gl_differing differing;
+    glassine_status status = gl_differing_find(a, b, &differing, error);
+    if (status)
+        return status;
+    it.differing = &differing;
+    if (report && !(both.report = gl_diff_report_new(report, a, b, &differing)))
         status = gl_fail_memory(error);
     if (!status)
         status = compare_all(&it);
     if (!status && report)
         status = gl_diff_report_end(both.report, error);
     gl_diff_report_free(both.report);
+    gl_differing_free(&differing);
     gl_map_free(it.since);
     free(it.list);
     return status;

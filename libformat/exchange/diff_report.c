@@ -16,13 +16,6 @@ struct gl_diff_report {
 
 /* ------------------------------------------------------------------------------------ slips and scans */
 
-static size_t slips_missing(const glassine_bundle *from, const glassine_bundle *in) {
-    size_t missing = 0;
-    for (uint32_t slip = 0; slip < gl_store_count(from->store); slip++)
-        missing += gl_store_find(in->store, &gl_store_at(from->store, slip)->digest) == GL_NONE;
-    return missing;
-}
-
 /* What the second is to the first. */
 static const char *relation(const glassine_bundle *a, const glassine_bundle *b, size_t only_a,
                             size_t only_b) {
@@ -93,8 +86,8 @@ static void say_relation(glassine_node *result, const char *is, size_t only_a, s
                           only_a, only_b);
 }
 
-static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b) {
-    size_t only_a = slips_missing(a, b), only_b = slips_missing(b, a);
+static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b, const gl_differing *differing) {
+    size_t only_a = differing->only_a, only_b = differing->only_b;
     const char *is = relation(a, b, only_a, only_b);
     glassine_node_string(it->result, "relation", NULL, is);
     say_relation(it->result, is, only_a, only_b);
@@ -113,7 +106,8 @@ static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundl
 
 /* ------------------------------------------------------------------------------------------- the records */
 
-gl_diff_report *gl_diff_report_new(glassine_report *report, glassine_bundle *a, glassine_bundle *b) {
+gl_diff_report *gl_diff_report_new(glassine_report *report, glassine_bundle *a, glassine_bundle *b,
+                                   const gl_differing *differing) {
     gl_diff_report *it = calloc(1, sizeof *it);
     if (!it)
         return NULL;
@@ -122,7 +116,7 @@ gl_diff_report *gl_diff_report_new(glassine_report *report, glassine_bundle *a, 
     it->result = glassine_report_result(report);
     glassine_node_string(it->result, "a", "first", a->path);
     glassine_node_string(it->result, "b", "second", b->path);
-    if (!tell_relation(it, a, b)) {
+    if (!tell_relation(it, a, b, differing)) {
         free(it);
         return NULL;
     }
@@ -146,12 +140,16 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
                                bool first) {
     glassine_record *record = note->b ? note->b : note->a;
     gl_buf what = GL_BUF_EMPTY;
-    if (!it->table)
+    bool begun = it->begun;
+    if (!begun)
         it->table = glassine_node_table(it->result, NULL, "What differs");
+    it->begun = true;
     glassine_node *row = glassine_node_object(it->table, NULL, NULL);
+    if (!row)
+        return NULL; /* nobody will read it */
     gl_span item = note->item ? glassine_record_label(bundle, note->item) : GL_SPAN("");
     gl_span item_id = note->item ? gl_record_id(bundle, note->item) : GL_NO_SPAN;
-    bool same_item = it->begun && gl_span_equal(item_id, it->item);
+    bool same_item = begun && gl_span_equal(item_id, it->item);
     glassine_node_text(row, NULL, "item", same_item ? GL_SPAN("") : item);
     if (first) {
         gl_span author = glassine_record_author(bundle, record);
@@ -161,7 +159,6 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
     }
     add_buf(row, "what", &what);
     it->item = item_id;
-    it->begun = true;
     return row;
 }
 
@@ -169,6 +166,8 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
 static void add_whole(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
     gl_buf says = GL_BUF_EMPTY;
     glassine_node *row = text_row(it, bundle, note, true);
+    if (!row)
+        return;
     gl_record_told(bundle, note->b ? note->b : note->a, &says);
     if (!says.length)
         gl_buf_add_text(&says, "there");
@@ -193,30 +192,39 @@ static void begin_record(gl_diff_report *it, glassine_bundle *bundle, const glas
     it->b = note->b;
 }
 
-static void add_pair(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
-                     const glassine_diff_note *note, bool first) {
+static void add_json_pair(gl_diff_report *it, const glassine_diff_note *note) {
     const glassine_field *any = note->field_b ? note->field_b : note->field_a;
-    gl_buf in_a = GL_BUF_EMPTY, in_b = GL_BUF_EMPTY, shown_a = GL_BUF_EMPTY, shown_b = GL_BUF_EMPTY;
-    glassine_node *json = glassine_node_object(it->fields, NULL, NULL), *row = text_row(it, b, note, first);
+    gl_buf in_a = GL_BUF_EMPTY, in_b = GL_BUF_EMPTY;
+    glassine_node *json = glassine_node_object(it->fields, NULL, NULL);
     gl_field_json(note->field_a, &in_a);
     gl_field_json(note->field_b, &in_b);
-    gl_field_shown(a, note->field_a, &shown_a);
-    gl_field_shown(b, note->field_b, &shown_b);
     glassine_node_text(json, "field", NULL, any->name);
     glassine_node_string(json, "reach", NULL, glassine_reach_name(any->reach));
     glassine_node_json(json, "a", gl_buf_span(&in_a));
     glassine_node_json(json, "b", gl_buf_span(&in_b));
-    glassine_node_text(row, NULL, "field", any->name);
-    add_buf(row, "first", &shown_a);
-    add_buf(row, "second", &shown_b);
     gl_buf_free(&in_a);
     gl_buf_free(&in_b);
+}
+
+static void add_pair(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
+                     const glassine_diff_note *note, bool first) {
+    glassine_node *row = text_row(it, b, note, first);
+    gl_buf shown_a = GL_BUF_EMPTY, shown_b = GL_BUF_EMPTY;
+    if (it->fields)
+        add_json_pair(it, note);
+    if (!row)
+        return;
+    gl_field_shown(a, note->field_a, &shown_a);
+    gl_field_shown(b, note->field_b, &shown_b);
+    glassine_node_text(row, NULL, "field", (note->field_b ? note->field_b : note->field_a)->name);
+    add_buf(row, "first", &shown_a);
+    add_buf(row, "second", &shown_b);
 }
 
 /* For programs, the uncontested fields of a record that one side has. */
 static void add_single(gl_diff_report *it, const glassine_field *field) {
     gl_buf name = GL_BUF_EMPTY;
-    if (!field || field->contested || !field->sayings[0].value.text)
+    if (!it->fields || !field || field->contested || !field->sayings[0].value.text)
         return;
     gl_buf_add(&name, field->name);
     if (!name.failed)
@@ -238,7 +246,7 @@ void gl_diff_report_note(gl_diff_report *it, glassine_bundle *a, glassine_bundle
 glassine_status gl_diff_report_end(gl_diff_report *it, glassine_error *error) {
     if (it->differs)
         glassine_report_attention(it->report);
-    if (it->differs && !it->table)
+    if (it->differs && !it->begun)
         glassine_node_say(it->result, "What they amount to is the same, as far as was asked.");
     return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
 }

@@ -130,7 +130,8 @@ static glassine_status find_by_label(alike *it, const gl_touched *one, glassine_
     size_t count = 0;
     if (!label.length)
         return GLASSINE_OK;
-    glassine_status status = gl_names_labelled(it->bundle, label, &list, &count, error);
+    const char *const types[] = {info->name, NULL};
+    glassine_status status = gl_names_labelled(it->bundle, label, types, &list, &count, error);
     glassine_record **own = status ? NULL : GL_ARENA_ARRAY(it->bundle->arena, glassine_record *, count + 1);
     if (!status && !own)
         return gl_fail_memory(error);
@@ -138,7 +139,7 @@ static glassine_status find_by_label(alike *it, const gl_touched *one, glassine_
         memcpy(own, list, count * sizeof *own);
     gl_records_sort(it->bundle, own, count);
     for (size_t i = 0; i < count && !status; i++) {
-        if (own[i]->subject == one->record->subject || glassine_record_info(it->bundle, own[i]) != info)
+        if (own[i]->subject == one->record->subject)
             continue;
         const char *why = why_twins(it, one->record, own[i]);
         if ((why || may_clash(it, one->record, own[i])) && !add_pair(it, one, own[i], why, label))

@@ -37,21 +37,15 @@ glassine_record *gl_item_of(glassine_bundle *bundle, glassine_record *record) {
 /* What an entry is sorted by. */
 typedef struct sort_key {
     gl_span label, id; /* of the item */
-    size_t order;      /* in a cursor's order */
     gl_subject_entry entry;
 } sort_key;
 
 static int by_item(const void *a, const void *b) {
     const sort_key *x = a, *y = b;
-    if (!x->entry.item || !y->entry.item) {
-        if (x->entry.item || y->entry.item)
-            return x->entry.item ? -1 : 1;
-        return (x->order > y->order) - (x->order < y->order);
-    }
+    if (!x->entry.item || !y->entry.item)
+        return (y->entry.item != NULL) - (x->entry.item != NULL);
     int order = gl_text_natural(x->label, y->label);
-    if (!order)
-        order = gl_span_compare(x->id, y->id);
-    return order ? order : (x->order > y->order) - (x->order < y->order);
+    return order ? order : gl_span_compare(x->id, y->id);
 }
 
 static int by_record(const void *a, const void *b) {
@@ -59,23 +53,25 @@ static int by_record(const void *a, const void *b) {
     return (x->entry.record > y->entry.record) - (x->entry.record < y->entry.record);
 }
 
-/* Each key's place in a cursor's order; `keys` are sorted by record. */
-static bool number_records(glassine_bundle *bundle, sort_key *keys, size_t count) {
+/* Entries of one item, into a cursor's order. */
+static bool sort_within(glassine_bundle *bundle, sort_key *keys, size_t count, gl_subject_entry *out) {
     glassine_record **records = malloc(count * sizeof(glassine_record *));
     if (!records)
         return false;
+    qsort(keys, count, sizeof *keys, by_record);
     for (size_t i = 0; i < count; i++)
         records[i] = keys[i].entry.record;
     gl_records_sort(bundle, records, count);
     for (size_t i = 0; i < count; i++) {
         sort_key wanted = {.entry.record = records[i]};
-        sort_key *found = bsearch(&wanted, keys, count, sizeof *keys, by_record);
-        found->order = i;
+        const sort_key *found = bsearch(&wanted, keys, count, sizeof *keys, by_record);
+        out[i] = found->entry;
     }
     free(records);
     return true;
 }
 
+/* A cursor's order asks for the labels of all that it sorts: only where there are several on one item. */
 bool gl_sort_by_item(glassine_bundle *bundle, gl_subject_entry *entries, size_t count) {
     if (!count)
         return true;
@@ -88,11 +84,16 @@ bool gl_sort_by_item(glassine_bundle *bundle, gl_subject_entry *entries, size_t 
                              .label = item ? glassine_record_label(bundle, item) : GL_NO_SPAN,
                              .id = item ? gl_record_id(bundle, item) : GL_NO_SPAN};
     }
-    qsort(keys, count, sizeof *keys, by_record);
-    bool done = number_records(bundle, keys, count);
     qsort(keys, count, sizeof *keys, by_item);
-    for (size_t i = 0; i < count && done; i++)
-        entries[i] = keys[i].entry;
+    bool done = true;
+    for (size_t first = 0, end; first < count && done; first = end) {
+        for (end = first + 1; end < count && by_item(&keys[first], &keys[end]) == 0; end++)
+            ;
+        if (end - first == 1)
+            entries[first] = keys[first].entry;
+        else
+            done = sort_within(bundle, &keys[first], end - first, &entries[first]);
+    }
     free(keys);
     return done;
 }
@@ -103,9 +104,13 @@ gl_span gl_person_shown(glassine_bundle *bundle, gl_span person) {
 }
 
 void gl_record_called(glassine_bundle *bundle, glassine_record *record, glassine_record *item, gl_buf *out) {
-    gl_span type = glassine_record_type(bundle, record), label = glassine_record_label(bundle, record);
-    bool plain = record == item || glassine_record_author(bundle, record).text ||
-                 (item && gl_span_equal(label, glassine_record_label(bundle, item)));
+    gl_span type = glassine_record_type(bundle, record);
+    if (record == item || glassine_record_author(bundle, record).text) {
+        gl_buf_add(out, type);
+        return;
+    }
+    gl_span label = glassine_record_label(bundle, record);
+    bool plain = item && gl_span_equal(label, glassine_record_label(bundle, item));
     if (plain || !gl_span_starts(label, type)) /* "event on Odile" says its type already */
         gl_buf_add(out, type);
     if (!plain)

@@ -47,6 +47,15 @@ const glassine_type_info *glassine_type_at(size_t index) {
     return NULL;
 }
 
+size_t gl_type_place(const glassine_type_info *type) {
+    size_t place = 0;
+    for (size_t i = 0; type && i < PARTS; i++)
+        for (size_t k = 0; k < parts[i]->count; k++, place++)
+            if (&parts[i]->types[k] == type)
+                return place;
+    return glassine_type_count();
+}
+
 const glassine_type_info *gl_type_of(gl_span name) {
     for (size_t i = 0; i < PARTS; i++)
         for (size_t k = 0; k < parts[i]->count; k++)

@@ -7,6 +7,8 @@
 
 /* NULL: not in the table. */
 const glassine_type_info *gl_type_of(gl_span name);
+/* The index that glassine_type_at has it under; NULL: the first behind all. */
+size_t gl_type_place(const glassine_type_info *type);
 const glassine_field_info *gl_field_of(const glassine_type_info *type, gl_span name);
 
 /* Names of types and fields: a lower-case letter, then up to 31 of these, digits and '_'. */

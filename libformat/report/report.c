@@ -206,14 +206,17 @@ void glassine_report_only(glassine_report *report, bool json) {
         report->only = json ? GL_ONLY_JSON : GL_ONLY_TEXT;
 }
 
-/* The one printer that will be used passes it over. */
-static bool is_unseen(const glassine_report *report, gl_node_kind kind, const char *key, const char *label) {
+/* Would the one printer that will be used pass it over, whatever it holds? Leaves outside of tables stay: they are few. */
+static bool is_unseen(const glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
+    if (parent->kind != GL_NODE_OBJECT || (!parent->row && kind > GL_NODE_TABLE))
+        return false;
+    const glassine_report *report = parent->as.inner.report;
     return (report->only == GL_ONLY_TEXT && !label && kind < GL_NODE_SAY) || (report->only == GL_ONLY_JSON && !key);
 }
 
 /* A node at the end of `parent`'s; NULL where there is no parent or no memory. */
 static glassine_node *add(glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
-    if (!parent || (parent->row && is_unseen(parent->as.inner.report, kind, key, label)))
+    if (!parent || is_unseen(parent, kind, key, label))
         return NULL;
     glassine_report *report = parent->as.inner.report;
     const gl_name *name = name_of(report, key, label);
