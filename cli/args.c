@@ -49,7 +49,7 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_PLATES_FROM] = {"plates-from", 0, "KIT", "takes over the designs, plates, states and marks of a bundle"},
     [CLI_TAKE] = {"take", 0, "WHO", "takes the values that this contributor gave"},
     [CLI_SCAN_LIMIT] = {"scan-limit", 0, "PIXELS",
-                        "pixels on the longer side of a picture (1600 unless said; 0: as scanned)"},
+                        "pixels on the longer side of a picture (1600 unless said, in a schedule 480; 0: as scanned)"},
     [CLI_SIZE_LIMIT] = {"size-limit", 0, "SIZE",
                         "the largest pictures with which all of it stays within SIZE (20M, 500K, bytes)"},
     [CLI_SCANS] = {"scans", 0, "full|reduced|none",

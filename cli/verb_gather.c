@@ -108,15 +108,17 @@ static glassine_status take_bytes(cli_call *call, const cli_folder *folder, bool
     return glassine_draft_gather(call->draft, paths, folder->count, known, call->error);
 }
 
-/* The side that a caption begins with: "back detail" shows the back. NULL: it says none. */
+/* The first word of a caption that is a side: "cover back" and "back detail" show the back. NULL: it says none. */
 static const char *side_of(const char *caption) {
     static const char *const SIDES[] = {"front", "back", "detail"};
-    for (size_t i = 0; caption != NULL && i < sizeof SIDES / sizeof SIDES[0]; i++) {
-        size_t length = strlen(SIDES[i]);
-        if (strncasecmp(caption, SIDES[i], length) == 0 &&
-            (caption[length] == '\0' || caption[length] == ' ')) {
-            return SIDES[i];
+    for (const char *word = caption; word != NULL && *word != '\0';) {
+        size_t length = strcspn(word, " ");
+        for (size_t i = 0; i < sizeof SIDES / sizeof SIDES[0]; i++) {
+            if (length == strlen(SIDES[i]) && strncasecmp(word, SIDES[i], length) == 0) {
+                return SIDES[i];
+            }
         }
+        word += length + strspn(word + length, " ");
     }
     return NULL;
 }

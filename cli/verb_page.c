@@ -12,6 +12,7 @@
 #include "refuse.h"
 #include "verbs.h"
 
+#define SCHEDULE_SCAN_LIMIT 480 /* pictures as large as a thumb */
 #define SCAN_LIMIT_MOST 65000 /* more pixels than a JPEG picture has on a side */
 
 glassine_status cli_scan_limit(cli_call *call, uint32_t *limit) {
@@ -161,6 +162,9 @@ static glassine_status page_options(cli_call *call, glassine_html_options *optio
     glassine_status status = cli_scan_limit(call, &options->scan_limit);
     if (status == GLASSINE_OK) {
         status = face(call, &options->face);
+    }
+    if (options->face == GLASSINE_FACE_SCHEDULE && !cli_has(call->args, CLI_SCAN_LIMIT)) {
+        options->scan_limit = SCHEDULE_SCAN_LIMIT;
     }
     return status == GLASSINE_OK ? fit(call, options) : status;
 }

@@ -24,7 +24,7 @@ static const cli_verb VERBS[] = {
      .help =
          "The name of an image up to its first space or underscore is the item's label, the rest is the "
          "caption: "
-         "'H-014 back detail.jpg' belongs to H-014; a caption that begins with front, back or detail says the side. An item that is there gets the new scan; a new one also "
+         "'H-014 back detail.jpg' belongs to H-014; the first word of a caption that is front, back or detail says the side. An item that is there gets the new scan; a new one also "
          "gets one stamp. An image whose bytes are in the bundle already is passed over, so a folder may be "
          "gathered again.\n"
          "Hidden files, folders in the folder and files that are no images are skipped and named. An image "

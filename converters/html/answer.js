@@ -34,7 +34,7 @@ function answerForm(stamp, number, place) {
   const seen = make("ul", { className: "seen", "aria-label": "What you marked" });
   const tools = make("p", { className: "tools" },
     make("button", { type: "button", textContent: "Look closely, mark what you see", onclick: () => openLook(firstScanOf(stamp), stamp) }),
-    make("button", { type: "button", textContent: "What fits what was seen?", onclick: () => { showThinking(); } }));
+    make("button", { type: "button", textContent: "What fits what was seen?", onclick: showThinking }));
   const thinking = make("div", { className: "thinking", hidden: true, tabIndex: -1 });
 
   function buildMap() {
@@ -55,27 +55,32 @@ function answerForm(stamp, number, place) {
   }
   mapBox.addEventListener("toggle", () => mapBox.open && showMap());
 
-  // Checked as it is typed; only what is understood is kept.
-  function typed(fromMap = false) {
+  // What is typed, as positions and in words; says whether it is understood.
+  function understand() {
     const text = expression.value;
     expression.setAttribute("aria-invalid", "false");
     if (text.trim() === "") {
       echo.textContent = "";
       set.fill(0);
-    } else {
-      try {
-        const read = readExpression(planOfPlate(plate), text);
-        set.set(read.set);
-        echo.textContent = echoPositions(planOfPlate(plate), set);
-        const initial = statesOf(plate).filter((one) => read.state && foldAscii(one.label).startsWith(foldAscii(read.state)));
-        if (initial.length === 1) state.value = initial[0].id;
-      } catch (fault) {
-        if (!(fault instanceof ExpressionFault)) throw fault;
-        expression.setAttribute("aria-invalid", "true");
-        echo.textContent = `${fault.message}, at character ${fault.character} (${fault.rule})`;
-        return;
-      }
+      return true;
     }
+    try {
+      const read = readExpression(planOfPlate(plate), text);
+      set.set(read.set);
+      echo.textContent = echoPositions(planOfPlate(plate), set);
+      const initial = statesOf(plate).filter((one) => read.state && foldAscii(one.label).startsWith(foldAscii(read.state)));
+      if (initial.length === 1) state.value = initial[0].id;
+      return true;
+    } catch (fault) {
+      if (!(fault instanceof ExpressionFault)) throw fault;
+      expression.setAttribute("aria-invalid", "true");
+      echo.textContent = `${fault.message}, at character ${fault.character} (${fault.rule})`;
+      return false;
+    }
+  }
+  // Checked as it is typed; only what is understood is kept.
+  function typed(fromMap = false) {
+    if (!understand()) return;
     if (!fromMap) map?.update(set);
     keepClaim();
   }
@@ -110,13 +115,17 @@ function answerForm(stamp, number, place) {
   function showSeen() {
     seen.replaceChildren(...answersOn(stamp.id, "observation").filter(standing).map((answer) => make("li", {}, describeSeen(answer.now), " ",
       make("button", { type: "button", textContent: "Take back", "aria-label": `Take back: ${describeSeen(answer.now)}`, onclick: () => { takeBack(answer); showSeen(); } }))));
+    if (!thinking.hidden) thinkAgain();
   }
-  function showThinking() {
+  function thinkAgain() {
     const found = think(stamp);
-    thinking.hidden = false;
     thinking.replaceChildren(...found.elements);
     weights = found.weights;
     map?.update(set, plate && weights?.get(plate.id));
+  }
+  function showThinking() {
+    thinkAgain();
+    thinking.hidden = false;
     if (plates.length) mapBox.open = true;
     thinking.focus();
   }
@@ -129,14 +138,10 @@ function answerForm(stamp, number, place) {
       which.value = plate.id;
       buildMap();
       expression.value = said?.positions ?? "";
-      state.value = said?.state ?? "";
       confidence.value = said?.confidence ?? "probable";
-      if (said?.positions) {
-        const read = readExpression(planOfPlate(plate), said.positions);
-        set.set(read.set);
-        map?.update(set);
-        echo.textContent = echoPositions(planOfPlate(plate), set);
-      }
+      understand();
+      state.value = said?.state ?? "";
+      map?.update(set);
     }
     const text = opinion()?.now.text;
     remark.value = said?.remark ?? (text && !Object.values(opinions).includes(text) ? text : "");
@@ -152,10 +157,12 @@ function describeSeen(now) {
   return `${inWords(now.appearance)}${where}${now.seen && now.seen !== "present" ? ` (${now.seen})` : ""}${now.text ? `: ${now.text}` : ""}`;
 }
 
-const firstScanOf = (stamp) => {
-  const scans = ofType("scan").filter((scan) => scan.fields.stamp === stamp.id || (!scan.fields.stamp && scan.fields.item === stamp.fields.item)).filter((scan) => pictureOf(scan.id));
-  return (scans.find((scan) => scan.fields.side === "front") ?? scans[0])?.id;
-};
+// The scan to look at a stamp on: one of the stamp alone; else one that the design fills; else the first of the item's.
+function firstScanOf(stamp) {
+  const scans = [...figures.keys()].map((id) => byId.get(id)).filter((scan) => scan && pictureOf(scan.id) && (scan.fields.stamp ?? stamp.id) === stamp.id && scan.fields.item === stamp.fields.item);
+  const fills = (scan) => showsFace(pictureOf(scan.id)) && assumedFrame(pictureOf(scan.id), stamp);
+  return (scans.find((scan) => scan.fields.stamp) ?? scans.find(fills) ?? scans[0])?.id;
+}
 
 function showAnswers() {
   for (const show of forms.values()) show();

@@ -17,7 +17,7 @@ function make(name, properties = {}, ...children) {
 let toldUntil = 0;
 function tell(text) {
   const place = find("#told");
-  (find("dialog[open]") ?? document.body).append(place); // what stands outside an open window is neither seen nor read out
+  (find("dialog[open] .boards") ?? document.body).append(place); // what stands outside an open window is neither seen nor read out
   place.textContent = "";
   place.textContent = text;
   clearTimeout(toldUntil);

@@ -27,6 +27,22 @@ function showPair(keep) {
   }
 }
 
+// The points that were chosen, numbered.
+function paintPoints(side) {
+  const view = side ? pair.second : pair.first;
+  return (context) => (pair.points ?? []).forEach((place, i) => {
+    if (i % 2 !== side) return;
+    const at = view.onCanvas(place);
+    for (const [colour, wide] of [["#000", 5], ["#ffd75e", 2]]) view.paintRing(context, at, 9, wide, colour);
+    context.font = `bold ${15 * view.ratio}px sans-serif`;
+    context.lineWidth = 4 * view.ratio;
+    context.strokeStyle = "#000";
+    context.strokeText(`${(i >> 1) + 1}`, at.x + 14 * view.ratio, at.y + 5 * view.ratio);
+    context.fillStyle = "#ffd75e";
+    context.fillText(`${(i >> 1) + 1}`, at.x + 14 * view.ratio, at.y + 5 * view.ratio);
+  });
+}
+
 function choosePair() {
   pair.a = pictureOf(find("#compare-first").value);
   pair.b = pictureOf(find("#compare-second").value);
@@ -54,8 +70,10 @@ function tellStep(text) {
 function takePoint(side, place) {
   if (!pair.points || pair.points.length % 2 !== side) return;
   pair.points.push(place);
+  (side ? pair.second : pair.first).draw();
   if (pair.points.length < 4) {
     tellStep(steps[pair.points.length]);
+    (side ? pair.first : pair.second).canvas.focus();
     return;
   }
   const [a1, b1, a2, b2] = pair.points, found = similarity([a1, a2], [b1, b2]);
@@ -93,12 +111,14 @@ function openCompare() {
 
 function wireCompare(scans) {
   const on = (id, event, act) => find(id).addEventListener(event, act);
-  const names = scans.map((scan, i) => new Option(`${i + 1}: ${labelOf(scan.fields.item)}, ${scan.fields.side ?? "scan"}${scan.fields.caption ? `, ${scan.fields.caption}` : ""}`, scan.id));
+  const names = scans.map((scan, i) => new Option(`${i + 1}: ${labelOf(scan.fields.item)}, ${nameOfScan(scan)}`, scan.id));
   find("#compare-first").replaceChildren(...names.map((one) => one.cloneNode(true)));
   find("#compare-second").replaceChildren(...names);
   const fronts = scans.filter((scan) => scan.fields.side === "front"), [one, other] = fronts.length > 1 ? fronts : scans;
   find("#compare-first").value = one.id;
   find("#compare-second").value = other.id;
+  pair.first.over = paintPoints(0);
+  pair.second.over = paintPoints(1);
   pair.first.clicked = (place) => takePoint(0, place);
   pair.second.clicked = (place) => takePoint(1, place);
   on("#compare-first", "change", choosePair);
@@ -108,7 +128,7 @@ function wireCompare(scans) {
   on("#compare-points", "click", beginPoints);
   on("#compare-close", "click", () => find("#compare").close());
   on("#compare-blink", "pointerdown", () => blink(true));
-  on("#compare-blink", "pointerup", () => blink(false));
+  for (const event of ["pointerup", "pointerleave", "pointercancel"]) on("#compare-blink", event, () => blink(false));
   find("#compare").addEventListener("keydown", (event) => {
     if (event.key !== " " || ["SELECT"].includes(event.target.tagName) || (event.target.tagName === "BUTTON" && event.target.id !== "compare-blink")) return;
     event.preventDefault();

@@ -1,4 +1,4 @@
-// A talk: one item a screen, then close-ups of what was seen on it; at the end what is to be known of it all.
+// A talk: its title, then one item a screen, then close-ups of what was seen on it; at the end what is to be known of it all.
 function slidesOf(section) {
   const closeUps = stampsOn(section.dataset.item).flatMap((stamp) => seenOn(stamp).map((seen) => {
     const scan = (seen.scan && pictureOf(seen.scan)) ? seen.scan : firstScanOf(stamp), picture = scan && pictureOf(scan), place = picture && placeSeen(picture, stamp, seen);
@@ -10,27 +10,22 @@ function slidesOf(section) {
 
 // A ring about the middle, wide enough to leave what it is about alone.
 function paintRing(context, view) {
-  for (const [colour, wide] of [["#000", 6], ["#fff", 3]]) {
-    context.strokeStyle = colour;
-    context.lineWidth = wide * view.ratio;
-    context.beginPath();
-    context.arc(view.canvas.width / 2, view.canvas.height / 2, view.canvas.height / 5, 0, 2 * Math.PI);
-    context.stroke();
-  }
+  const middle = { x: view.canvas.width / 2, y: view.canvas.height / 2 };
+  for (const [colour, wide] of [["#000", 6], ["#fff", 3]]) view.paintRing(context, middle, view.canvas.height / 5 / view.ratio, wide, colour);
 }
 
 function startTalk() {
-  const slides = [...findAll("section.item").flatMap(slidesOf), {}];
+  const slides = [{ title: true }, ...findAll("section.item").flatMap(slidesOf), {}];
   const stage = find("#stage"), canvas = find("#stage-canvas"), view = new View(canvas);
   view.over = (context) => paintRing(context, view);
   find("main").append(stage);
   let at = 0;
   const show = (number) => {
     at = Math.min(slides.length - 1, Math.max(0, number));
-    const { section, seen, picture, place } = slides[at];
+    const { title, section, seen, picture, place } = slides[at];
     findAll("section.item").forEach((one) => { one.hidden = one !== section || Boolean(seen); });
-    find("footer").hidden = Boolean(section);
-    find("header.front").hidden = at > 0 && Boolean(section);
+    find("footer").hidden = title || Boolean(section);
+    find("header.front").hidden = Boolean(section);
     stage.hidden = !seen;
     if (seen) {
       find("#stage-name").textContent = labelOf(section.dataset.item);

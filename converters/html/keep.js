@@ -19,7 +19,7 @@ let keptInBrowser = true;
 function loadDraft() {
   try {
     const text = localStorage.getItem(draftKey);
-    if (text) draft = { ...freshDraft(), ...JSON.parse(text) };
+    if (text) draft = { ...draft, ...JSON.parse(text) };
   } catch {
     keptInBrowser = false;
   }

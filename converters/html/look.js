@@ -16,6 +16,7 @@ class View {
     canvas.addEventListener("pointerup", (event) => this.release(event));
     canvas.addEventListener("pointercancel", () => this.grips = []);
     canvas.addEventListener("keydown", (event) => this.key(event));
+    for (const event of ["focus", "blur"]) canvas.addEventListener(event, () => this.draw());
   }
 
   reset() {
@@ -158,10 +159,42 @@ class View {
       if (picture.image.complete && picture.image.naturalWidth) context.drawImage(picture.image, 0, 0, picture.wide, picture.high);
       context.restore();
     }
+    const lens = this.lens && this.pointer;
+    if (lens) this.paintLens(context);
     this.change(context);
-    if (this.lens && this.pointer) this.paintLens(context);
+    if (lens) this.paintRing(context, this.onCanvas(this.pointer), 90, 2);
     this.paintScale(context);
     this.over?.(context);
+    if (document.activeElement === this.canvas) this.paintCross(context);
+  }
+
+  // In pixels of the canvas, from pixels of the scan.
+  onCanvas(place) {
+    const at = this.outward(place);
+    return { x: at.x + this.canvas.width / 2, y: at.y + this.canvas.height / 2 };
+  }
+
+  paintRing(context, { x, y }, radius, wide, colour = "#fff") {
+    context.lineWidth = wide * this.ratio;
+    context.strokeStyle = colour;
+    context.beginPath();
+    context.arc(x, y, radius * this.ratio, 0, 2 * Math.PI);
+    context.stroke();
+  }
+
+  // Where the keyboard is: about the middle.
+  paintCross(context) {
+    const x = this.canvas.width / 2, y = this.canvas.height / 2;
+    for (const [colour, wide] of [["#000", 5], ["#fff", 3]]) {
+      context.strokeStyle = colour;
+      context.lineWidth = wide * this.ratio;
+      context.beginPath();
+      for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+        context.moveTo(x + dx * 4 * this.ratio, y + dy * 4 * this.ratio);
+        context.lineTo(x + dx * 12 * this.ratio, y + dy * 12 * this.ratio);
+      }
+      context.stroke();
+    }
   }
 
   // One colour of the light, and contrast about the mean of what is seen: faint lines come out.
@@ -184,8 +217,7 @@ class View {
   }
 
   paintLens(context) {
-    const at = this.outward(this.pointer), x = at.x + this.canvas.width / 2, y = at.y + this.canvas.height / 2, radius = 90 * this.ratio, by = 4;
-    const { center, scale } = this, { picture } = this.layers[0];
+    const { x, y } = this.onCanvas(this.pointer), radius = 90 * this.ratio, by = 4, { picture } = this.layers[0];
     context.save();
     context.beginPath();
     context.arc(x, y, radius, 0, 2 * Math.PI);
@@ -194,16 +226,10 @@ class View {
     context.translate(x, y);
     context.scale(by, by);
     context.translate(-x, -y);
-    Object.assign(this, { center, scale });
     this.place(context);
-    context.imageSmoothingEnabled = scale * by < 2;
+    context.imageSmoothingEnabled = this.scale * by < 2;
     context.drawImage(picture.image, 0, 0, picture.wide, picture.high);
     context.restore();
-    context.lineWidth = 2 * this.ratio;
-    context.strokeStyle = "#fff";
-    context.beginPath();
-    context.arc(x, y, radius, 0, 2 * Math.PI);
-    context.stroke();
   }
 
   // A bar of a round number of millimetres; nothing where the scan does not say its resolution.
@@ -226,7 +252,8 @@ class View {
 // The back shows nothing of the design's face.
 const showsFace = (picture) => byId.get(picture.scan).fields.side !== "back";
 
-// Where the design lies when nobody has said: in the middle, at its size; of a multiple at its row and column.
+// Where the design lies when nobody has said: in the middle, at its size; of a multiple at its row and column. On a
+// scan that shows much else (a cover) nobody can tell.
 function assumedFrame(picture, stamp) {
   const design = designOf(stamp)?.fields ?? {}, [x, y] = picture.perMm;
   if (!design.width_um || !design.height_um || !x || !y) return null;
@@ -235,6 +262,7 @@ function assumedFrame(picture, stamp) {
   const plate = platesOf(stamp)[0]?.fields ?? {}, alone = byId.get(picture.scan).fields.stamp === stamp.id;
   const others = alone ? [stamp] : stampsOn(stamp.fields.item);
   const rows = Math.max(1, ...others.map((one) => one.fields.row ?? 1)), columns = Math.max(1, ...others.map((one) => one.fields.column ?? 1));
+  if (w * h * rows * columns < picture.wide * picture.high / 4) return null;
   const across = (plate.pitch_x_um ?? design.width_um * 1.1) / 1000 * x, down = (plate.pitch_y_um ?? design.height_um * 1.1) / 1000 * y;
   return { x: picture.wide / 2 - w / 2 + ((alone ? 1 : stamp.fields.column ?? 1) - 1 - ((alone ? 1 : columns) - 1) / 2) * across,
     y: picture.high / 2 - h / 2 + ((alone ? 1 : stamp.fields.row ?? 1) - 1 - ((alone ? 1 : rows) - 1) / 2) * down, w, h };
@@ -247,6 +275,9 @@ const fromDesign = (frame, spot) => ({ x: frame.x + spot.x / 1000 * frame.w, y: 
 // ---- the looking window ----
 
 let look = null;
+
+// "front", "back: under the lamp", "scan"
+const nameOfScan = ({ fields: { side, caption } }) => [side ?? "scan", caption === side ? "" : caption].filter(Boolean).join(": ");
 
 function seenOn(stamp) {
   const others = ofType("observation").filter((one) => one.fields.stamp === stamp.id || (one.fields.item === stamp.fields.item && stampsOn(stamp.fields.item).length === 1));
@@ -264,11 +295,10 @@ function placeSeen(picture, stamp, seen) {
 
 function paintSeen(context) {
   const { view, picture, stamp } = look, ratio = view.ratio;
-  const dot = (place) => { const at = view.outward(place); return { x: at.x + view.canvas.width / 2, y: at.y + view.canvas.height / 2 }; };
   const frame = stamp && frameOf(picture, stamp);
   context.lineWidth = 2 * ratio;
   if (frame && find("#look-show").checked) {
-    const corners = [[0, 0], [1000, 0], [1000, 1000], [0, 1000]].map(([x, y]) => dot(fromDesign(frame, { x, y })));
+    const corners = [[0, 0], [1000, 0], [1000, 1000], [0, 1000]].map(([x, y]) => view.onCanvas(fromDesign(frame, { x, y })));
     context.setLineDash([6 * ratio, 5 * ratio]);
     context.strokeStyle = "#fff";
     context.beginPath();
@@ -280,26 +310,16 @@ function paintSeen(context) {
   for (const seen of stamp && find("#look-show").checked ? seenOn(stamp) : []) {
     const place = placeSeen(picture, stamp, seen);
     if (!place) continue;
-    const at = dot(place);
+    const at = view.onCanvas(place);
     for (const [colour, wide] of [["#000", 5], [seen.own ? "#ffd75e" : "#fff", 2]]) {
+      if (!seen.own) {
+        view.paintRing(context, at, 11, wide, colour);
+        continue;
+      }
       context.strokeStyle = colour;
       context.lineWidth = wide * ratio;
-      context.beginPath();
-      if (seen.own) context.rect(at.x - 10 * ratio, at.y - 10 * ratio, 20 * ratio, 20 * ratio);
-      else context.arc(at.x, at.y, 11 * ratio, 0, 2 * Math.PI);
-      context.stroke();
+      context.strokeRect(at.x - 10 * ratio, at.y - 10 * ratio, 20 * ratio, 20 * ratio);
     }
-  }
-  const middle = { x: view.canvas.width / 2, y: view.canvas.height / 2 };
-  if (document.activeElement === view.canvas) {
-    context.strokeStyle = "#fff";
-    context.lineWidth = 3 * ratio;
-    context.beginPath();
-    for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
-      context.moveTo(middle.x + dx * 4 * ratio, middle.y + dy * 4 * ratio);
-      context.lineTo(middle.x + dx * 12 * ratio, middle.y + dy * 12 * ratio);
-    }
-    context.stroke();
   }
 }
 
@@ -323,10 +343,25 @@ function clickPlace(place) {
   addObservation(stamp.id, { scan: picture.scan, region: [left, top, side, side], appearance: find("#look-appearance").value, seen: find("#look-seen").value,
     ...(inRange ? spot : {}), text: find("#look-text").value.trim() });
   find("#look-text").value = "";
-  tell(`Marked: ${describeSeen(draft.answers.at(-1).now)}`);
   forms.get(stamp.id)?.();
   look.view.draw();
-  listSeen();
+  tell([`Marked: ${describeSeen(draft.answers.at(-1).now)}`, listSeen()].filter(Boolean).join(". "));
+}
+
+// What fits what was seen, beside the picture: after each mark anew. Returns it in a few words.
+function showFits() {
+  const place = find("#look-fits"), shown = find("#look-think").getAttribute("aria-expanded") === "true" && Boolean(look.stamp);
+  place.hidden = !shown;
+  if (!shown) return "";
+  const found = think(look.stamp);
+  const [heading, first, ...others] = found.elements;
+  place.replaceChildren(heading, first, ...smallMaps(look.stamp, found.weights), ...others);
+  return found.words;
+}
+
+function thinkAlong(along) {
+  find("#look-think").setAttribute("aria-expanded", String(along));
+  return showFits();
 }
 
 // Two clicks: the top left corner of the design, then the bottom right one.
@@ -348,10 +383,12 @@ function setCorner(place) {
   look.view.draw();
 }
 
+// Returns what fits it, in a few words.
 function listSeen() {
   const { stamp } = look, list = find("#look-list");
   list.replaceChildren(...(stamp ? seenOn(stamp) : []).map((seen) => make("li", { textContent: `${describeSeen(seen)}${seen.by ? `, by ${labelOf(seen.by)}` : ", by you"}` })));
   find("#look-marking").hidden = !stamp || !forms.has(stamp.id);
+  return showFits();
 }
 
 function showScan(scan, keep) {
@@ -377,7 +414,7 @@ function openLook(scan, stamp) {
   const item = byId.get(scan).fields.item;
   const scans = ofType("scan").filter((one) => one.fields.item === item && pictureOf(one.id));
   const inOrder = scans.map((one) => pictureOf(one.id)).sort((a, b) => a.image.compareDocumentPosition(b.image) & Node.DOCUMENT_POSITION_PRECEDING ? 1 : -1);
-  find("#look-scan").replaceChildren(...inOrder.map((one, i) => new Option(`${i + 1}: ${byId.get(one.scan).fields.side ?? "scan"}`, one.scan)));
+  find("#look-scan").replaceChildren(...inOrder.map((one, i) => new Option(`${i + 1}: ${nameOfScan(byId.get(one.scan))}`, one.scan)));
   find("#look-scan").value = scan;
   find("#look-name").textContent = labelOf(look.stamp?.id ?? item) || labelOf(item);
   find("#look-mode").value = "look";
@@ -411,9 +448,9 @@ function wireLook() {
   on("#look-mode", "change", (event) => {
     look.corner = null;
     if (event.target.value === "frame") tell("Choose the top left corner of the design.");
+    if (event.target.value === "mark" && matchMedia("(min-width: 62rem)").matches) thinkAlong(true);
   });
+  on("#look-think", "click", () => tell(thinkAlong(find("#look-think").getAttribute("aria-expanded") !== "true")));
   on("#look-close", "click", () => find("#look").close());
-  view.canvas.addEventListener("focus", () => view.draw());
-  view.canvas.addEventListener("blur", () => view.draw());
   find("#look-appearance").replaceChildren(...appearances.map((one) => new Option(inWords(one), one)));
 }

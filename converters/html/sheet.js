@@ -53,12 +53,19 @@ function saveSheet() {
   tell(`Saved as ${sheetName()}. Send that file back by e-mail.`);
 }
 
+// Texts, numbers and lists of them; what they mean is looked at where it is shown, and by whoever takes the sheet in.
+const isPlain = (value) => ["string", "number", "boolean"].includes(typeof value);
+const isSoundVersion = (version) => version && typeof version.at === "string" &&
+  Object.entries(version).every(([name, value]) => ["plates", "region"].includes(name) ? Array.isArray(value) && value.every(isPlain) : isPlain(value)) &&
+  ["positions", "remark", "text", "about", "appearance"].every((name) => ["string", "undefined"].includes(typeof version[name]));
+
 // What is wrong with a sheet that is to be continued here; "" for nothing.
 function sheetFault(sheet) {
   if (sheet?.format !== sheetFormat || !Array.isArray(sheet.given)) return "This is no reply sheet of this version.";
   if (sheet.bundle !== given.bundle && sheet.answers !== given.event) return "This reply sheet answers another dispatch.";
-  const sound = sheet.given.every((one) => Number.isInteger(one?.number) && ["claim", "opinion", "observation"].includes(one.record) &&
-    byId.has(one.stamp) && Array.isArray(one.versions) && one.versions.length && one.versions.every((version) => version && typeof version.at === "string"));
+  const sound = [sheet.sheet, sheet.made, sheet.by].every((one) => typeof one === "string") && new Set(sheet.given.map((one) => one?.number)).size === sheet.given.length &&
+    sheet.given.every((one) => Number.isInteger(one?.number) && ["claim", "opinion", "observation"].includes(one.record) &&
+      byId.has(one.stamp) && Array.isArray(one.versions) && one.versions.length && one.versions.every(isSoundVersion));
   return sound ? "" : "This reply sheet is damaged.";
 }
 
@@ -69,7 +76,7 @@ async function continueSheet(file) {
   } catch {
     // said below
   }
-  const fault = sheetFault(sheet);
+  const fault = draft.unsaved && draft.answers.length ? "Some answers here are not saved yet. Save the reply first, then continue the other." : sheetFault(sheet);
   if (fault) {
     tell(fault);
     return;

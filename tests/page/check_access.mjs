@@ -19,7 +19,7 @@ for (const colorScheme of ["light", "dark"]) {
   for (const width of [1280, 380]) {
     const options = { colorScheme, viewport: { width, height: 900 }, bypassCSP: true }; // for axe alone: the page's rules keep it out
     const view = `${colorScheme}, ${width} pixels`;
-    for (const name of ["schedule", "handover", "talk"]) {
+    for (const name of ["schedule", "handover", "talk", "selection"]) {
       const { page, context } = await open(browser, `${folder}/${name}.html`, options);
       await page.evaluate(axe);
       await look(page, `${name}, ${view}`);
@@ -37,9 +37,15 @@ for (const colorScheme of ["light", "dark"]) {
     await look(page, `an answer with its map, ${view}`);
     await first.getByRole("button", { name: /Look closely/ }).click();
     await look(page, `looking, ${view}`);
+    await page.click("#look-think");
+    await page.locator("#look-fits").waitFor();
+    await look(page, `thinking beside the scan, ${view}`);
     await page.click("#look-close");
     await page.click("#open-compare");
     await look(page, `comparing, ${view}`);
+    await page.click("#compare-close");
+    await page.click("#save");
+    await look(page, `saved, ${view}`);
     checks.ok(`nothing is wider than the page, ${view}`, await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
     await context.close();
   }

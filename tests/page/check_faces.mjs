@@ -13,23 +13,23 @@ const browser = await start();
     place: document.querySelector("#step-place").textContent, foot: !document.querySelector("footer").hidden }));
   const steps = [];
   steps.push(await shown());
-  for (const key of ["ArrowRight", "PageDown", " ", "ArrowRight", "ArrowRight"]) {
+  for (const key of ["ArrowRight", "PageDown", " ", "ArrowRight", "ArrowRight", "ArrowRight"]) {
     await page.keyboard.press(key);
     steps.push(await shown());
   }
-  checks.equal("talk: one thing a screen, then what is to be known of it all", steps, [
-    { items: ["K-001"], closeUp: null, place: "1 of 5", foot: false }, { items: ["K-002"], closeUp: null, place: "2 of 5", foot: false },
-    { items: [], closeUp: "K-002: dot at 62, 911 thousandths", place: "3 of 5", foot: false }, { items: ["K-003"], closeUp: null, place: "4 of 5", foot: false },
-    { items: [], closeUp: null, place: "5 of 5", foot: true }, { items: [], closeUp: null, place: "5 of 5", foot: true }]);
+  checks.equal("talk: its title, one thing a screen, then what is to be known of it all", steps, [
+    { items: [], closeUp: null, place: "1 of 6", foot: false }, { items: ["K-001"], closeUp: null, place: "2 of 6", foot: false }, { items: ["K-002"], closeUp: null, place: "3 of 6", foot: false },
+    { items: [], closeUp: "K-002: dot at 62, 911 thousandths", place: "4 of 6", foot: false }, { items: ["K-003"], closeUp: null, place: "5 of 6", foot: false },
+    { items: [], closeUp: null, place: "6 of 6", foot: true }, { items: [], closeUp: null, place: "6 of 6", foot: true }]);
   await page.keyboard.press("Home");
-  checks.equal("talk: Home", (await shown()).place, "1 of 5");
+  checks.equal("talk: Home", (await shown()).place, "1 of 6");
   await page.keyboard.press("End");
   await page.keyboard.press("ArrowLeft");
   await page.keyboard.press("PageUp");
-  checks.equal("talk: End, and back", (await shown()).place, "3 of 5");
+  checks.equal("talk: End, and back", (await shown()).place, "4 of 6");
   await page.locator("#step-on").focus();
   await page.keyboard.press(" ");
-  checks.equal("talk: the space bar on a button presses it once", (await shown()).place, "4 of 5");
+  checks.equal("talk: the space bar on a button presses it once", (await shown()).place, "5 of 6");
   checks.equal("talk: the step is told to everybody", await page.locator("#step-place").getAttribute("role"), "status");
   checks.equal("talk: no complaint", seen.complaints, []);
   await context.close();
@@ -77,6 +77,22 @@ const browser = await start();
   await page.click("#save");
   checks.ok("live: saving is told", (await told.textContent()).startsWith("Saved as reply-"), await told.textContent());
   checks.equal("landmarks", await page.evaluate(() => ["header", "nav", "main", "footer"].map((one) => document.querySelectorAll(`body > ${one}:not([hidden])`).length)), [1, 1, 1, 1]);
+  await context.close();
+}
+
+{ // Two scans are aligned by the keyboard alone.
+  const { page, context } = await open(browser, `${folder}/sent/open-me.html`);
+  await page.locator("#open-compare").focus();
+  await page.keyboard.press("Enter");
+  await page.locator("#compare-points").focus();
+  await page.keyboard.press("Enter");
+  for (const keys of [[], [], ["ArrowRight", "ArrowDown"], ["ArrowRight", "ArrowDown"]]) {
+    for (const key of [...keys, "Enter"]) await page.keyboard.press(key);
+  }
+  const told = await page.locator("#compare-told").textContent();
+  checks.ok("keyboard: two scans are aligned", told.startsWith("Aligned: the second is scaled by 1.000 and turned by 0.00"), told);
+  await page.keyboard.press("Escape");
+  checks.ok("keyboard: and left", await page.locator("#compare").isHidden());
   await context.close();
 }
 

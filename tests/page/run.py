@@ -89,6 +89,24 @@ class Maker:
         self.call("enter", "plain.glassine", "selection", "label=talk", "items=K-003,K-001", "captions=The last,The first")
         self.call("to-html", "plain.glassine", "-o", "selection.html", "--selection", "talk")
 
+    def demo(self):
+        """The dispatch of scripts/demo, made by the same steps."""
+        root, place = HERE.parent.parent, self.folder / "demo"
+        place.mkdir()
+        engraver = pathlib.Path(self.program).parent / "demo" / "glassine_engraver"
+        subprocess.run([engraver, place / "scans"], check=True, stdout=subprocess.DEVNULL)
+        lists = place / "lists"
+        lists.mkdir()
+        for path in (place / "scans").glob("*.txt"):
+            path.rename(lists / path.name)
+        self.call("new", "demo/kingfisher.glassine", "title=Sorrel Islands, the Twopence Kingfisher", "--by", "Wren Alderby")
+        self.call("gather", "demo/kingfisher.glassine", "demo/scans")
+        for path in (lists / "marks.txt", lists / "items.txt", lists / "observations.txt", root / "demo" / "claims.txt"):
+            self.call("batch", "demo/kingfisher.glassine", path)
+        self.call("enter", "demo/kingfisher.glassine", "contributor", "name=Odile Farrow")
+        self.call("dispatch", "demo/kingfisher.glassine", "--to", "Odile Farrow", "--items", "K-002,K-007,K-014", "--blind",
+                  "--ask", "Which positions, and are K-002 and K-014 from one?", "-o", "demo/for-odile/")
+
 
 def main():
     parser = argparse.ArgumentParser()
@@ -109,7 +127,10 @@ def main():
         maker = Maker(program, pathlib.Path(name))
         maker.hostile()
         maker.plain()
-        for script in sorted(path for path in HERE.glob("check_*.mjs") if arguments.only in path.name):
+        scripts = sorted(path for path in HERE.glob("check_*.mjs") if arguments.only in path.name)
+        if any("journey" in path.name for path in scripts):
+            maker.demo()
+        for script in scripts:
             print(f"== {script.name}", flush=True)
             done = subprocess.run(["node", script, name, program], text=True, stdout=subprocess.PIPE)
             print(done.stdout, end="", flush=True)
