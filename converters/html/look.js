@@ -262,7 +262,7 @@ function assumedFrame(picture, stamp) {
   const plate = platesOf(stamp)[0]?.fields ?? {}, alone = byId.get(picture.scan).fields.stamp === stamp.id;
   const others = alone ? [stamp] : stampsOn(stamp.fields.item);
   const rows = Math.max(1, ...others.map((one) => one.fields.row ?? 1)), columns = Math.max(1, ...others.map((one) => one.fields.column ?? 1));
-  if (w * h * rows * columns < picture.wide * picture.high / 4) return null;
+  if (w * h * rows * columns < picture.wide * picture.high / 8) return null;
   const across = (plate.pitch_x_um ?? design.width_um * 1.1) / 1000 * x, down = (plate.pitch_y_um ?? design.height_um * 1.1) / 1000 * y;
   return { x: picture.wide / 2 - w / 2 + ((alone ? 1 : stamp.fields.column ?? 1) - 1 - ((alone ? 1 : columns) - 1) / 2) * across,
     y: picture.high / 2 - h / 2 + ((alone ? 1 : stamp.fields.row ?? 1) - 1 - ((alone ? 1 : rows) - 1) / 2) * down, w, h };

@@ -38,7 +38,7 @@ def png(path, width, height, colour):
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
     row = b"\0" + bytes(colour) * width
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
-                     + chunk(b"pHYs", struct.pack(">IIB", 11811, 11811, 1))
+                     + chunk(b"pHYs", struct.pack(">IIB", 23622, 23622, 1))
                      + chunk(b"IDAT", zlib.compress(row * height)) + chunk(b"IEND", b""))
 
 
