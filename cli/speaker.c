@@ -46,17 +46,21 @@ static glassine_status configured(cli_pool *pool, const char *path, const char *
     return status;
 }
 
-glassine_status cli_speaker_said(cli_pool *pool, const cli_args *args, cli_speaker *speaker,
-                                 glassine_error *error) {
-    *speaker = (cli_speaker){args->option[CLI_BY], "--by"};
-    if (speaker->name == NULL) {
-        *speaker = (cli_speaker){getenv("GLASSINE_BY"), "GLASSINE_BY"};
-    }
+/* Who speaks where the command does not say it. */
+static glassine_status said_once_for_all(cli_pool *pool, cli_speaker *speaker, glassine_error *error) {
+    *speaker = (cli_speaker){getenv("GLASSINE_BY"), "GLASSINE_BY"};
     if (speaker->name != NULL && speaker->name[0] != '\0') {
         return GLASSINE_OK;
     }
     *speaker = (cli_speaker){NULL, configuration_path(pool)};
     return speaker->source != NULL ? configured(pool, speaker->source, &speaker->name, error) : GLASSINE_OK;
+}
+
+glassine_status cli_speaker_said(cli_pool *pool, const cli_args *args, cli_speaker *speaker,
+                                 glassine_error *error) {
+    *speaker = (cli_speaker){args->option[CLI_BY], "--by"};
+    bool said = speaker->name != NULL && speaker->name[0] != '\0';
+    return said ? GLASSINE_OK : said_once_for_all(pool, speaker, error);
 }
 
 bool cli_speaker_was_said(const cli_args *args) {
@@ -72,7 +76,9 @@ static glassine_status contributor(cli_pool *pool, glassine_bundle *bundle, cons
         *id = cli_pool_span(pool, glassine_record_id(bundle, record));
         return *id != NULL ? GLASSINE_OK : cli_memory(error);
     }
-    cli_within(error, source);
+    if (error != NULL) {
+        cli_within(error, source);
+    }
     return status;
 }
 
@@ -97,6 +103,23 @@ glassine_status cli_speaker_find(cli_pool *pool, glassine_bundle *bundle, const 
     }
     if (status == GLASSINE_OK && cli_has(args, CLI_VIA)) {
         status = contributor(pool, bundle, args->option[CLI_VIA], "--via", via, error);
+    }
+    return status;
+}
+
+glassine_status cli_speaker_at_work(cli_pool *pool, glassine_bundle *bundle, const cli_args *args, const char *by,
+                                    const char **via, glassine_error *error) {
+    cli_speaker speaker;
+    if (!cli_has(args, CLI_BY) || *via != NULL) {
+        return GLASSINE_OK;
+    }
+    glassine_status status = said_once_for_all(pool, &speaker, error);
+    if (status == GLASSINE_OK && speaker.name != NULL) {
+        status = contributor(pool, bundle, speaker.name, speaker.source, via, NULL);
+        status = status == GLASSINE_REFUSED ? GLASSINE_OK : status; /* nobody here */
+    }
+    if (status == GLASSINE_OK && *via != NULL && strcmp(*via, by) == 0) {
+        *via = NULL;
     }
     return status;
 }

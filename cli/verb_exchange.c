@@ -139,6 +139,9 @@ static glassine_status merge_into(cli_call *call, const char *path) {
         status = cli_speaker_find(call->pool, bundle, args, &by, &via, call->error);
     }
     if (status == GLASSINE_OK) {
+        status = cli_speaker_at_work(call->pool, bundle, args, by, &via, call->error);
+    }
+    if (status == GLASSINE_OK) {
         status = cli_sign_with(call, bundle);
     }
     if (status == GLASSINE_OK) {

@@ -242,11 +242,28 @@ static bool changes_nothing(document *d) {
     return true;
 }
 
+/* A record without `latest`: is none of its slips one that the document shows and that counts? */
+static glassine_status rests_on_nothing(document *d, glassine_record *record, bool *nothing) {
+    conv_view *view = &d->t->view;
+    bool shown;
+    view->with_private = json_is_true(json_object_get(d->root, "private"));
+    glassine_status status = conv_view_look(view, record, &shown, d->error);
+    *nothing = !status && conv_nothing_counts(view);
+    return status;
+}
+
 static glassine_status take_known(document *d, const char *key, const json_t *from, glassine_record *record) {
     conv_view *view = &d->t->view;
     glassine_error wrong = {0};
+    bool sound = true;
+    glassine_status status = d->after_count ? GLASSINE_OK : rests_on_nothing(d, record, &sound);
+    if (!sound)
+        refuse(d, key, NULL, "Put back its `latest`; a new record has no id, or one that is not there yet",
+               "it does not say what it was made from");
+    if (status || !sound)
+        return status;
     view->with_private = true;
-    glassine_status status =
+    status =
         conv_view_look_back(view, record, (const char(*)[65])d->after, d->after_count, &wrong);
     if (status == GLASSINE_REFUSED) {
         refuse(d, key, NULL, "Merge the bundle that the document is from, or use one with its history",
@@ -314,12 +331,7 @@ static glassine_status take_record(document *d, const char *key, const json_t *f
     const char *author = json_string_value(json_object_get(from, "author"));
     glassine_record *record =
         id ? glassine_bundle_record(d->t->bundle, conv_span_of(id), conv_span_of(author)) : NULL;
-    glassine_status status = GLASSINE_OK;
-    if (record && !d->after_count)
-        refuse(d, key, NULL, "Put back its `latest`; a new record has no id, or one that is not there yet",
-               "it does not say what it was made from");
-    else
-        status = record ? take_known(d, key, from, record) : take_new(d, key, from);
+    glassine_status status = record ? take_known(d, key, from, record) : take_new(d, key, from);
     take_progress(d->t);
     return status;
 }

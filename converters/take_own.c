@@ -81,7 +81,7 @@ static void step(glassine_span *text, size_t by) {
     text->length -= by;
 }
 
-/* "shared:DIGEST+DIGEST telling:DIGEST". False where it is anything else. */
+/* "shared:DIGEST+DIGEST telling:DIGEST", or nothing. False where it is anything else. */
 static bool read_version(own *o, glassine_span version) {
     o->after_count = 0;
     memset(o->named, 0, sizeof o->named);
@@ -109,7 +109,12 @@ static bool read_version(own *o, glassine_span version) {
             return false;
         version = spaces_trim(version);
     }
-    return o->after_count > 0;
+    return true;
+}
+
+static void refuse_version(own *o, const grid_row *row) {
+    refuse(o, row, o->columns.version, "Put back what to-csv wrote there",
+           "the version does not say what the row was made from");
 }
 
 /* Has nothing been said on the record since the row was made? Then its reading is the one that is at hand. */
@@ -298,6 +303,10 @@ static glassine_status look_back(own *o, const grid_row *row, glassine_record *r
     glassine_status status = conv_view_look(view, record, &shown, o->error);
     if (status)
         return status;
+    if (!o->after_count && !conv_nothing_counts(view)) {
+        refuse_version(o, row);
+        return GLASSINE_OK;
+    }
     note_edition(o);
     *current = shown && is_current(o);
     if (*current) {
@@ -323,8 +332,7 @@ static glassine_status take_known_row(own *o, const grid_row *row, glassine_span
     if (!record || !is_first(o, row, record, &failed))
         return failed ? out_of_memory(o) : GLASSINE_OK;
     if (!read_version(o, cell_at(o, row, o->columns.version))) {
-        refuse(o, row, o->columns.version, "Put back what to-csv wrote there",
-               "the version does not say what the row was made from");
+        refuse_version(o, row);
         return GLASSINE_OK;
     }
     glassine_status status = look_back(o, row, record, &good, &current);

@@ -49,6 +49,11 @@ static inline size_t conv_latest(const conv_view *view, glassine_reach reach, co
     return view->latest_from[reach + 1] - view->latest_from[reach];
 }
 
+/* Is there no slip, in the reaches that are shown, that counts? Then a change follows none. */
+static inline bool conv_nothing_counts(const conv_view *view) {
+    return view->latest_from[GLASSINE_REACHES] == 0;
+}
+
 /* The value that stands; absent for a contested field. */
 static inline glassine_value conv_value(const conv_said *said) {
     return said->field->contested ? (glassine_value){NULL, 0} : said->field->sayings[0].value;

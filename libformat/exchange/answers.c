@@ -150,6 +150,7 @@ static glassine_status find_event(gl_answering *it, glassine_error *error) {
              it->draft->via[0] ? it->draft->via
              : own             ? it->bundle->about.keeper
                                : it->draft->by);
+    memcpy(it->draft->own, it->writer, sizeof it->draft->own); /* who is at work takes the answers in */
     if (options && options->event)
         status = glassine_bundle_find(it->bundle, "event", options->event, &it->event, error);
     else if (it->sheet)
