@@ -61,6 +61,10 @@ if(TARGET glassine_program)
     add_test(NAME portable/same_bytes_twice
       COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/portable/same_bytes.py --life-only
         --program $<TARGET_FILE:glassine_known> --against $<TARGET_FILE:glassine_known>)
+    # The model that a soak is held against (scripts/soak) finds a program out that forgets.
+    add_test(NAME soak/prove
+      COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/soak/soak.py --prove --seed 1
+        --program $<TARGET_FILE:glassine_known>)
     # 200 damaged files, and what must come out of them by an independent count.
     add_test(NAME interop/recover
       COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/interop/recover.py
