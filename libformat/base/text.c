@@ -263,3 +263,19 @@ bool gl_text_integer(gl_span text, int64_t *value) {
     *value = result;
     return true;
 }
+
+/* A decimal number of one to four digits without leading zero at text[*at], behind which *at is put. */
+static bool take_version_number(gl_span text, size_t *at, uint32_t *number) {
+    const size_t digits = 4, from = *at;
+    *number = 0;
+    while (*at < text.length && text.text[*at] >= '0' && text.text[*at] <= '9' && *at - from < digits)
+        *number = *number * 10 + (uint32_t)(text.text[(*at)++] - '0');
+    return *at > from && (text.text[from] != '0' || *at - from == 1);
+}
+
+size_t gl_text_version(gl_span text, uint32_t *major, uint32_t *minor) {
+    size_t at = 0;
+    bool sound = take_version_number(text, &at, major) && *major > 0 && at < text.length && text.text[at++] == '.' &&
+                 take_version_number(text, &at, minor);
+    return sound ? at : 0;
+}

@@ -39,4 +39,8 @@ gl_span gl_text_trim(gl_span text);
 /* Decimal integer, whole span, optional '-'; false where it is none or beyond int64_t. */
 bool gl_text_integer(gl_span text, int64_t *value);
 
+/* "MAJOR.MINOR" at text[0] (spec/versions.md): two decimal numbers of one to four digits without leading zeros, MAJOR
+ * from 1. Returns its length in bytes, 0 where there is none. */
+size_t gl_text_version(gl_span text, uint32_t *major, uint32_t *minor);
+
 #endif

@@ -1,9 +1,8 @@
 /* data/about.json: whose bundle it is. Canonical JSON and one line feed; written once. */
-#include <stdlib.h>
-
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/json.h"
+#include "base/text.h"
 #include "bundle/bundle.h"
 #include "records/value.h"
 
@@ -66,23 +65,6 @@ static glassine_status take_member(gl_arena *arena, gl_span object, const about_
     return GLASSINE_OK;
 }
 
-/* A decimal number of at most nine digits without leading zeros; where it ends, NULL where there is none. */
-static const char *number_at(const char *text, long *value) {
-    size_t digits = strspn(text, "0123456789");
-    if (digits == 0 || digits > 9 || (digits > 1 && text[0] == '0'))
-        return NULL;
-    *value = strtol(text, NULL, 10);
-    return text + digits;
-}
-
-/* "MAJOR.MINOR", MAJOR from 1. */
-static bool version_of(const char *text, long *major) {
-    long minor;
-    const char *dot = number_at(text, major);
-    const char *end = dot && *dot == '.' && *major > 0 ? number_at(dot + 1, &minor) : NULL;
-    return end && !*end;
-}
-
 glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place, gl_about *about,
                                glassine_error *error) {
     if (!text.length || text.text[text.length - 1] != '\n')
@@ -100,9 +82,10 @@ glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place,
             return status;
     }
     about->blind = gl_json_true(gl_json_member(text, "blind"));
-    long major;
+    gl_span version = gl_span_of(about->version);
+    uint32_t major, minor;
     int64_t made;
-    if (!version_of(about->version, &major))
+    if (!version.length || gl_text_version(version, &major, &minor) != version.length)
         return gl_fail(error, GLASSINE_REFUSED, "E031", place, "version \"%s\" is not MAJOR.MINOR", about->version);
     if (major > GLASSINE_FORMAT_MAJOR) {
         gl_fail(error, GLASSINE_REFUSED, "E032", place, "the bundle is of format %s, this program reads format %d.x",

@@ -31,7 +31,7 @@ static glassine_status read_comment(const gl_file *file, gl_span comment, gl_end
         return GLASSINE_REFUSED;
     }
     gl_footer *footer = &end->footer;
-    if (!gl_layout_comment(comment, footer) || footer->major == 0)
+    if (!gl_layout_comment(comment, footer))
         return gl_fault_at(error, "C020", file->path, end->at,
                            "the end record's comment is not as it must be");
     if (footer->edition == 0 || (footer->edition == 1 && footer->start != 0))

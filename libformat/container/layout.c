@@ -3,6 +3,8 @@
 #include <inttypes.h>
 #include <stdio.h>
 
+#include "base/text.h"
+
 uint16_t gl_get16(const uint8_t *bytes) {
     return (uint16_t)(bytes[0] | bytes[1] << 8);
 }
@@ -202,16 +204,19 @@ static bool take_number(gl_span *rest, uint64_t most, uint64_t *value) {
     return true;
 }
 
+static bool take_version(gl_span *rest, gl_footer *footer) {
+    size_t length = gl_text_version(*rest, &footer->major, &footer->minor);
+    *rest = gl_span_part(*rest, length, rest->length);
+    return length > 0;
+}
+
 bool gl_layout_comment(gl_span comment, gl_footer *footer) {
-    uint64_t major, minor, edition;
-    if (!take_text(&comment, "glassine ") || !take_number(&comment, UINT32_MAX, &major) ||
-        !take_text(&comment, ".") || !take_number(&comment, UINT32_MAX, &minor) ||
+    uint64_t edition;
+    if (!take_text(&comment, "glassine ") || !take_version(&comment, footer) ||
         !take_text(&comment, " edition ") || !take_number(&comment, GL_EDITION_MAX, &edition) ||
         !take_text(&comment, " follows ") || !take_number(&comment, INT64_MAX, &footer->start) ||
         !take_text(&comment, " sum "))
         return false;
-    footer->major = (uint32_t)major;
-    footer->minor = (uint32_t)minor;
     footer->edition = (uint32_t)edition;
     return gl_digest_parse(comment, &footer->sum);
 }

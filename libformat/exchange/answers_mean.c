@@ -632,6 +632,10 @@ bool gl_answer_same(const gl_answer *a, const gl_answer *b) {
     return same;
 }
 
+static const char *apart(const gl_buf *out) {
+    return out->length ? "; " : "";
+}
+
 void gl_answer_shown(glassine_bundle *bundle, const gl_answer *answer, gl_buf *out) {
     static const char *const kinds[] = {[GL_ANSWER_NONE] = "",
                                         [GL_ANSWER_PLACE] = "",
@@ -641,14 +645,15 @@ void gl_answer_shown(glassine_bundle *bundle, const gl_answer *answer, gl_buf *o
     gl_buf_add_text(out, kinds[answer->kind]);
     gl_buf_add(out, answer->shown);
     if (answer->plate)
-        gl_buf_printf(out, "; plate %.*s", GL_SPAN_ARGS(glassine_record_label(bundle, answer->plate)));
+        gl_buf_printf(out, "%splate %.*s", apart(out),
+                      GL_SPAN_ARGS(glassine_record_label(bundle, answer->plate)));
     if (answer->state)
-        gl_buf_printf(out, "; state %.*s", GL_SPAN_ARGS(glassine_record_text(bundle, answer->state, "name")));
+        gl_buf_printf(out, "%sstate %.*s", apart(out),
+                      GL_SPAN_ARGS(glassine_record_text(bundle, answer->state, "name")));
     if (answer->kind == GL_ANSWER_PLACE)
-        gl_buf_printf(out, "; %s", answer->confidence ? answer->confidence : "probable");
+        gl_buf_printf(out, "%s%s", apart(out), answer->confidence ? answer->confidence : "probable");
     for (size_t i = 0; i < answer->seen_count; i++)
-        gl_buf_printf(out, "%s%s seen as %s", out->length ? "; " : "", answer->seen[i].appearance,
-                      answer->seen[i].seen);
+        gl_buf_printf(out, "%s%s seen as %s", apart(out), answer->seen[i].appearance, answer->seen[i].seen);
     if (answer->remark.length)
-        gl_buf_printf(out, "; remark: %.*s", GL_SPAN_ARGS(answer->remark));
+        gl_buf_printf(out, "%sremark: %.*s", apart(out), GL_SPAN_ARGS(answer->remark));
 }

@@ -170,7 +170,9 @@ static bool take_numbers(gl_span line, numbers *out, gl_span *rest) {
     }
     out->count = 1; /* "1: 64, 65" is no list of questions */
     *rest = single;
-    return take_end(rest, &out->firm);
+    bool ended = take_end(rest, &out->firm);
+    out->firm = out->firm || opened;
+    return ended;
 }
 
 /* A line may begin with what a stamp is called instead of its number. */

@@ -3,12 +3,12 @@
 
 #include "base/clock.h"
 #include "base/error.h"
+#include "base/text.h"
 #include "slips/members.h"
 
 #define OBJECTS_WITHIN 2 /* levels of objects in a line: a slip's `set`, and an object as a field's value */
 #define TYPE_LENGTH 32
 #define FIELD_LENGTH 64
-#define VERSION_DIGITS 4
 #define HEX_KEY 64
 #define HEX_SIGNATURE 128
 
@@ -181,22 +181,10 @@ static glassine_status check_signature(const check *c) {
     return GLASSINE_OK;
 }
 
-/* A decimal number without leading zero at *at; false where there is none. */
-static bool take_number(gl_span text, size_t *at, uint32_t *number) {
-    size_t from = *at;
-    *number = 0;
-    while (*at < text.length && text.text[*at] >= '0' && text.text[*at] <= '9' && *at - from < VERSION_DIGITS)
-        *number = *number * 10 + (uint32_t)(text.text[(*at)++] - '0');
-    return *at > from && (text.text[from] != '0' || *at - from == 1);
-}
-
 static glassine_status check_format(const check *c) {
     gl_span text = string_of(member(c, GL_FORMAT));
     uint32_t major = 0, minor = 0;
-    size_t at = 0;
-    bool sound = take_number(text, &at, &major) && at < text.length && text.text[at++] == '.' &&
-                 take_number(text, &at, &minor) && at == text.length && major > 0;
-    if (!sound)
+    if (!text.length || gl_text_version(text, &major, &minor) != text.length)
         return REFUSE(c, "E014", "`format` is no version like \"1.0\"");
     if (major <= GLASSINE_FORMAT_MAJOR)
         return GLASSINE_OK;

@@ -272,6 +272,29 @@ static void integers_are_whole_and_fit(void **state) {
     }
 }
 
+static void versions_are_two_numbers_of_four_digits_at_most(void **state) {
+    (void)state;
+    static const struct {
+        const char *text;
+        size_t length;
+        uint32_t major, minor;
+    } cases[] = {
+        {"1.0", 3, 1, 0},
+        {"9999.9999", 9, 9999, 9999},
+        {"1.0 edition", 3, 1, 0},
+        {"1.10000", 6, 1, 1000},
+    };
+    static const char *const refused[] = {"10000.0", "0.1", "01.0", "1.00", "1.01", "1",
+                                          "1.",      ".1",  "",     "1 .0", "-1.0", "1,0"};
+    uint32_t major, minor;
+    for (size_t i = 0; i < UNIT_COUNT(cases); i++) {
+        assert_int_equal(gl_text_version(gl_span_of(cases[i].text), &major, &minor), cases[i].length);
+        assert_true(major == cases[i].major && minor == cases[i].minor);
+    }
+    for (size_t i = 0; i < UNIT_COUNT(refused); i++)
+        assert_int_equal(gl_text_version(gl_span_of(refused[i]), &major, &minor), 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(utf8_is_judged_by_the_table_of_rfc_3629),
@@ -284,6 +307,7 @@ int main(void) {
         cmocka_unit_test(the_natural_order_is_total),
         cmocka_unit_test(white_space_goes_from_both_ends),
         cmocka_unit_test(integers_are_whole_and_fit),
+        cmocka_unit_test(versions_are_two_numbers_of_four_digits_at_most),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

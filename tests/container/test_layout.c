@@ -186,7 +186,7 @@ static void comment_round_trip(void **state) {
         gl_footer found, footer = {.start = draw(&luck) >> (1 + draw_below(&luck, 63)),
                                    .edition = (uint32_t)draw_below(&luck, 99999999) + 1,
                                    .major = 1,
-                                   .minor = (uint32_t)(draw(&luck) >> 32)};
+                                   .minor = (uint32_t)(draw(&luck) % 10000)};
         for (size_t j = 0; j < sizeof footer.sum.bytes; j++)
             footer.sum.bytes[j] = (uint8_t)draw(&luck);
         size_t length = gl_layout_end(&footer, end);

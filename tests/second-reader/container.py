@@ -195,7 +195,7 @@ class Footer:
         comment = COMMENT.fullmatch(data[at + 22:self.end].decode("latin-1"))
         need(comment, "C020", f"the comment {data[at + 22:self.end]!r}")
         major, self.minor, self.number, self.start = (int(part) for part in comment.groups()[:4])
-        need(major < 2 ** 32 and self.minor < 2 ** 32 and self.start < 2 ** 63, "C020", "a number too great")
+        need(max(major, self.minor) <= 9999 and self.start < 2 ** 63, "C020", "a number too great")
         need(self.number <= 99_999_999, "C020", f"edition {self.number}")
         need(self.number >= 1, "C027", f"edition {self.number}")
         need(self.number > 1 or self.start == 0, "C027", "edition 1 follows another")

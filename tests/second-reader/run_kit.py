@@ -7,6 +7,7 @@ import json
 import pathlib
 import sys
 
+import answers
 import bundle
 import container
 import dates
@@ -25,7 +26,6 @@ import typed_dates
 from broken import Broken
 
 KIT = pathlib.Path(__file__).resolve().parents[2] / "testvectors"
-NOT_RUN = {"answers": "numbered answers: for programs that take text from people"}
 
 
 def must(holds, what):
@@ -167,6 +167,17 @@ def run_expressions(path):
         same((state or "").lower()[:1], case.get("state", "").lower()[:1], f"state of {text!r}")
         same(expressions.canonical(positions, plate), case["prints"], f"canonical form of {text!r}")
     return len(said["cases"])
+
+
+def run_answers(path):
+    case = load(path)
+    labels = [f"H-{number:03}" for number in range(1, 7)]
+    named = {str(number): plates.Plate(rows=12, columns=10, label=str(number), states=["early", "late"])
+             for number in range(1, case.get("plates", 1) + 1)}
+    understood, asked = answers.understand("\n".join(case["text"]), labels, named)
+    same({str(number): said for number, said in understood.items()}, case["answers"], "answers")
+    same(sorted(asked), sorted(int(number) for number, _ in case["questions"]), "questions")
+    return 1
 
 
 def day_text(day):
@@ -338,10 +349,6 @@ def main(kinds):
         kind, run = entry["kind"], globals().get("run_" + entry["kind"])
         if kinds and kind not in kinds or entry.get("beside"):
             continue
-        reason = NOT_RUN.get(kind)
-        if reason:
-            counts[f"{kind} (not run: {reason})"] += entry["cases"]
-            continue
         try:
             same(run(KIT / entry["path"]), entry["cases"], "number of cases")
             counts[kind] += entry["cases"]
@@ -350,7 +357,7 @@ def main(kinds):
             print(f"FAIL {entry['path']}: {type(error).__name__}: {str(error)[:1000]}")
     for kind, count in sorted(counts.items()):
         print(f"{count:6}  {kind}")
-    print(f"{sum(count for kind, count in counts.items() if '(not' not in kind):6}  cases run; {failed} files failed")
+    print(f"{sum(counts.values()):6}  cases run; {failed} files failed")
     return 1 if failed else 0
 
 

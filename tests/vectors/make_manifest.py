@@ -1,9 +1,12 @@
 #!/usr/bin/env python3
-"""Writes testvectors/manifest.json: every file of the kit, its kind, how many cases it holds, its size and SHA-256.
-With --check it writes nothing and says whether what is there is the same."""
+"""Writes testvectors/manifest.json: every file of the kit, its kind, how many cases it holds, its size and SHA-256;
+and how many cases there are of each kind into the table of testvectors/README.md. With --check it writes nothing and
+says whether what is there is the same."""
+import collections
 import hashlib
 import json
 import pathlib
+import re
 import sys
 
 KIT = pathlib.Path(__file__).resolve().parents[2] / "testvectors"
@@ -34,17 +37,29 @@ def entry(path):
     return said | {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
 
 
+def wanted():
+    """Path → text: the manifest, and the README with the counts of now."""
+    entries = [entry(path) for path in sorted(path for path in KIT.glob("*/*")
+                                              if path.suffix in (".glassine", ".json", ".jsonl"))]
+    lines = ",\n".join(json.dumps(one, ensure_ascii=False) for one in entries)
+    counts = collections.Counter({"sheets": sum(path.is_dir() for path in (KIT / "sheets").iterdir())})
+    for one in entries:
+        counts[one["kind"]] += one["cases"]
+    readme = re.sub(r"(?m)^\| `([a-z]+)` \| [0-9]* \|", lambda row: f"| `{row[1]}` | {counts[row[1]]} |",
+                    (KIT / "README.md").read_text(encoding="utf-8"))
+    return {KIT / "manifest.json": f'{{\n"about": {json.dumps(ABOUT)},\n"format": "1.0",\n"files": [\n{lines}\n]\n}}\n',
+            KIT / "README.md": readme}
+
+
 def main():
-    files = sorted(path for path in KIT.glob("*/*") if path.suffix in (".glassine", ".json", ".jsonl"))
-    lines = ",\n".join(json.dumps(entry(path), ensure_ascii=False) for path in files)
-    text = f'{{\n"about": {json.dumps(ABOUT)},\n"format": "1.0",\n"files": [\n{lines}\n]\n}}\n'
-    manifest = KIT / "manifest.json"
+    differs = [path for path, text in wanted().items() if not path.exists() or path.read_text(encoding="utf-8") != text]
     if sys.argv[1:] == ["--check"]:
-        same = manifest.exists() and manifest.read_text(encoding="utf-8") == text
-        print("the same" if same else "testvectors/manifest.json differs: run tests/vectors/make_manifest.py")
-        return 0 if same else 1
-    manifest.write_text(text, encoding="utf-8")
-    print(f"{len(files)} files")
+        for path in differs:
+            print(f"testvectors/{path.name} differs: run tests/vectors/make_manifest.py")
+        return 1 if differs else 0
+    for path in differs:
+        path.write_text(wanted()[path], encoding="utf-8")
+    print(f"{len(differs)} files written anew")
     return 0
 
 
