@@ -35,6 +35,8 @@ if(Python3_FOUND AND TARGET glassine_program)
     list(APPEND pages docs/${page}.md)
   endforeach()
   list(TRANSFORM pages PREPEND ${PROJECT_SOURCE_DIR}/)
+  add_test(NAME docs/specification_examples
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_spec.py --program $<TARGET_FILE:glassine_program>)
   add_test(NAME docs/examples
     COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/docs/run_examples.py $<TARGET_FILE:glassine_program>)
   add_test(NAME docs/pages

@@ -9,6 +9,7 @@ import json
 import os
 import pathlib
 import pwd
+import re
 import shutil
 import subprocess
 import tempfile
@@ -16,6 +17,7 @@ import tempfile
 from checks import HERE, Checks, outside
 from documents import check_schema
 
+PAGE = HERE.parents[1] / "spec" / "json-document.md"
 AWKWARD = "Quote \" comma , backslash \\ \\n \\N tab? é 鳥 \U0001F426 {} [] 'single'\nsecond line\u2028."
 
 
@@ -146,10 +148,10 @@ def check_postgresql(checks, folder, records):
     with Cluster(programs) as cluster:
         if not checks.ok("a PostgreSQL server of the test's own", not cluster.fault, cluster.fault):
             return
-        wrong = []
+        wrong, said = [], re.search(r"(?ms)^```sql\n(.*?)\n```$", PAGE.read_text(encoding="utf-8"))[1]
         for path in sorted(folder.glob("*.jsonl")):
-            sql = (f"CREATE TABLE {path.stem} (record jsonb)",
-                   f"COPY {path.stem} FROM STDIN WITH (FORMAT csv, QUOTE E'\\x01', DELIMITER E'\\x02')")
+            # The page reads a file of the server's; here it comes from the client.
+            sql = said.replace("'item.jsonl'", "STDIN").replace("item", path.stem).split("\n")
             for done in (cluster.ask(sql[0]), cluster.ask(sql[1], input=path.read_text())):
                 if done.returncode:
                     wrong.append(done.stderr)
