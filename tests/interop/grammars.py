@@ -7,6 +7,7 @@ A vector that is malformed by its syntax must be outside the grammar, every othe
 grammar, and such texts with one character altered, must be taken or refused by the library as the grammar says. Numbered answers are held against the library in answers.py."""
 import calendar
 import collections
+import csv
 import json
 import pathlib
 import random
@@ -122,7 +123,18 @@ def is_initial(text, start, end):
     return not (last == end and WORD.match(text, end)) and text[start:last].lower() not in WORDS
 
 
+def is_version(text, start, end):
+    said = [one.partition(":") for one in text[start:end].split(" ")]
+    reaches = [("shared", "telling", "private").index(reach) for reach, _, _ in said]
+    return reaches == sorted(set(reaches)) and all(latest.split("+") == sorted(set(latest.split("+"))) for _, _, latest in said)
+
+
+def is_element(text, start, end):
+    return text[start:end].strip() == text[start:end]
+
+
 MORE = {
+    "csv.md": {"version": is_version, "element": is_element},
     "container.md": {"part": is_part, "name": is_name, "letter": is_letter, "path": is_path,
                      "number": is_below_2_63},
     "bag.md": {"manifest": is_sorted},
@@ -179,8 +191,11 @@ ENTRIES = {
     "answers.md": {"line"},
     "bag.md": {"manifest", "oxum"},
     "container.md": {"name", "comment"},
+    "csv.md": {"header", "version", "list", "contested"},
     "dates.md": {"edtf"},
     "expressions.md": {"expression"},
+    "foreign-sheets.md": {"as"},
+    "json-document.md": {"key"},
     "log.md": {"segment-name", "segment", "payload-line"},
     "slips.md": {"object", "time", "record", "field-name", "digest", "key", "signature"},
     "versions.md": {"version"},
@@ -357,6 +372,20 @@ def answers_of_the_kit():
     ok("heads were found", heads > 50)
 
 
+def maps_of_the_kit():
+    page, count = Page("foreign-sheets.md"), 0
+    for path in sorted((KIT / "sheets").glob("*/map.csv")):
+        for row in csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()):
+            text = row["as"] or ""
+            # A question that nobody answered is no instruction yet.
+            ok(f"{path.parent.name}: {text!r}", page.accepts("as", text) == ("?" not in text))
+            count += bool(text)
+    ok("instructions were found", count > 15)
+    for text in ("date month year", "date day month", "years 1850", "money EURO", "decimal", "unit m", "split slash", "split slash 0",
+                 "list", "guess", "date day month year, unit mm"):
+        ok(f"no instruction {text!r}", not page.accepts("as", text))
+
+
 NOTHING = "\U0010ffff"      # the name of a pane, or a label, that no text has
 NAMES, LABELS = "the name of a pane of the plate", "the label of the plate"
 
@@ -465,6 +494,7 @@ def main(judge, edtf_bounds, positions_read):
     dates_of_the_kit()
     expressions_of_the_kit()
     answers_of_the_kit()
+    maps_of_the_kit()
     the_library_judges(judge, seeded)
     the_library_reads_dates(edtf_bounds, seeded)
     the_library_reads_expressions(positions_read, seeded)
