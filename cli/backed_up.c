@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include "memory.h"
+#include "system.h"
 
 /* "EDITION LOG", and the path in a line of its own. */
 bool cli_backed_up_recall(cli_call *call, const glassine_bundle *bundle, cli_backed_up *last) {
@@ -19,13 +20,13 @@ bool cli_backed_up_recall(cli_call *call, const glassine_bundle *bundle, cli_bac
     if (good) {
         last->path[strcspn(last->path, "\n")] = '\0';
     }
-    return good && last->path[0] == '/';
+    return good && cli_system_is_whole(last->path);
 }
 
 /* From the root on; NULL where it cannot be said, or would take more than a line. */
 static const char *whole_path(cli_pool *pool, const char *path) {
     char folder[4096];
-    const char *whole = path[0] == '/'                          ? path
+    const char *whole = cli_system_is_whole(path)               ? path
                         : getcwd(folder, sizeof folder) != NULL ? cli_pool_print(pool, "%s/%s", folder, path)
                                                                 : NULL;
     return whole != NULL && strchr(whole, '\n') == NULL ? whole : NULL;

@@ -1,5 +1,4 @@
 /* glassine: finds the verb, opens its bundle, runs it, saves, prints the report. */
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -12,6 +11,7 @@
 #include "refuse.h"
 #include "signer.h"
 #include "speaker.h"
+#include "system.h"
 #include "verbs.h"
 #include "watching.h"
 
@@ -251,7 +251,7 @@ static int exit_status(const cli_call *call, glassine_status status) {
 }
 
 int main(int count, char **arguments) {
-    signal(SIGPIPE, SIG_IGN); /* a reader that went away is a failed write: exit status 3 */
+    cli_system_begin(count, arguments);
     cli_terminal terminal;
     glassine_error error = {.status = GLASSINE_OK};
     cli_terminal_begin(&terminal, wants_json(count, arguments));

@@ -7,6 +7,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "system.h"
+
 typedef struct saved {
     unsigned edition;
     char log[65];
@@ -16,12 +18,12 @@ typedef struct saved {
  */
 static char *state_folder(cli_pool *pool) {
     const char *folder = getenv("XDG_STATE_HOME");
-    if (folder != NULL && folder[0] == '/') {
+    if (folder != NULL && cli_system_is_whole(folder)) {
         return cli_pool_print(pool, "%s/glassine", folder);
     }
-    folder = getenv("HOME");
-    return folder != NULL && folder[0] == '/' ? cli_pool_print(pool, "%s/.local/state/glassine", folder)
-                                              : NULL;
+    folder = cli_system_home();
+    return folder != NULL && cli_system_is_whole(folder) ? cli_pool_print(pool, "%s/.local/state/glassine", folder)
+                                                         : NULL;
 }
 
 char *cli_memory_path(cli_pool *pool, const glassine_bundle *bundle, const char *suffix) {

@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <termios.h>
 #include <unistd.h>
 
 #include "refuse.h"
+#include "system.h"
 
 enum { PASSPHRASE_MOST = 1024 };
 
@@ -16,11 +16,11 @@ enum { PASSPHRASE_MOST = 1024 };
 
 static char *in_configuration(cli_pool *pool, const char *name) {
     const char *folder = getenv("XDG_CONFIG_HOME");
-    if (folder != NULL && folder[0] == '/') { /* the XDG specification: a relative path counts as unset */
+    if (folder != NULL && cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
         return cli_pool_print(pool, "%s/glassine/%s", folder, name);
     }
-    folder = getenv("HOME");
-    return folder != NULL && folder[0] == '/' ? cli_pool_print(pool, "%s/.config/glassine/%s", folder, name) : NULL;
+    folder = cli_system_home();
+    return folder != NULL && cli_system_is_whole(folder) ? cli_pool_print(pool, "%s/.config/glassine/%s", folder, name) : NULL;
 }
 
 char *cli_key_path(cli_pool *pool) {
@@ -64,17 +64,11 @@ static char *read_line(cli_call *call, FILE *from) {
 }
 
 static char *ask_unseen(cli_call *call, const char *question) {
-    struct termios before, unseen;
     fprintf(stderr, "%s ", question);
-    bool known = tcgetattr(STDIN_FILENO, &before) == 0;
-    unseen = before;
-    unseen.c_lflag &= (tcflag_t) ~(tcflag_t)ECHO;
-    if (known) {
-        tcsetattr(STDIN_FILENO, TCSAFLUSH, &unseen);
-    }
+    bool hidden = cli_system_echo(false);
     char *line = read_line(call, stdin);
-    if (known) {
-        tcsetattr(STDIN_FILENO, TCSAFLUSH, &before);
+    if (hidden) {
+        cli_system_echo(true);
     }
     fputc('\n', stderr);
     return line;

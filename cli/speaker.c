@@ -7,15 +7,16 @@
 #include <string.h>
 
 #include "refuse.h"
+#include "system.h"
 
 /* $XDG_CONFIG_HOME/glassine/config.json, else under $HOME/.config; NULL where neither is set. */
 static char *configuration_path(cli_pool *pool) {
     const char *rest = "glassine/config.json";
     const char *folder = getenv("XDG_CONFIG_HOME");
-    if (folder != NULL && folder[0] == '/') { /* the XDG specification: a relative path counts as unset */
+    if (folder != NULL && cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
         return cli_pool_print(pool, "%s/%s", folder, rest);
     }
-    folder = getenv("HOME");
+    folder = cli_system_home();
     return folder != NULL && folder[0] != '\0' ? cli_pool_print(pool, "%s/.config/%s", folder, rest) : NULL;
 }
 

@@ -4,9 +4,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
 #include <time.h>
 #include <unistd.h>
+
+#include "system.h"
 
 enum { WIDTH_UNKNOWN = 80, WIDTH_LEAST = 20, WIDTH_MOST = 1000 };
 
@@ -20,11 +21,8 @@ static unsigned width_of(int descriptor) {
             return (unsigned)width;
         }
     }
-    struct winsize size;
-    if (isatty(descriptor) && ioctl(descriptor, TIOCGWINSZ, &size) == 0 && size.ws_col >= WIDTH_LEAST) {
-        return size.ws_col;
-    }
-    return WIDTH_UNKNOWN;
+    unsigned width = cli_system_width(descriptor);
+    return width >= WIDTH_LEAST ? width : WIDTH_UNKNOWN;
 }
 
 /* Colour only on a terminal that has it, and never where NO_COLOR is set and not empty. */

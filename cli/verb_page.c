@@ -10,6 +10,7 @@
 #include "browser.h"
 #include "page.h"
 #include "refuse.h"
+#include "system.h"
 #include "verbs.h"
 
 #define SCHEDULE_SCAN_LIMIT 480 /* pictures as large as a thumb */
@@ -202,13 +203,13 @@ glassine_status cli_page_for(void *context, glassine_bundle *bundle, glassine_bu
 
 /* "$XDG_CACHE_HOME/glassine/UUID.html" (else ~/.cache), its folder made. */
 static glassine_status place_of_page(cli_call *call, const char **path) {
-    const char *cache = getenv("XDG_CACHE_HOME"), *home = getenv("HOME");
+    const char *cache = getenv("XDG_CACHE_HOME"), *home = cli_system_home();
     const char *face_name = cli_has(call->args, CLI_TALK)       ? "-talk"
                             : cli_has(call->args, CLI_SCHEDULE) ? "-schedule"
                             : cli_has(call->args, CLI_HANDOVER) ? "-handover"
                                                                 : "";
-    bool cached = cache != NULL && *cache == '/';
-    if (!cached && (home == NULL || *home != '/')) {
+    bool cached = cache != NULL && cli_system_is_whole(cache);
+    if (!cached && (home == NULL || !cli_system_is_whole(home))) {
         return cli_refuse(call->error, NULL, "Set HOME or XDG_CACHE_HOME, or write it with -o OUT",
                           "there is no place for the page");
     }

@@ -1,9 +1,9 @@
 #include "watching.h"
 
 #include <signal.h>
-#include <string.h>
 
 #include "refuse.h"
+#include "system.h"
 
 static volatile sig_atomic_t interrupted;
 
@@ -21,23 +21,11 @@ static bool tell(void *context, const char *doing, uint64_t done, uint64_t total
     return !interrupted;
 }
 
-/* Who started the program may have it ignore Ctrl-C; so it stays. */
-static void take_signal(void) {
-    struct sigaction before, now;
-    memset(&now, 0, sizeof now);
-    now.sa_handler = interrupt;
-    now.sa_flags = (int)(SA_RESTART | SA_RESETHAND);
-    sigemptyset(&now.sa_mask);
-    if (sigaction(SIGINT, NULL, &before) == 0 && before.sa_handler == SIG_DFL) {
-        sigaction(SIGINT, &now, NULL);
-    }
-}
-
 const glassine_options *cli_watch(cli_call *call) {
     if (call->watch.tell == NULL) {
         call->watch = (glassine_watch){tell, call};
         call->watching = (glassine_options){.watch = &call->watch};
-        take_signal();
+        cli_system_on_interrupt(interrupt);
     }
     return &call->watching;
 }

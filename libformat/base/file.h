@@ -1,5 +1,5 @@
 /* Files: every system call on a file goes through here, so that a test can make each fail, and so that
- * another platform is one file (base/platform.c). Functions return 0 or an errno value, of which
+ * another platform is one file (base/platform.c) or folder (base/windows). Functions return 0 or an errno value, of which
  * gl_fail_system makes a message. */
 #ifndef GL_BASE_FILE_H
 #define GL_BASE_FILE_H

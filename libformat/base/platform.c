@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
 #include <sys/random.h>
@@ -23,6 +24,16 @@ bool gl_platform_random(void *bytes, size_t length) {
         length -= (size_t)got;
     }
     return true;
+}
+
+unsigned gl_platform_processors(void) {
+    long processors = sysconf(_SC_NPROCESSORS_ONLN);
+    return processors < 1 ? 1 : (unsigned)processors;
+}
+
+const char *gl_platform_temporary_folder(void) {
+    const char *folder = getenv("TMPDIR");
+    return folder && *folder ? folder : "/tmp";
 }
 
 const char *gl_platform_error_text(int code) {

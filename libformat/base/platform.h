@@ -1,4 +1,4 @@
-/* What POSIX.1-2008 does not give: the one file to write anew for another platform is platform.c.
+/* What POSIX.1-2008 does not give: by Linux in platform.c, by Windows in windows/platform.c.
  * Functions that return an int return 0, or -1 with errno set, like the calls that they stand for. */
 #ifndef GL_BASE_PLATFORM_H
 #define GL_BASE_PLATFORM_H
@@ -14,6 +14,12 @@ bool gl_platform_random(void *bytes, size_t length);
 static inline void gl_platform_prefetch(const void *address) {
     __builtin_prefetch(address);
 }
+
+/* How many can work at once; at least 1. */
+unsigned gl_platform_processors(void);
+
+/* Where files go that nobody keeps. */
+const char *gl_platform_temporary_folder(void);
 
 /* English text of an errno value, whatever the locale; never NULL. */
 const char *gl_platform_error_text(int code);

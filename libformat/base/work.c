@@ -2,7 +2,8 @@
 
 #include <pthread.h>
 #include <time.h>
-#include <unistd.h>
+
+#include "base/platform.h"
 
 enum { THREADS_MOST = 16, BETWEEN_MS = 100 };
 
@@ -37,8 +38,7 @@ static void *helper(void *argument) {
 }
 
 static size_t threads_wanted(size_t count) {
-    long processors = sysconf(_SC_NPROCESSORS_ONLN);
-    size_t most = processors < 1 ? 1 : (size_t)processors;
+    size_t most = gl_platform_processors();
     if (most > THREADS_MOST)
         most = THREADS_MOST;
     return most < count ? most : count;

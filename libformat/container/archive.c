@@ -5,10 +5,9 @@
 #include <errno.h>
 #include <inttypes.h>
 #include <stdlib.h>
-#include <sys/stat.h>
 
-#include "base/calls.h"
 #include "base/error.h"
+#include "base/file.h"
 #include "base/text.h"
 #include "container/fault.h"
 #include "container/foreign.h"
@@ -19,6 +18,7 @@ typedef struct packed {
     const char *path;
     const glassine_limits *limits;
     struct archive *archive;
+    int fd; /* -1 until it is open */
     uint64_t count, done, most; /* entries met; bytes read, and how many may be */
     char *name;
 } packed;
@@ -101,6 +101,8 @@ static glassine_status packed_read(void *source, char *bytes, size_t room, size_
 static void packed_close(void *source) {
     packed *it = source;
     archive_read_free(it->archive);
+    if (it->fd >= 0)
+        gl_file_close(it->fd);
     free(it->name);
     free(it);
 }
@@ -119,14 +121,15 @@ static void choose_forms(struct archive *archive) {
     archive_read_support_format_7zip(archive);
 }
 
-/* How much it may unpack to, by its size. */
-static int most_of(packed *it) {
-    struct stat file;
-    if (gl_calls_now()->stat(it->path, &file) != 0)
-        return errno;
-    uint64_t size = (uint64_t)file.st_size, ratio = it->limits->ratio;
-    it->most = size > (UINT64_MAX - MEBIBYTE) / ratio ? UINT64_MAX : size * ratio + MEBIBYTE;
-    return 0;
+/* Opens it, and says by its size how much it may unpack to. */
+static int open_file(packed *it) {
+    uint64_t size, ratio = it->limits->ratio;
+    int code = gl_file_open_read(it->path, &it->fd);
+    if (!code)
+        code = gl_file_size(it->fd, &size);
+    if (!code)
+        it->most = size > (UINT64_MAX - MEBIBYTE) / ratio ? UINT64_MAX : size * ratio + MEBIBYTE;
+    return code;
 }
 
 glassine_status gl_archive_open(const char *path, const glassine_limits *limits, gl_foreign *foreign,
@@ -134,15 +137,15 @@ glassine_status gl_archive_open(const char *path, const glassine_limits *limits,
     packed *it = calloc(1, sizeof *it);
     if (!it)
         return gl_fail_memory(error);
-    *it = (packed){.path = path, .limits = limits, .archive = archive_read_new()};
+    *it = (packed){.path = path, .limits = limits, .archive = archive_read_new(), .fd = -1};
     *foreign = (gl_foreign){&packed_kind, it};
     glassine_status status = it->archive ? GLASSINE_OK : gl_fail_memory(error);
-    int code = status ? 0 : most_of(it);
+    int code = status ? 0 : open_file(it);
     if (code)
         status = gl_fault_reading(error, code, path);
     if (!status) {
         choose_forms(it->archive);
-        if (archive_read_open_filename(it->archive, path, BLOCK) != ARCHIVE_OK)
+        if (archive_read_open_fd(it->archive, it->fd, BLOCK) != ARCHIVE_OK)
             status = unreadable(it, error);
     }
     if (status)
