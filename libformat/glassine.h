@@ -24,7 +24,7 @@ extern "C" {
 #endif
 
 /* What the shared library exports. */
-#if defined(GLASSINE_BUILD)
+#if defined(GLASSINE_BUILD) && !defined(_WIN32)
 #define GLASSINE_API __attribute__((visibility("default")))
 #else
 #define GLASSINE_API

@@ -1,0 +1,16 @@
+# Toolchain file: programs for 64-bit Windows, by Debian's mingw-w64 with POSIX threads. GLASSINE_WINDOWS_ROOT is
+# where scripts/build-windows puts the libraries.
+set(CMAKE_SYSTEM_NAME Windows)
+set(CMAKE_SYSTEM_PROCESSOR x86_64)
+set(CMAKE_C_COMPILER x86_64-w64-mingw32-gcc-posix)
+set(CMAKE_CXX_COMPILER x86_64-w64-mingw32-g++-posix)
+set(CMAKE_RC_COMPILER x86_64-w64-mingw32-windres)
+set(CMAKE_TRY_COMPILE_PLATFORM_VARIABLES GLASSINE_WINDOWS_ROOT)
+set(CMAKE_FIND_ROOT_PATH ${GLASSINE_WINDOWS_ROOT} /usr/x86_64-w64-mingw32)
+set(CMAKE_FIND_ROOT_PATH_MODE_PROGRAM NEVER)
+set(CMAKE_FIND_ROOT_PATH_MODE_LIBRARY ONLY)
+set(CMAKE_FIND_ROOT_PATH_MODE_INCLUDE ONLY)
+set(CMAKE_FIND_ROOT_PATH_MODE_PACKAGE ONLY)
+# All of it static, so that a program is one file.
+set(CMAKE_C_FLAGS_INIT "-DLIBARCHIVE_STATIC -DUTF8PROC_STATIC -DXML_STATIC")
+set(CMAKE_EXE_LINKER_FLAGS_INIT "-static")

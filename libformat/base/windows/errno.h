@@ -1,0 +1,4 @@
+#include_next <errno.h>
+#ifndef EDQUOT
+#define EDQUOT 1069
+#endif
