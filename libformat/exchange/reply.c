@@ -39,7 +39,7 @@ static glassine_status find_sent(replying *it, glassine_error *error) {
         return status;
     gl_fail(error, GLASSINE_REFUSED, NULL, it->bundle->path,
             found ? "%zu dispatches to you are unanswered" : "no dispatch to you is unanswered (%zu)", found);
-    gl_error_remedy(error, "Say which `sent` event is answered with --event; `glassine pending` lists them");
+    gl_error_remedy(error, "Say which `sent` event is answered with --answers; `glassine pending` lists them");
     return GLASSINE_REFUSED;
 }
 
