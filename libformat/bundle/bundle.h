@@ -47,10 +47,12 @@ struct glassine_bundle {
     gl_zip *zip;
     gl_store *store;
     gl_log *log;
+    bool shares_log; /* it is another handle's */
     gl_trust *trust;
     const glassine_key *key, *key_before; /* to sign with; NULL: none */
     gl_manifest *payload, *tags;
     gl_about about;
+    uint32_t keeper_number; /* the keeper's in the store, as it was found last */
     gl_segment *segments;
     size_t segment_count, segment_room;
     gl_buf *pieces; /* the log, in order */
@@ -82,6 +84,10 @@ void gl_about_print(const gl_about *about, gl_buf *out);
 /* open.c */
 /* A handle that nothing was read into; NULL when memory ran out. */
 glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const glassine_options *options);
+
+/* The bundle as it was saved last, without what a draft holds: its log, set and records, to be looked at. It shares
+ * lines with `bundle`, which must neither change nor be closed before it. */
+glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error);
 
 /* load.c */
 /* Reads the segments and about.json of `bundle->zip` into the handle; `until` 0: all editions. */

@@ -306,6 +306,10 @@ gl_span gl_joins_of(const gl_joins *joins, gl_span id) {
     return root ? root->stands : id;
 }
 
+bool gl_joins_any(const gl_joins *joins) {
+    return joins->count > 0;
+}
+
 size_t gl_joins_members(const gl_joins *joins, gl_span id, const gl_span **members) {
     const node *root = root_node(joins, id);
     *members = root ? root->these : NULL;

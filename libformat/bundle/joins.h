@@ -12,6 +12,8 @@ typedef struct gl_joins gl_joins;
  * (by `at`, then id). Lives until the set changes or the bundle is closed. */
 glassine_status gl_bundle_joins(glassine_bundle *bundle, const gl_joins **joins, glassine_error *error);
 
+/* Is anything joined at all? */
+bool gl_joins_any(const gl_joins *joins);
 /* The id that stands for `id` and all that it is joined with: the smallest of a record that is there and not
  * set aside; `id` itself where it is joined with none. */
 gl_span gl_joins_of(const gl_joins *joins, gl_span id);

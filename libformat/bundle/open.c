@@ -153,12 +153,45 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
     return GLASSINE_OK;
 }
 
+/* What a blank handle has of its own gives way. */
+static bool share(const glassine_bundle *of, glassine_bundle *bundle) {
+    const gl_edition *last = gl_log_edition(of->log, gl_log_editions(of->log));
+    gl_trust_free(bundle->trust);
+    gl_log_free(bundle->log);
+    gl_store_free(bundle->store);
+    bundle->log = of->log;
+    bundle->shares_log = true;
+    bundle->store = gl_store_before(of->store, last ? last->slips : 0);
+    bundle->trust = bundle->store ? gl_trust_new(bundle->store, bundle->log) : NULL;
+    if (!bundle->trust)
+        return false;
+    bundle->about = of->about;
+    bundle->edition = of->edition;
+    gl_trust_keeper(bundle->trust, gl_span_of(bundle->about.keeper));
+    gl_bundle_judge(bundle);
+    return true;
+}
+
+glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error) {
+    glassine_options options = {.limits = &bundle->limits};
+    *out = gl_bundle_blank(bundle->file, GLASSINE_READ, &options);
+    if (!*out)
+        return gl_fail_memory(error);
+    glassine_status status = share(bundle, *out) ? gl_bundle_index(*out, error) : gl_fail_memory(error);
+    if (status) {
+        glassine_bundle_close(*out);
+        *out = NULL;
+    }
+    return status;
+}
+
 void glassine_bundle_close(glassine_bundle *bundle) {
     if (!bundle)
         return;
     gl_zip_close(bundle->zip);
     gl_trust_free(bundle->trust);
-    gl_log_free(bundle->log);
+    if (!bundle->shares_log)
+        gl_log_free(bundle->log);
     gl_store_free(bundle->store);
     gl_manifest_free(bundle->payload);
     gl_manifest_free(bundle->tags);

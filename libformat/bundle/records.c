@@ -190,21 +190,26 @@ glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *r
                                        reading, error);
 }
 
+enum { FEW_FIELDS = 16 }; /* so many are sooner compared one by one than halved */
+
 /* Fields are sorted by name, then reach. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
     size_t low = 0, high = reading->field_count;
-    while (low < high) {
+    while (high - low > FEW_FIELDS) {
         size_t middle = low + (high - low) / 2;
-        const gl_read_field *field = &reading->fields[middle];
-        int order = gl_span_compare(field->name, name);
-        if (order == 0)
-            order = (field->reach > reach) - (field->reach < reach);
-        if (order == 0)
-            return field;
-        if (order < 0)
+        if (gl_span_compare(reading->fields[middle].name, name) < 0)
             low = middle + 1;
         else
-            high = middle;
+            high = middle + 1; /* others of this name may stand before it */
+    }
+    for (; low < reading->field_count; low++) {
+        const gl_read_field *field = &reading->fields[low];
+        if (gl_span_equal(field->name, name)) {
+            if (field->reach == reach)
+                return field;
+        } else if (low >= high) {
+            return NULL;
+        }
     }
     return NULL;
 }
@@ -288,9 +293,18 @@ static bool says_aside(const gl_reading *reading) {
     return false;
 }
 
+/* The keeper's number in the store; GL_NONE: the keeper said nothing. */
+static uint32_t keeper_of(glassine_bundle *bundle) {
+    gl_span keeper = gl_span_of(bundle->about.keeper);
+    if (bundle->keeper_number >= gl_store_people(bundle->store) ||
+        !gl_span_equal(gl_store_person(bundle->store, bundle->keeper_number), keeper))
+        bundle->keeper_number = gl_store_person_find(bundle->store, keeper);
+    return bundle->keeper_number;
+}
+
 /* What the keeper's own slips on this subject amount to decides; others' are proposals (spec/readings.md). */
 bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record) {
-    uint32_t keeper = gl_store_person_find(bundle->store, gl_span_of(bundle->about.keeper));
+    uint32_t keeper = keeper_of(bundle);
     const gl_reading *reading = NULL;
     if (keeper == GL_NONE)
         return false;

@@ -8,12 +8,13 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
                                bool (*wanted)(void *context, uint32_t slip), void *context, size_t *added,
                                glassine_error *error) {
     glassine_status status = GLASSINE_OK;
+    uint32_t next = 0;
     *added = 0;
     for (uint32_t slip = 0; slip < gl_store_count(from->store) && !status; slip++) {
         bool fresh = false;
         if (wanted && !wanted(context, slip))
             continue;
-        if (gl_store_find(draft->bundle->store, &gl_store_at(from->store, slip)->digest) != GL_NONE)
+        if (gl_store_find_next(draft->bundle->store, &gl_store_at(from->store, slip)->digest, &next) != GL_NONE)
             continue;
         status = gl_draft_add_line(draft, gl_store_line(from->store, slip), from->path, &fresh, error);
         *added += fresh;

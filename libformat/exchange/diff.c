@@ -3,9 +3,9 @@
 
 #include "base/error.h"
 #include "base/text.h"
-#include "exchange/differing.h"
 #include "exchange/compare.h"
 #include "exchange/diff.h"
+#include "exchange/differing.h"
 #include "exchange/subject.h"
 
 /* A record of one side, or of both. */
@@ -104,7 +104,8 @@ static glassine_status list_side(const comparison *it, bool of_b, gl_subject_ent
     size_t room = 0;
     *count = 0;
     for (size_t i = 0; i < from->record_count; i++) {
-        if (!differing[from->records[i]->subject] || (!of_b && gl_same_record(it->a, from->records[i], it->b)))
+        if (!differing[from->records[i]->subject] ||
+            (!of_b && gl_same_record(it->a, from->records[i], it->b)))
             continue;
         void *grown = gl_grow(*out, &room, *count + 1, sizeof **out);
         if (!grown)

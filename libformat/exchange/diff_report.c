@@ -86,7 +86,8 @@ static void say_relation(glassine_node *result, const char *is, size_t only_a, s
                           only_a, only_b);
 }
 
-static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b, const gl_differing *differing) {
+static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
+                          const gl_differing *differing) {
     size_t only_a = differing->only_a, only_b = differing->only_b;
     const char *is = relation(a, b, only_a, only_b);
     glassine_node_string(it->result, "relation", NULL, is);

@@ -4,17 +4,6 @@
 
 #include "base/error.h"
 
-/* The slip of `in` that has the digest of this one. Sets that grew from one have long runs in the same order, so the
- * one after the last that was found is tried before the index. */
-static uint32_t find_same(const gl_store *from, uint32_t slip, const gl_store *in, uint32_t *after) {
-    const gl_digest *digest = &gl_store_at(from, slip)->digest;
-    bool next = *after < gl_store_count(in) && gl_digest_equal(&gl_store_at(in, *after)->digest, digest);
-    uint32_t found = next ? *after : gl_store_find(in, digest);
-    if (found != GL_NONE)
-        *after = found + 1;
-    return found;
-}
-
 /* On both sides, where the other one has it. */
 static void mark(const gl_store *store, uint32_t slip, bool *own, const gl_store *other, bool *others) {
     uint32_t subject = gl_store_at(store, slip)->record;
@@ -28,9 +17,9 @@ static void mark(const gl_store *store, uint32_t slip, bool *own, const gl_store
 
 /* Slips of a that b has not, and those that only one of the two counts. */
 static bool look_at_a(const gl_store *a, const gl_store *b, gl_differing *differing) {
-    uint32_t after = 0;
+    uint32_t next = 0;
     for (uint32_t slip = 0; slip < gl_store_count(a); slip++) {
-        uint32_t same = find_same(a, slip, b, &after);
+        uint32_t same = gl_store_find_next(b, &gl_store_at(a, slip)->digest, &next);
         int counts = same == GL_NONE ? 0 : gl_store_counts(a, slip),
             there = same == GL_NONE ? 0 : gl_store_counts(b, same);
         if (counts < 0 || there < 0)
@@ -43,15 +32,16 @@ static bool look_at_a(const gl_store *a, const gl_store *b, gl_differing *differ
 }
 
 static void look_at_b(const gl_store *a, const gl_store *b, gl_differing *differing) {
-    uint32_t after = 0;
+    uint32_t next = 0;
     for (uint32_t slip = 0; slip < gl_store_count(b); slip++)
-        if (find_same(b, slip, a, &after) == GL_NONE) {
+        if (gl_store_find_next(a, &gl_store_at(b, slip)->digest, &next) == GL_NONE) {
             differing->only_b++;
             mark(b, slip, differing->in_b, a, differing->in_a);
         }
 }
 
-glassine_status gl_differing_find(glassine_bundle *a, glassine_bundle *b, gl_differing *differing, glassine_error *error) {
+glassine_status gl_differing_find(glassine_bundle *a, glassine_bundle *b, gl_differing *differing,
+                                  glassine_error *error) {
     size_t in_a = gl_store_records(a->store) + (size_t)1, in_b = gl_store_records(b->store) + (size_t)1;
     *differing = (gl_differing){.in_a = calloc(in_a, sizeof(bool)), .in_b = calloc(in_b, sizeof(bool))};
     if (!differing->in_a || !differing->in_b || !look_at_a(a->store, b->store, differing)) {

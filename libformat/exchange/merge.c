@@ -283,14 +283,12 @@ static void tell_both(void *context, glassine_bundle *bundle, const glassine_mer
         both->options->tell(both->options->context, bundle, note);
 }
 
-/* What is told is told beside what was: the bundle as it is on disk is opened once more. */
+/* What is told is told beside what was: the bundle as it is on disk. */
 static glassine_status look(gl_merging *it, glassine_report *report, glassine_error *error) {
     listeners both = {.options = it->options};
     if (!report && !(it->options && it->options->tell))
         return GLASSINE_OK;
-    glassine_options options = {.limits = &it->bundle->limits};
-    glassine_status status =
-        glassine_bundle_open(it->bundle->file, GLASSINE_READ, &options, &it->before, error);
+    glassine_status status = gl_bundle_as_saved(it->bundle, &it->before, error);
     if (!status && report &&
         !(both.report = gl_merge_report_new(report, it->options && it->options->preview)))
         status = gl_fail_memory(error);

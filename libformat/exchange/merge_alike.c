@@ -203,13 +203,16 @@ static glassine_status find_all(alike *it, const gl_touched *touched, size_t cou
     for (size_t i = 0; i < count && !status; i++)
         if (!gl_map_set(it->touched, glassine_record_key(it->bundle, touched[i].record), 1))
             status = gl_fail_memory(error);
-    if (!status)
-        status = index_scans(it, error);
+    bool indexed = false;
     for (size_t i = 0; i < count && !status; i++) {
         if (glassine_record_set_aside(it->bundle, touched[i].record))
             continue;
         bool scan = gl_span_is(glassine_record_type(it->bundle, touched[i].record), "scan");
-        status = scan ? find_by_scan(it, &touched[i], error) : find_by_label(it, &touched[i], error);
+        if (scan && !indexed)
+            status = index_scans(it, error);
+        indexed = indexed || scan;
+        if (!status)
+            status = scan ? find_by_scan(it, &touched[i], error) : find_by_label(it, &touched[i], error);
     }
     return status;
 }

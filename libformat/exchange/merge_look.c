@@ -5,10 +5,12 @@
 
 #include "audit/record_rules.h"
 #include "base/error.h"
+#include "base/work.h"
 #include "bundle/joins.h"
 #include "exchange/compare.h"
 #include "exchange/merge.h"
 #include "exchange/subject.h"
+#include "plating/scope.h"
 
 typedef struct looking {
     gl_merging *merging;
@@ -136,7 +138,9 @@ static glassine_status tell_agreed(const looking *it) {
     for (size_t i = 0; i < it->count && !status; i++) {
         gl_pairs pairs;
         const glassine_field *was, *is;
-        bool same = it->touched[i].was != NULL;
+        bool same = true;
+        if (!it->touched[i].was)
+            continue;
         status =
             gl_pairs_of(it->before, it->touched[i].was, it->bundle, it->touched[i].record, &pairs, it->error);
         while (!status && same && gl_pairs_next(&pairs, &was, &is))
@@ -227,37 +231,135 @@ static bool show_standing(glassine_standings *standings, size_t index, gl_buf *o
     return places && !out->failed;
 }
 
-static bool tell_standing(const looking *it, glassine_standings *was, glassine_standings *is, size_t index) {
+/* Marks the subjects that something came for, and all that bears on the same stamps; NULL where something
+ * came that bears on all of them. */
+static glassine_status find_scope(const looking *it, bool **marks) {
+    const gl_store *store = it->bundle->store;
+    bool everywhere = it->merging->draft->signatures.length > 0;
+    *marks = calloc(gl_store_records(store) + (size_t)1, sizeof **marks);
+    if (!*marks)
+        return gl_fail_memory(it->error);
+    for (uint32_t slip = gl_store_count(it->before->store); slip < gl_store_count(store) && !everywhere;
+         slip++) {
+        uint32_t subject = gl_store_at(store, slip)->record;
+        gl_span id = gl_store_record(store, subject)->id;
+        everywhere = gl_scope_is_wide(id) || gl_trust_touched_by(id, gl_store_line(store, slip));
+        (*marks)[subject] = true;
+    }
+    if (!everywhere)
+        return gl_scope_spread(it->bundle, *marks, it->error);
+    free(*marks);
+    *marks = NULL;
+    return GLASSINE_OK;
+}
+
+/* Standings as they were and as they are. */
+typedef struct standing_pair {
+    glassine_bundle *bundle[2];
+    const bool *marks;
+    glassine_standings *made[2];
+    glassine_error error[2];
+    glassine_status status[2];
+} standing_pair;
+
+static void make_standings(void *context, size_t i) {
+    standing_pair *it = context;
+    it->status[i] = it->marks ? gl_standings_within(it->bundle[i], it->marks, &it->made[i], &it->error[i])
+                              : glassine_standings_new(it->bundle[i], NULL, &it->made[i], &it->error[i]);
+}
+
+/* A stamp that stands elsewhere than before. */
+typedef struct moved {
+    glassine_record *stamp;
+    const char *was, *is; /* in the bundle's arena; `was` NULL: it was not there */
+} moved;
+
+typedef struct moved_list {
+    moved *list;
+    size_t count, room;
+} moved_list;
+
+static bool add_moved(const looking *it, moved_list *moves, glassine_record *stamp, const gl_buf *was,
+                      const gl_buf *is) {
+    void *grown = gl_grow(moves->list, &moves->room, moves->count + 1, sizeof *moves->list);
+    moved one = {.stamp = stamp,
+                 .was = was ? gl_arena_copy(it->bundle->arena, gl_buf_span(was)).text : NULL,
+                 .is = gl_arena_copy(it->bundle->arena, gl_buf_span(is)).text};
+    moves->list = grown ? grown : moves->list;
+    if (!grown || !one.is || (was && !one.was))
+        return false;
+    moves->list[moves->count++] = one;
+    return true;
+}
+
+static bool look_at_standing(const looking *it, glassine_standings *was, glassine_standings *is, size_t index,
+                             moved_list *moves) {
     glassine_record *stamp = glassine_standings_at(is, index).stamp;
     glassine_record *earlier = gl_same_record(it->bundle, stamp, it->before);
     size_t place = earlier ? glassine_standings_find(was, earlier) : SIZE_MAX;
+    bool there = place != SIZE_MAX;
     gl_buf now = GL_BUF_EMPTY, then = GL_BUF_EMPTY;
-    bool done = show_standing(is, index, &now) && (place == SIZE_MAX || show_standing(was, place, &then));
-    bool told = place == SIZE_MAX ? done && strcmp(now.text, "unplaced") != 0
-                                  : done && !gl_span_equal(gl_buf_span(&now), gl_buf_span(&then));
-    if (told)
-        tell(it, (glassine_merge_note){.met = GLASSINE_MET_STANDING,
-                                       .record = stamp,
-                                       .item = gl_item_of(it->bundle, stamp),
-                                       .before = place == SIZE_MAX ? NULL : then.text,
-                                       .text = now.text});
+    bool done = show_standing(is, index, &now) && (!there || show_standing(was, place, &then));
+    bool elsewhere = done && (there ? !gl_span_equal(gl_buf_span(&now), gl_buf_span(&then))
+                                    : strcmp(now.text, "unplaced") != 0);
+    if (elsewhere)
+        done = add_moved(it, moves, stamp, there ? &then : NULL, &now);
     gl_buf_free(&now);
     gl_buf_free(&then);
     return done;
 }
 
+static int by_stamp(const void *a, const void *b) {
+    const moved *x = a, *y = b;
+    return (x->stamp > y->stamp) - (x->stamp < y->stamp);
+}
+
+/* In a cursor's order. */
+static glassine_status tell_moves(const looking *it, const moved_list *moves) {
+    glassine_record **stamps = malloc((moves->count + 1) * sizeof(glassine_record *));
+    if (!stamps)
+        return gl_fail_memory(it->error);
+    if (moves->count)
+        qsort(moves->list, moves->count, sizeof *moves->list, by_stamp);
+    for (size_t i = 0; i < moves->count; i++)
+        stamps[i] = moves->list[i].stamp;
+    gl_records_sort(it->bundle, stamps, moves->count);
+    for (size_t i = 0; i < moves->count; i++) {
+        moved wanted = {.stamp = stamps[i]};
+        const moved *found = bsearch(&wanted, moves->list, moves->count, sizeof *moves->list, by_stamp);
+        tell(it, (glassine_merge_note){.met = GLASSINE_MET_STANDING,
+                                       .record = found->stamp,
+                                       .item = gl_item_of(it->bundle, found->stamp),
+                                       .before = found->was,
+                                       .text = found->is});
+    }
+    free(stamps);
+    return GLASSINE_OK;
+}
+
+/* The bundle as it was and as it is are two handles, so that each has a thread of its own. */
 static glassine_status tell_standings(const looking *it) {
-    glassine_standings *was = NULL, *is = NULL;
+    bool *marks = NULL;
     if (!bears_on_standing(it))
         return GLASSINE_OK;
-    glassine_status status = glassine_standings_new(it->before, NULL, &was, it->error);
-    if (!status)
-        status = glassine_standings_new(it->bundle, NULL, &is, it->error);
-    for (size_t i = 0; !status && i < glassine_standings_count(is); i++)
-        if (!tell_standing(it, was, is, i))
+    glassine_status status = find_scope(it, &marks);
+    if (status)
+        return status;
+    standing_pair pair = {.bundle = {it->before, it->bundle}, .marks = marks};
+    moved_list moves = {0};
+    gl_work(2, make_standings, &pair);
+    for (size_t i = 0; i < 2 && !status; i++)
+        if ((status = pair.status[i]) != GLASSINE_OK && it->error)
+            *it->error = pair.error[i];
+    for (size_t i = 0; !status && i < glassine_standings_count(pair.made[1]); i++)
+        if (!look_at_standing(it, pair.made[0], pair.made[1], i, &moves))
             status = gl_fail_memory(it->error);
-    glassine_standings_free(was);
-    glassine_standings_free(is);
+    if (!status)
+        status = tell_moves(it, &moves);
+    glassine_standings_free(pair.made[0]);
+    glassine_standings_free(pair.made[1]);
+    free(moves.list);
+    free(marks);
     return status;
 }
 
@@ -363,27 +465,48 @@ static glassine_status tell_join_faults(const looking *it) {
 
 /* ------------------------------------------------------------------------------------------------ rules */
 
+/* A reference that leads nowhere is told after all other faults. */
+typedef struct nowhere {
+    const gl_touched *on;
+    const char *message;
+} nowhere;
+
 typedef struct ruling {
     const looking *looking;
     const gl_touched *on;
-    bool nowhere; /* tells references that lead nowhere; else all the others */
+    nowhere *list;
+    size_t count, room;
+    bool failed;
 } ruling;
 
-static void tell_rule(void *context, const glassine_error *error) {
-    const ruling *it = context;
-    if ((strcmp(error->rule, "R032") == 0) == it->nowhere)
-        tell_of(it->looking, it->nowhere ? GLASSINE_MET_LEADS_NOWHERE : GLASSINE_MET_FAULT, it->on,
-                error->rule, error->message);
+static void tell_or_keep(void *context, const glassine_error *error) {
+    ruling *it = context;
+    if (strcmp(error->rule, "R032") != 0) {
+        tell_of(it->looking, GLASSINE_MET_FAULT, it->on, error->rule, error->message);
+        return;
+    }
+    void *grown = gl_grow(it->list, &it->room, it->count + 1, sizeof *it->list);
+    const char *message = gl_arena_copy(it->looking->bundle->arena, gl_span_of(error->message)).text;
+    it->list = grown ? grown : it->list;
+    it->failed = it->failed || !grown || !message;
+    if (!it->failed)
+        it->list[it->count++] = (nowhere){it->on, message};
 }
 
-static void tell_rules(const looking *it, bool nowhere) {
+static glassine_status tell_faults(const looking *it, ruling *rules) {
     for (size_t i = 0; i < it->count; i++) {
-        ruling one = {it, &it->touched[i], nowhere};
-        if (glassine_record_info(it->bundle, one.on->record) &&
-            !glassine_record_incomplete(it->bundle, one.on->record) &&
-            !glassine_record_set_aside(it->bundle, one.on->record))
-            gl_record_rules(it->bundle, one.on->record, tell_rule, &one);
+        rules->on = &it->touched[i];
+        if (glassine_record_info(it->bundle, rules->on->record) &&
+            !glassine_record_incomplete(it->bundle, rules->on->record) &&
+            !glassine_record_set_aside(it->bundle, rules->on->record))
+            gl_record_rules(it->bundle, rules->on->record, tell_or_keep, rules);
     }
+    return rules->failed ? gl_fail_memory(it->error) : GLASSINE_OK;
+}
+
+static void tell_nowhere(const looking *it, const ruling *rules) {
+    for (size_t i = 0; i < rules->count; i++)
+        tell_of(it, GLASSINE_MET_LEADS_NOWHERE, rules->list[i].on, "R032", rules->list[i].message);
 }
 
 static void tell_completeness(const looking *it, bool completed) {
@@ -398,7 +521,7 @@ static void tell_completeness(const looking *it, bool completed) {
 
 /* ------------------------------------------------------------------------------------------- all of it */
 
-static glassine_status look(looking *it) {
+static glassine_status look(const looking *it, ruling *rules) {
     for (size_t i = 0; i < it->merging->source_count; i++)
         tell(it, (glassine_merge_note){.met = GLASSINE_MET_SOURCE, .source = &it->merging->sources[i]});
     tell_answers(it);
@@ -420,12 +543,12 @@ static glassine_status look(looking *it) {
     if (!status)
         status = tell_join_faults(it);
     if (!status)
-        tell_rules(it, false);
+        status = tell_faults(it, rules);
     if (!status)
         status = gl_merge_alike(it->merging, it->touched, it->count, it->error);
     if (status)
         return status;
-    tell_rules(it, true);
+    tell_nowhere(it, rules);
     tell_completeness(it, false);
     tell_completeness(it, true);
     return GLASSINE_OK;
@@ -433,9 +556,11 @@ static glassine_status look(looking *it) {
 
 glassine_status gl_merge_look(gl_merging *merging, glassine_error *error) {
     looking it = {.merging = merging, .bundle = merging->bundle, .before = merging->before, .error = error};
+    ruling rules = {.looking = &it};
     glassine_status status = find_touched(&it);
     if (!status)
-        status = look(&it);
+        status = look(&it, &rules);
+    free(rules.list);
     free(it.touched);
     return status;
 }

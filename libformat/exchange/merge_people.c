@@ -26,28 +26,46 @@ static bool is_kept_text(const gl_merging *it, const glassine_record *record) {
     return it->answer_count > 0 && gl_span_is(glassine_record_type(it->bundle, record), "letter");
 }
 
-/* A line for each slip that came; records are counted where their first such slip is met. */
-static bool list_slips(const gl_merging *it, gl_map *met, speaking *list, size_t *count) {
+/* A slip that came. */
+typedef struct coming {
+    uint32_t author, slip;
+    const glassine_record *record;
+} coming;
+
+static int by_author_and_record(const void *a, const void *b) {
+    const coming *x = a, *y = b;
+    if (x->author != y->author)
+        return x->author < y->author ? -1 : 1;
+    if (x->record != y->record)
+        return x->record < y->record ? -1 : 1;
+    return (x->slip > y->slip) - (x->slip < y->slip);
+}
+
+/* A line for what each person says on each record. */
+static bool list_slips(const gl_merging *it, speaking *list, size_t *count) {
     const gl_store *store = it->bundle->store;
+    coming *slips = calloc(gl_store_count(store) - it->first + 1u, sizeof *slips);
+    size_t came = 0;
+    if (!slips)
+        return false;
     for (uint32_t slip = it->first; slip < gl_store_count(store); slip++) {
         glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
-        if (is_kept_text(it, record))
-            continue;
-        speaking *one = &list[(*count)++];
-        *one = (speaking){.person = gl_store_person(store, gl_store_at(store, slip)->author), .slips = 1};
-        gl_buf key = GL_BUF_EMPTY;
-        gl_buf_printf(&key, "%.*s %u %u", GL_SPAN_ARGS(one->person), record->subject, record->author);
-        gl_span kept = key.failed ? GL_NO_SPAN : gl_arena_copy(it->bundle->arena, gl_buf_span(&key));
-        gl_buf_free(&key);
-        if (!kept.text)
-            return false;
-        if (gl_map_find(met, kept) != GL_NONE)
-            continue;
-        one->records = 1;
-        one->fresh = record->first_slip == slip;
-        if (!gl_map_set(met, kept, 1))
-            return false;
+        if (!is_kept_text(it, record))
+            slips[came++] = (coming){gl_store_at(store, slip)->author, slip, record};
     }
+    if (came)
+        qsort(slips, came, sizeof *slips, by_author_and_record);
+    for (size_t i = 0, next; i < came; i = next) {
+        for (next = i + 1;
+             next < came && slips[next].author == slips[i].author && slips[next].record == slips[i].record;
+             next++)
+            ;
+        list[(*count)++] = (speaking){.person = gl_store_person(store, slips[i].author),
+                                      .slips = next - i,
+                                      .records = 1,
+                                      .fresh = slips[i].record->first_slip == slips[i].slip};
+    }
+    free(slips);
     return true;
 }
 
@@ -74,8 +92,7 @@ static size_t add_up(glassine_bundle *bundle, speaking *list, size_t count) {
 glassine_status gl_merge_people(gl_merging *it, glassine_error *error) {
     size_t count = 0, room = gl_store_count(it->bundle->store) - it->first + 1u;
     speaking *list = calloc(room, sizeof *list);
-    gl_map *met = gl_map_new();
-    bool done = list && met && list_slips(it, met, list, &count);
+    bool done = list && list_slips(it, list, &count);
     size_t people = done ? add_up(it->bundle, list, count) : 0;
     for (size_t i = 0; i < people; i++) {
         glassine_merge_note note = {.met = GLASSINE_MET_PERSON,
@@ -86,7 +103,6 @@ glassine_status gl_merge_people(gl_merging *it, glassine_error *error) {
                                     .fresh = list[i].fresh};
         it->tell(it->context, it->bundle, &note);
     }
-    gl_map_free(met);
     free(list);
     return done ? GLASSINE_OK : gl_fail_memory(error);
 }

@@ -140,6 +140,8 @@ static glassine_node *text_row(glassine_bundle *bundle, gl_merge_section *part,
 static glassine_node *json_row(glassine_bundle *bundle, gl_merge_section *part,
                                const glassine_merge_note *note) {
     glassine_node *row = glassine_node_object(part->list, NULL, NULL);
+    if (!row)
+        return NULL; /* the report is for people only */
     glassine_node_text(row, "record", NULL, glassine_record_key(bundle, note->record));
     glassine_node_text(row, "type", NULL, glassine_record_type(bundle, note->record));
     glassine_node_text(row, "label", NULL, glassine_record_label(bundle, note->record));
@@ -273,7 +275,6 @@ static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundl
     glassine_slip came = first_that_came(bundle, note);
     gl_buf says = GL_BUF_EMPTY, told = GL_BUF_EMPTY;
     gl_record_says(bundle, note->record, &says);
-    gl_record_told(bundle, note->record, &told);
     bool bare = is_bare(bundle, note, &says);
     if (!bare && !part->table)
         part->table = new_table(it, note->met);
@@ -283,6 +284,8 @@ static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundl
     add_person(bundle, json, it->speaker.text ? NULL : text, came.by, came.via);
     glassine_node_text(json, "at", NULL, came.at);
     add_buf(json, "says", NULL, &says);
+    if (text)
+        gl_record_told(bundle, note->record, &told);
     add_buf(text, NULL, "says", &told);
 }
 

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "plating/scope.h"
 
 /* ---- keeping what a run tells ---- */
 
@@ -118,14 +119,14 @@ static bool list_conclusions(glassine_standings *kept) {
     return true;
 }
 
-glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
-                                       glassine_standings **out, glassine_error *error) {
+static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                            glassine_standings **out, glassine_error *error) {
     *out = NULL;
     glassine_standings *made = calloc(1, sizeof *made);
     if (!made)
         return gl_fail_memory(error);
     made->kept = GL_NONE;
-    glassine_status status = gl_survey_make(bundle, report, &made->survey, error);
+    glassine_status status = gl_survey_make(bundle, marks, report, &made->survey, error);
     if (!status) {
         made->all = calloc((size_t)made->survey.stamp_count + 1, sizeof *made->all);
         status = made->all && list_conclusions(made) ? GLASSINE_OK : gl_fail_memory(error);
@@ -142,6 +143,16 @@ glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report 
     }
     *out = made;
     return GLASSINE_OK;
+}
+
+glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
+                                       glassine_standings **out, glassine_error *error) {
+    return make(bundle, NULL, report, out, error);
+}
+
+glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, glassine_standings **out,
+                                    glassine_error *error) {
+    return make(bundle, marks, NULL, out, error);
 }
 
 void glassine_standings_free(glassine_standings *standings) {

@@ -13,19 +13,6 @@ bool gl_survey_grow(void **array, size_t *room, uint32_t count, size_t size) {
 
 /* ---- reading records ---- */
 
-glassine_status gl_survey_each(gl_survey *survey, const char *type, gl_survey_visit visit,
-                               glassine_error *error) {
-    glassine_cursor *cursor;
-    glassine_status status = glassine_cursor_new(survey->bundle, type, false, &cursor, error);
-    if (status)
-        return status;
-    glassine_record *record;
-    while (!status && (record = glassine_cursor_next(cursor)) != NULL)
-        status = visit(survey, record, error);
-    glassine_cursor_free(cursor);
-    return status;
-}
-
 glassine_value gl_survey_get(gl_survey *survey, glassine_record *record, const char *field) {
     bool contested;
     glassine_value value = glassine_record_get(survey->bundle, record, field, &contested);
@@ -121,8 +108,8 @@ static bool question_arrays(gl_survey *survey) {
     return true;
 }
 
-glassine_status gl_survey_make(glassine_bundle *bundle, glassine_report *report, gl_survey *survey,
-                               glassine_error *error) {
+glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                               gl_survey *survey, glassine_error *error) {
     static glassine_status (*const steps[])(gl_survey *, glassine_error *) = {
         gl_survey_plates, gl_survey_stamps, gl_survey_marks,   gl_survey_facts,
         gl_survey_claims, gl_survey_ties,   gl_survey_grounds, gl_survey_dates};
@@ -131,6 +118,8 @@ glassine_status gl_survey_make(glassine_bundle *bundle, glassine_report *report,
         make_maps(survey) ? gl_bundle_joins(bundle, &survey->joins, error) : gl_fail_memory(error);
     if (!status)
         report_joins(survey);
+    if (!status && marks)
+        status = gl_survey_keep_within(survey, marks, error);
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !status; i++)
         status = steps[i](survey, error);
     if (!status && !question_arrays(survey))

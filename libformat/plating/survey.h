@@ -115,6 +115,8 @@ typedef struct gl_survey {
     glassine_report *report; /* gets findings; NULL: nobody wants them */
     const gl_joins *joins;
     gl_arena *arena;
+    glassine_record **within; /* of a scope, those that take part, by type; NULL: all of the bundle's do */
+    size_t within_count;
 
     gl_survey_plate *plates;
     uint32_t plate_count;
@@ -171,9 +173,10 @@ typedef struct gl_survey {
     } room;
 } gl_survey;
 
-/* Plates, states, stamps, people, marks, observations, dates, claims, conclusions, ties. */
-glassine_status gl_survey_make(glassine_bundle *bundle, glassine_report *report, gl_survey *survey,
-                               glassine_error *error);
+/* Plates, states, stamps, people, marks, observations, dates, claims, conclusions, ties. `marks` by subject, as
+ * gl_scope_spread leaves them: only what is marked, for standings alone (there are no dates); NULL: everything. */
+glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                               gl_survey *survey, glassine_error *error);
 void gl_survey_free(gl_survey *survey);
 gl_standing_question gl_survey_question(const gl_survey *survey);
 
@@ -186,6 +189,18 @@ glassine_status gl_survey_no_plate(const gl_survey *survey, glassine_record *pla
 typedef glassine_status (*gl_survey_visit)(gl_survey *survey, glassine_record *record, glassine_error *error);
 glassine_status gl_survey_each(gl_survey *survey, const char *type, gl_survey_visit visit,
                                glassine_error *error);
+
+/* The same, step by step. */
+typedef struct gl_survey_walk {
+    glassine_cursor *cursor; /* NULL: within a scope */
+    glassine_record **next, **end;
+} gl_survey_walk;
+glassine_status gl_survey_walk_begin(const gl_survey *survey, const char *type, gl_survey_walk *walk,
+                                     glassine_error *error);
+glassine_record *gl_survey_walk_next(gl_survey_walk *walk);
+void gl_survey_walk_end(gl_survey_walk *walk);
+/* Finds what is marked. */
+glassine_status gl_survey_keep_within(gl_survey *survey, const bool *marks, glassine_error *error);
 
 /* The field's value; absent where unsaid, or contested, which becomes a finding. */
 glassine_value gl_survey_get(gl_survey *survey, glassine_record *record, const char *field);

@@ -149,15 +149,15 @@ static bool add_node(digging *d, glassine_record *record) {
 }
 
 static glassine_status add_nodes(digging *d, const char *type, glassine_error *error) {
-    glassine_cursor *cursor;
-    glassine_status status = glassine_cursor_new(d->survey->bundle, type, false, &cursor, error);
+    gl_survey_walk walk;
+    glassine_status status = gl_survey_walk_begin(d->survey, type, &walk, error);
     if (status)
         return status;
     glassine_record *record;
     bool room = true;
-    while (room && (record = glassine_cursor_next(cursor)) != NULL)
+    while (room && (record = gl_survey_walk_next(&walk)) != NULL)
         room = add_node(d, record);
-    glassine_cursor_free(cursor);
+    gl_survey_walk_end(&walk);
     return room ? GLASSINE_OK : gl_fail_memory(error);
 }
 

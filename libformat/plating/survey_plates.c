@@ -111,12 +111,12 @@ static int state_order(const void *left, const void *right) {
 }
 
 static glassine_status gather_states(gl_survey *survey, state_list *states, glassine_error *error) {
-    glassine_cursor *cursor;
-    glassine_status status = glassine_cursor_new(survey->bundle, "plate_state", false, &cursor, error);
+    gl_survey_walk walk;
+    glassine_status status = gl_survey_walk_begin(survey, "plate_state", &walk, error);
     if (status)
         return status;
     glassine_record *record;
-    while (!status && (record = glassine_cursor_next(cursor)) != NULL) {
+    while (!status && (record = gl_survey_walk_next(&walk)) != NULL) {
         ordered_state state = {.id = glassine_record_id(survey->bundle, record), .record = record};
         gl_span plate = gl_survey_ref(survey, record, "plate");
         state.plate = plate.text ? gl_map_find(survey->plate_of, plate) : GL_NONE;
@@ -131,7 +131,7 @@ static glassine_status gather_states(gl_survey *survey, state_list *states, glas
         states->list = moved;
         states->list[states->count++] = state;
     }
-    glassine_cursor_free(cursor);
+    gl_survey_walk_end(&walk);
     return status;
 }
 

@@ -16,6 +16,16 @@ static gl_index_slot *free_slots(size_t count) {
     return slots;
 }
 
+bool gl_index_copy(const gl_index *index, gl_index *out) {
+    *out = *index;
+    if (!index->slots)
+        return true;
+    out->slots = malloc((index->mask + 1) * sizeof *out->slots);
+    if (out->slots)
+        memcpy(out->slots, index->slots, (index->mask + 1) * sizeof *out->slots);
+    return out->slots != NULL;
+}
+
 static void place(gl_index *index, gl_index_slot entry) {
     size_t at = entry.hash & index->mask;
     while (index->slots[at].number != GL_NONE)

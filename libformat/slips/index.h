@@ -20,6 +20,8 @@ typedef struct gl_index {
 #define GL_INDEX_EMPTY ((gl_index){NULL, 0, 0})
 
 void gl_index_free(gl_index *index);
+/* Another one with the same entries; false when memory ran out. */
+bool gl_index_copy(const gl_index *index, gl_index *out);
 /* Makes room for one more; false when memory ran out. */
 bool gl_index_reserve(gl_index *index);
 /* After gl_index_reserve. */

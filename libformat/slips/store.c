@@ -25,6 +25,7 @@ struct gl_store {
     gl_map *person_ids;
     gl_hash *hash;
     gl_store_judge judge;
+    bool shares_slips; /* they are another store's */
     uint64_t key[4]; /* of the indexes: random, so that nobody can prepare slips that collide */
 };
 
@@ -45,7 +46,8 @@ gl_store *gl_store_new(void) {
 void gl_store_free(gl_store *store) {
     if (!store)
         return;
-    free(store->slips);
+    if (!store->shares_slips)
+        free(store->slips);
     free(store->records);
     free(store->voices);
     free(store->people);
@@ -86,6 +88,14 @@ static uint32_t find_digest(const gl_store *store, const gl_digest *digest, uint
 
 uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
     return find_digest(store, digest, digest_hash(store, digest));
+}
+
+uint32_t gl_store_find_next(const gl_store *store, const gl_digest *digest, uint32_t *next) {
+    bool there = *next < store->slip_count && gl_digest_equal(&store->slips[*next].digest, digest);
+    uint32_t found = there ? *next : gl_store_find(store, digest);
+    if (found != GL_NONE)
+        *next = found + 1;
+    return found;
 }
 
 /* Nearly every record has one voice. */
@@ -310,6 +320,39 @@ void gl_store_cut(gl_store *store, uint32_t count) {
         for (uint32_t i = 0; i < store->person_count; i++)
             gl_map_set(store->person_ids, store->people[i].id, i);
     }
+}
+
+static void *copied(const void *from, size_t count, size_t size) {
+    void *to = malloc((count ? count : 1) * size);
+    if (to && count)
+        memcpy(to, from, count * size);
+    return to;
+}
+
+gl_store *gl_store_before(const gl_store *store, uint32_t count) {
+    gl_store *it = gl_store_new();
+    if (!it)
+        return NULL;
+    it->slips = store->slips;
+    it->shares_slips = true;
+    it->slip_count = store->slip_count;
+    it->record_count = store->record_count;
+    it->voice_count = store->voice_count;
+    it->person_count = store->person_count;
+    it->records = copied(store->records, store->record_count, sizeof *it->records);
+    it->voices = copied(store->voices, store->voice_count, sizeof *it->voices);
+    it->people = copied(store->people, store->person_count, sizeof *it->people);
+    memcpy(it->key, store->key, sizeof it->key);
+    bool done = it->records && it->voices && it->people && gl_index_copy(&store->by_digest, &it->by_digest) &&
+                gl_index_copy(&store->by_record, &it->by_record) && gl_index_copy(&store->by_voice, &it->by_voice);
+    for (uint32_t i = 0; i < it->person_count && done; i++)
+        done = gl_map_set(it->person_ids, it->people[i].id, i);
+    if (!done) {
+        gl_store_free(it);
+        return NULL;
+    }
+    gl_store_cut(it, count);
+    return it;
 }
 
 /* ---------------------------------------------------------------------------------------------- looking */

@@ -37,6 +37,9 @@ typedef struct gl_voice {
 typedef struct gl_store gl_store;
 gl_store *gl_store_new(void);
 void gl_store_free(gl_store *store);
+/* The store as it was with its first `count` slips, to be looked at: nothing can be added. It shares them with
+ * `store`, which must not change as long as it is used. It has no judge. NULL when memory ran out. */
+gl_store *gl_store_before(const gl_store *store, uint32_t count);
 
 /* What can be found out about a slip line before it is added, on any thread. */
 typedef struct gl_prepared {
@@ -58,6 +61,9 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
 glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
                              uint32_t *slip, bool *added, glassine_error *error);
 uint32_t gl_store_find(const gl_store *store, const gl_digest *digest); /* GL_NONE: not there */
+/* The same for slips in the order of another set: the one at *next, where *next begins at 0, is tried first, since sets
+ * that grew from one have long runs in common. */
+uint32_t gl_store_find_next(const gl_store *store, const gl_digest *digest, uint32_t *next);
 /* Takes back all slips from number `count` on, and the records and people that only they brought. */
 void gl_store_cut(gl_store *store, uint32_t count);
 
