@@ -3,8 +3,8 @@
 
 usage: spec_page.py OUT.html
 
-cmark-gfm turns each page into HTML; here headings get numbers and anchors, and links between pages become links within
-the one. Fails where a page is not named, a link leads nowhere, or an anchor is there twice."""
+cmark-gfm turns each page into HTML; here headings get numbers and anchors, links between pages become links within the one,
+and rules get the names of the bundles that break them. Fails where a page is not named, a link leads nowhere, or an anchor is there twice."""
 import html
 import pathlib
 import re
@@ -44,6 +44,15 @@ def order():
     if missing:
         raise Wrong(f"spec/README.md does not name {', '.join(sorted(missing))}")
     return pages
+
+
+def with_vectors(text):
+    """Behind each rule what its bundles in testvectors/bad/ are called, without the code."""
+    def made(match):
+        names = [path.stem[5:] for path in sorted((ROOT / "testvectors/bad").glob(f"{match[1]}-*.glassine"))]
+        return match[0][:-len("</tr>")] + f"<td>{'<br>'.join(names) or 'none: about what somebody asks'}</td>\n</tr>"
+    text = text.replace("<th>what helps</th>", "<th>what helps</th>\n<th>vectors</th>")
+    return re.sub(r"<tr>\n<td>([A-Z]\d{3})</td>.*?</tr>", made, text, flags=re.DOTALL)
 
 
 class Page:
@@ -86,6 +95,7 @@ class Page:
         source = SPEC / f"{page}.md"
         text = subprocess.run(["cmark-gfm", "--unsafe", "-e", "table", str(source)], check=True, capture_output=True,
                               encoding="utf-8").stdout
+        text = with_vectors(text) if page == "rules" else text
         text = re.sub(r"<h(\d)>(.*?)</h\d>", self.heading(page, number), text)
         return re.sub(r'href="([^"]*)"', self.link(page), text)
 
