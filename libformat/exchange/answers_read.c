@@ -369,14 +369,16 @@ static bool take_date(reading *it, gl_span line) {
 /* Numbers in a line that answers nothing may be an answer that was not recognised, as long as a question is
  * open. */
 static void ask_about_left(reading *it) {
-    bool answered[256] = {false};
+    bool *answered = GL_ARENA_ARRAY(it->out->arena, bool, it->questions + 1);
     size_t open = it->questions;
+    it->failed = it->failed || !answered;
+    if (it->failed)
+        return;
+    memset(answered, 0, (it->questions + 1) * sizeof *answered);
     for (size_t i = 0; i < it->out->count; i++) {
         uint32_t number = it->out->list[i].number;
-        if (number && number < sizeof answered && !answered[number]) {
-            answered[number] = true;
-            open--;
-        }
+        open -= number && !answered[number];
+        answered[number] = true;
     }
     size_t end = it->closed ? it->closed_at : it->out->count;
     for (size_t i = 0; i < end && open; i++) {
