@@ -104,12 +104,13 @@ static const char *saying_shown(cli_call *call, const glassine_field *field, con
     return text != NULL ? text : "";
 }
 
-/* Does the field say nothing but what `parent` it belongs to? */
-static bool leads_to(cli_call *call, const glassine_field *field, glassine_span parent) {
-    if (field->contested || parent.text == NULL || field->info == NULL || field->info->kind != GLASSINE_REF) {
+/* Does a field of this value (absent: contested) say nothing but what `parent` it belongs to? */
+static bool leads_to(cli_call *call, const glassine_field_info *info, glassine_value value,
+                     glassine_span parent) {
+    if (value.text == NULL || parent.text == NULL || info == NULL || info->kind != GLASSINE_REF) {
         return false;
     }
-    glassine_span id = glassine_value_text(call->bundle, field->sayings[0].value);
+    glassine_span id = glassine_value_text(call->bundle, value);
     return id.length == parent.length && memcmp(id.text, parent.text, id.length) == 0;
 }
 
@@ -142,7 +143,8 @@ static void add_texts(cli_call *call, glassine_node *node, glassine_record *reco
         for (size_t i = 0; i < count; i++) {
             bool named =
                 type->label != NULL && strcmp(type->label, type->fields[k].name) == 0 && !fields[i].contested;
-            if (fields[i].info == &type->fields[k] && !named && !leads_to(call, &fields[i], parent)) {
+            glassine_value value = fields[i].contested ? NOTHING : fields[i].sayings[0].value;
+            if (fields[i].info == &type->fields[k] && !named && !leads_to(call, fields[i].info, value, parent)) {
                 add_text(call, node, &fields[i]);
             }
         }
@@ -206,17 +208,14 @@ static const glassine_field *find_field(const glassine_field *fields, size_t cou
 /* A cell holds so many things of a list; of a longer one it shows the first: "K-0001 and 299 others". */
 enum { CELL_MOST = 5 };
 
-static void add_cell(cli_call *call, glassine_node *row, const char *name, const glassine_field *field) {
-    glassine_value value = field->sayings[0].value, first = {NULL, 0}, one;
+static void add_cell(cli_call *call, glassine_node *row, const char *name, const glassine_field_info *info,
+                     glassine_value value) {
+    glassine_value first = NOTHING, one;
     size_t count = 0, at = 0;
-    if (field->contested) {
-        glassine_node_string(row, NULL, name, "contested");
-        return;
-    }
     while (value.text[0] == '[' && glassine_value_next(value, &at, NULL, &one)) {
         first = count++ == 0 ? one : first;
     }
-    glassine_span shown = glassine_value_shown(call->bundle, count > CELL_MOST ? first : value, field->info);
+    glassine_span shown = glassine_value_shown(call->bundle, count > CELL_MOST ? first : value, info);
     if (count > CELL_MOST) {
         cli_line line = {0};
         cli_line_add(&line, "%.*s and %zu others", (int)shown.length, shown.text, count - 1);
@@ -226,11 +225,34 @@ static void add_cell(cli_call *call, glassine_node *row, const char *name, const
     }
 }
 
+/* The columns of its type. Only what stands is asked for: a list may be long, and who said it is not shown. */
+static void add_cells(cli_call *call, glassine_node *row, glassine_record *record, const char *type,
+                      glassine_span parent) {
+    const glassine_type_info *info = glassine_record_info(call->bundle, record);
+    const char *const *columns = cli_columns(type);
+    for (size_t i = 0; columns[i] != NULL; i++) {
+        bool contested;
+        glassine_value value = glassine_record_get(call->bundle, record, columns[i], &contested);
+        const glassine_field_info *field = info != NULL ? glassine_type_field(info, columns[i]) : NULL;
+        if (contested) {
+            glassine_node_string(row, NULL, columns[i], "contested");
+        } else if (value.text != NULL && !leads_to(call, field, value, parent)) {
+            add_cell(call, row, columns[i], field, value);
+        }
+    }
+}
+
 /* Each field once; of the reaches the first one that says it. */
-static void add_row_json(cli_call *call, glassine_node *row, const glassine_field *fields, size_t count) {
+static glassine_status add_row_json(cli_call *call, glassine_node *row, glassine_record *record) {
     glassine_node *members = glassine_node_object(row, "fields", NULL);
     glassine_node *contested = glassine_node_list(row, "contested", NULL);
-    for (size_t i = 0; i < count; i++) {
+    const glassine_field *fields;
+    size_t count;
+    if (members == NULL || contested == NULL) {
+        return GLASSINE_OK; /* the list is for people */
+    }
+    glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
+    for (size_t i = 0; status == GLASSINE_OK && i < count; i++) {
         const char *name = cli_pool_span(call->pool, fields[i].name);
         if (name == NULL || find_field(fields, count, name) != &fields[i]) {
             continue;
@@ -241,18 +263,14 @@ static void add_row_json(cli_call *call, glassine_node *row, const glassine_fiel
             glassine_node_json(members, name, fields[i].sayings[0].value);
         }
     }
+    return status;
 }
 
 glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_record *record,
                                  glassine_span parent) {
-    const glassine_field *fields;
-    size_t count;
-    glassine_status status = glassine_record_fields(call->bundle, record, &fields, &count, call->error);
-    if (status != GLASSINE_OK) {
-        return status;
-    }
     const glassine_type_info *info = glassine_record_info(call->bundle, record);
-    const char *type = cli_pool_span(call->pool, glassine_record_type(call->bundle, record));
+    const char *type = info != NULL ? info->name
+                                    : cli_pool_span(call->pool, glassine_record_type(call->bundle, record));
     if (type == NULL) {
         return cli_memory(call->error);
     }
@@ -263,17 +281,11 @@ glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_
     glassine_node_text(row, "record", NULL, id);
     glassine_node_text(row, "label", NULL, label);
     glassine_node_text(row, "author", NULL, author);
-    add_row_json(call, row, fields, count);
+    glassine_status status = add_row_json(call, row, record);
     if ((info != NULL && info->label != NULL) || strcmp(type, "stamp") == 0) {
         glassine_node_text(row, NULL, type, label);
     }
-    const char *const *columns = cli_columns(type);
-    for (size_t i = 0; columns[i] != NULL; i++) {
-        const glassine_field *field = find_field(fields, count, columns[i]);
-        if (field != NULL && !leads_to(call, field, parent)) {
-            add_cell(call, row, columns[i], field);
-        }
-    }
+    add_cells(call, row, record, type, parent);
     if (strcmp(type, "claim") == 0) {
         bool replaced = cli_claim_is_replaced(call, record);
         glassine_node_truth(row, "replaced", NULL, replaced);
@@ -285,5 +297,5 @@ glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_
         glassine_node_text(row, NULL, "by", cli_person(call, author));
     }
     glassine_node_text(row, NULL, "id", short_id(id));
-    return GLASSINE_OK;
+    return status;
 }
