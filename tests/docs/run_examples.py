@@ -1,5 +1,7 @@
 #!/usr/bin/env python3
-"""Runs every example of the program's help, which is also that of its manual pages: each must end with 0 or 1.
+"""Runs every example of the program's help, which is also that of its manual pages: each must end with 0 or 1. Of the
+topics, every expression of positions must fit a plate, and every value its field. The files that the manual page on the
+format names are those of spec/bag.md.
 
 usage: run_examples.py PROGRAM"""
 import json
@@ -86,6 +88,17 @@ class World:
             if told:
                 sys.exit(f"cannot begin: {told}")
 
+    def id_of(self, kind, design):
+        """The id of the one record of a type that has that design."""
+        found = json.loads(self.run("glassine to-json sorrel.glassine")[1])["records"].values()
+        designs = {one["id"] for one in found if one["type"] == "design" and one["fields"]["label"] == design}
+        return next(one["id"] for one in found if one["type"] == kind and one["fields"].get("design") in designs)
+
+    def scan(self):
+        """The id of a scan of H-014, which is taken in here."""
+        (self.folder / "work" / "large.png").write_bytes(png(400, 600, 9))
+        return self.run("glassine attach sorrel.glassine H-014 large.png")[1].split()[0]
+
     def fitted(self, example):
         """Ids and places in an example are somebody's: ours take their place."""
         example = example.replace("/media/stick", str(self.folder / "stick"))
@@ -106,6 +119,48 @@ def examples(program):
         yield verb, lines.splitlines()
 
 
+PLATES = """
+enter sorrel.glassine plate label=9 design=KF rows=20 columns=12 corner_letters=yes
+enter sorrel.glassine plate label=8 design=KF rows=10 columns=10 panes_across=2
+enter sorrel.glassine design label=P
+enter sorrel.glassine plate label=1 design=P rows=10 columns=10 panes_across=2
+enter sorrel.glassine plate_state plate=P:1 name=Early order=1
+enter sorrel.glassine item label=P-1 design=P
+"""
+
+
+def shown(world, *words):
+    """The lines of a help text that stand two columns in, each as what stands between wider gaps."""
+    text = world.run("glassine help " + " ".join(words))[1]
+    return [re.split(r" {2,}", line.strip()) for line in text.splitlines() if line.startswith("  ")]
+
+
+def topics(world):
+    """(what, told) for every example of a topic, and every file of the page on the format."""
+    before, _, after = PLATES.partition("enter sorrel.glassine plate_state")
+    world.make(before)
+    world.make("enter sorrel.glassine plate_state" + after.replace("P:1", world.id_of("plate", "P")))
+    for first, *meaning in shown(world, "positions"):
+        also = re.findall(r"(?:row|column) [0-9-]+", meaning[0]) if meaning and "also:" in meaning[0] else []
+        for expression in [first, *also] if re.search("but not|and", first) else [*re.split(", (?=[0-9]R)", first), *also]:
+            told = [world.run(f"glassine claim sorrel.glassine {stamp} {plate} '{expression}' --also")[0]
+                    for stamp, plate in (("H-014", "'Plate 1'"), ("H-014", "9"), ("H-014", "8"), ("P-1", world.id_of("plate", "P")))]
+            yield f"positions {expression}", None if None in told else told[0]
+    fields, dates = shown(world, "values")
+    for field in fields:
+        command = "revise sorrel.glassine H-014"
+        if field.startswith("region="):
+            command = f"observe sorrel.glassine H-014.1 appearance=dot scan={world.scan()}"
+        yield field, world.run(f"glassine {command} {field}")[0]
+    for date in dates:
+        yield date, world.run(f"glassine revise sorrel.glassine H-014 acquired='{date}'")[0]
+    page = (pathlib.Path(__file__).resolve().parents[2] / "spec/bag.md").read_text(encoding="utf-8")
+    files = re.findall(r"(?m)^  (\S+\.\S+) ", world.run("glassine help --man format")[1].replace("\\-", "-").replace("\\", ""))
+    yield "the files of the page on the format", None if len(files) > 5 else f"only {files}"
+    for name in files:
+        yield name, None if f"`{name}`" in page else f"{name} is not in spec/bag.md"
+
+
 def main(program):
     passed, failures = 0, []
     for verb, lines in examples(program):
@@ -120,6 +175,12 @@ def main(program):
                     failures += [told] if told else []
         if not lines:
             failures.append(f"{verb} has no example")
+    with tempfile.TemporaryDirectory() as name:
+        world = World(os.path.abspath(program), pathlib.Path(name))
+        world.make(MADE)
+        for what, told in topics(world):
+            passed += not told
+            failures += [f"{what}: {told}"] if told else []
     for failure in failures:
         print("FAIL", failure)
     print(f"{passed} passed, {len(failures)} failed")
