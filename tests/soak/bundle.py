@@ -17,6 +17,8 @@ class Bundle:
         if not ends:
             raise ValueError(f"{path}: no end record of ours")
         self.length, self.size = ends[-1], len(data)  # a save that was killed may have left a tail behind `length`
+        # The beginning of an end record in the tail: the file may have been cut short, and is to be recovered first.
+        self.torn = re.search(rb"PK\x05\x06.{18}glassine ", data[self.length:], re.DOTALL) is not None
         self.ends = ends
         self.start = hashlib.sha256(data[: self.length]).digest()
         self.data = data

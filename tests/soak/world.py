@@ -172,8 +172,23 @@ class World:
         for job in jobs:
             self.judge(job, jobs)
         for copy in {id(job.saves): job.saves for job in jobs if job.saves}.values():
-            self.look(copy, [job for job in jobs if job.saves is copy])
+            mine = [job for job in jobs if job.saves is copy]
+            self.look(copy, mine)
+            if copy.bundle.torn:
+                self.mend(copy, {job.note for job in mine if job.status in KILLED})
         return jobs[0]
+
+    def mend(self, copy, notes):
+        """A save was killed within its end record: a file that was cut short looks the same, so the program wants it to
+        be recovered first. Then that edition is there wholly or not at all."""
+        out, was = self.path("mended.glassine"), copy.bundle
+        self.run(Job("recover", [copy.path, "-o", out], copy.owner, done=(0, 1)))
+        copy.path.write_bytes(out.read_bytes())
+        now = Bundle(copy.path)
+        came = {members["note"] for members, _ in now.editions[len(was.editions):]}
+        if now.lines[: len(was.lines)] != was.lines or not came <= notes | {"recovered"}:
+            raise Broken(f"{copy.path}, killed and recovered, is not what it was: {came}")
+        copy.take_up(now)
 
     def judge(self, job, jobs):
         self.diary.write(f"{self.step}: {job.told()}\n")
