@@ -99,9 +99,11 @@ static glassine_status add_figures(html_page *page, glassine_record *item, total
 static glassine_status add_first_picture(html_page *page, glassine_record *item, glassine_error *error) {
     html_list scans;
     glassine_status status = html_scans(page, item, &scans, error);
-    glassine_record *first = scans.count ? scans.at[0] : NULL;
+    scans.count = scans.count ? 1 : 0;
+    if (!status)
+        status = html_pictures(page, &scans, error);
     html_list_free(&scans);
-    return status || !first ? status : html_picture(page, first, error);
+    return status;
 }
 
 static glassine_status add_line(html_page *page, glassine_record *item, totals *all, glassine_error *error) {

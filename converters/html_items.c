@@ -84,8 +84,8 @@ static glassine_status add_scans(html_page *page, glassine_record *item, glassin
     html_list scans;
     glassine_status status = html_scans(page, item, &scans, error);
     html_add(page, scans.count ? "<div class=scans>\n" : "");
-    for (size_t i = 0; i < scans.count && !status; i++)
-        status = html_picture(page, scans.at[i], error);
+    if (!status)
+        status = html_pictures(page, &scans, error);
     html_add(page, scans.count ? "</div>\n" : "");
     html_list_free(&scans);
     return status;

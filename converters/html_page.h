@@ -59,7 +59,7 @@ void html_money(html_page *page, int64_t minor, glassine_span currency);
 
 /* html_items.c, html_picture.c, html_records.c, html_faces.c */
 glassine_status html_items(html_page *page, glassine_error *error);
-glassine_status html_picture(html_page *page, glassine_record *scan, glassine_error *error);
+glassine_status html_pictures(html_page *page, const html_list *scans, glassine_error *error);
 glassine_status html_records(html_page *page, glassine_error *error);
 glassine_status html_schedule(html_page *page, glassine_error *error);
 glassine_status html_handover(html_page *page, glassine_error *error);

@@ -1,7 +1,9 @@
 /* Scans in the page: pictures as data, captions, and what is to be known for measuring on them. */
 #include "html_page.h"
 
+#include <errno.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 /* RFC 4648, section 4. */
 static void add_base64(conv_output *out, const unsigned char *bytes, size_t length) {
@@ -110,39 +112,60 @@ static void warn(html_page *page, glassine_record *scan, const char *why) {
         glassine_report_finding(page->report, GLASSINE_WARNING, NULL, label, NULL, "%s", why);
 }
 
-glassine_status html_picture(html_page *page, glassine_record *scan, glassine_error *error) {
-    glassine_record *there = html_scan_there(page, scan);
-    glassine_picture picture;
-    glassine_error why = {0};
-    glassine_status status = GLASSINE_REFUSED;
-    if (there) {
-        char hex[65] = "";
-        glassine_span sha256 = glassine_record_text(page->bundle, there, "sha256");
-        memcpy(hex, sha256.text, 64);
-        status = glassine_picture_make(glassine_scan_has(page->bundle, hex, NULL) ? page->bundle
-                                                                                  : page->options->scans,
-                                       hex, page->options->scan_limit, &picture, &why);
-    }
-    if (status == GLASSINE_SYSTEM) {
-        if (error)
-            *error = why;
-        return status;
-    }
+/* A scan of the page, and the picture of it that was made. */
+typedef struct figure {
+    glassine_record *scan, *there; /* `there`: the one whose bytes are shown; NULL: none */
+} figure;
+
+static void add_figure(html_page *page, const figure *one, const glassine_picture_wanted *made) {
+    bool shown = one->there && made->status == GLASSINE_OK;
     html_add(page, "<figure class=scan data-scan=\"");
-    html_text(page, glassine_record_id(page->bundle, scan));
+    html_text(page, glassine_record_id(page->bundle, one->scan));
     html_add(page, "\">");
-    if (!status)
-        add_image(page, scan, &picture);
-    else if (there)
-        add_missing(page, scan, "A file that no browser shows; it is in the bundle:");
+    if (shown)
+        add_image(page, one->scan, &made->picture);
+    else if (one->there)
+        add_missing(page, one->scan, "A file that no browser shows; it is in the bundle:");
     else
-        add_missing(page, scan, "This scan did not come along:");
-    if (status && there)
-        warn(page, scan, why.message);
-    add_caption(page, scan, status ? NULL : &picture);
+        add_missing(page, one->scan, "This scan did not come along:");
+    if (!shown && one->there)
+        warn(page, one->scan, made->error.message);
+    add_caption(page, one->scan, shown ? &made->picture : NULL);
     html_add(page, "</figure>\n");
+    page->pictures += shown;
+}
+
+static void want(html_page *page, figure *one, glassine_record *scan, glassine_picture_wanted *wanted) {
+    one->scan = scan;
+    one->there = html_scan_there(page, scan);
+    if (!one->there)
+        return;
+    memcpy(wanted->sha256, glassine_record_text(page->bundle, one->there, "sha256").text, 64);
+    wanted->bundle = glassine_scan_has(page->bundle, wanted->sha256, NULL) ? page->bundle : page->options->scans;
+    wanted->limit = page->options->scan_limit;
+}
+
+glassine_status html_pictures(html_page *page, const html_list *scans, glassine_error *error) {
+    figure *figures = calloc(scans->count + 1, sizeof *figures);
+    glassine_picture_wanted *wanted = calloc(scans->count + 1, sizeof *wanted);
+    glassine_status status = GLASSINE_OK;
+    if (!figures || !wanted)
+        status = conv_fail_system(error, ENOMEM, NULL, "Cannot make pictures");
+    for (size_t i = 0; i < scans->count && !status; i++)
+        want(page, &figures[i], scans->at[i], &wanted[i]);
     if (!status)
-        glassine_picture_free(&picture);
-    page->pictures += !status;
-    return GLASSINE_OK;
+        glassine_pictures_make(wanted, scans->count);
+    for (size_t i = 0; i < scans->count && wanted; i++) {
+        if (wanted[i].status == GLASSINE_SYSTEM && !status) {
+            status = GLASSINE_SYSTEM;
+            if (error)
+                *error = wanted[i].error;
+        }
+        if (!status)
+            add_figure(page, &figures[i], &wanted[i]);
+        glassine_picture_free(&wanted[i].picture);
+    }
+    free(figures);
+    free(wanted);
+    return status;
 }

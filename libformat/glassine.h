@@ -1131,6 +1131,17 @@ typedef struct glassine_picture {
  * not there, or of a kind that no copy is made of. Free it after success. */
 GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256, uint32_t limit,
                                                    glassine_picture *picture, glassine_error *error);
+/* One of several that are wanted, and what became of it. */
+typedef struct glassine_picture_wanted {
+    glassine_bundle *bundle; /* which holds the scan's bytes; NULL: this one is passed over */
+    char sha256[65];         /* of the scan */
+    uint32_t limit;          /* as above */
+    glassine_picture picture; /* free it where `status` is GLASSINE_OK */
+    glassine_status status;   /* as glassine_picture_make gives it */
+    glassine_error error;     /* as well */
+} glassine_picture_wanted;
+/* Makes them on all processors. */
+GLASSINE_API void glassine_pictures_make(glassine_picture_wanted *wanted, size_t count);
 GLASSINE_API void glassine_picture_free(glassine_picture *picture); /* frees it, with its bytes */
 
 #ifdef __cplusplus

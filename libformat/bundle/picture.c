@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "base/work.h"
 #include "bundle/bundle.h"
 #include "images/reduce.h"
 
@@ -100,6 +101,19 @@ glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha25
     }
     gl_buf_free(&file);
     return status;
+}
+
+static void make_one(void *context, size_t index) {
+    glassine_picture_wanted *one = (glassine_picture_wanted *)context + index;
+    if (one->bundle)
+        one->status = glassine_picture_make(one->bundle, one->sha256, one->limit, &one->picture, &one->error);
+}
+
+void glassine_pictures_make(glassine_picture_wanted *wanted, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (wanted[i].bundle)
+            glassine_scan_has(wanted[i].bundle, wanted[i].sha256, NULL); /* makes its index, before many ask */
+    gl_work(count, make_one, wanted);
 }
 
 void glassine_picture_free(glassine_picture *picture) {
