@@ -1,21 +1,29 @@
 # shellcheck shell=bash disable=SC2154
-# For scripts/check-portability: Debian's libraries of another architecture, unpacked beside the system and never
+# For scripts/check-portability and scripts/build-windows: Debian's libraries of another architecture, unpacked beside the system and never
 # installed, and a build against them. Sourced after ground.sh.
 
-# foreign_root FOLDER ARCHITECTURE: fills FOLDER/root with what the build needs, by an apt that knows only FOLDER.
-foreign_root() {
-    local folder=$1 architecture=$2 apt=$1/apt
-    [ ! -e "$folder/complete" ] || return 0
-    mkdir -p "$folder/root" "$apt"/{etc/preferences.d,etc/apt.conf.d,state/lists/partial,cache/archives/partial}
+# apt_beside FOLDER ARCHITECTURE KIND: an apt that knows only FOLDER, and Debian's packages of that KIND (deb, deb-src).
+# It is used with APT_CONFIG=FOLDER/apt.conf.
+apt_beside() {
+    local apt=$1 architecture=$2 kind=$3
+    mkdir -p "$apt"/{etc/preferences.d,etc/apt.conf.d,state/lists/partial,cache/archives/partial}
     : >"$apt/status"
-    printf 'deb [signed-by=/usr/share/keyrings/debian-archive-keyring.gpg] %s bookworm main\n' \
-        "${MIRROR:-http://deb.debian.org/debian}" >"$apt/etc/sources.list"
+    printf '%s [signed-by=/usr/share/keyrings/debian-archive-keyring.gpg] %s bookworm main\n' \
+        "$kind" "${MIRROR:-http://deb.debian.org/debian}" >"$apt/etc/sources.list"
     cat >"$apt/apt.conf" <<EOF
 Dir::Etc "$apt/etc"; Dir::Etc::main "none"; Dir::Etc::parts "$apt/etc/apt.conf.d";
 Dir::State "$apt/state"; Dir::State::status "$apt/status"; Dir::Cache "$apt/cache";
 APT::Architecture "$architecture"; APT::Architectures { "$architecture"; };
 APT::Install-Recommends "false"; Debug::NoLocking "true"; APT::Sandbox::User "root";
 EOF
+}
+
+# foreign_root FOLDER ARCHITECTURE: fills FOLDER/root with what the build needs, by an apt that knows only FOLDER.
+foreign_root() {
+    local folder=$1 architecture=$2 apt=$1/apt
+    [ ! -e "$folder/complete" ] || return 0
+    mkdir -p "$folder/root"
+    apt_beside "$apt" "$architecture" deb
     APT_CONFIG=$apt/apt.conf apt-get update -qq >"$folder/apt.log" 2>&1 &&
         APT_CONFIG=$apt/apt.conf apt-get install -y -qq --download-only libc6-dev zlib1g-dev libssl-dev libarchive-dev \
             libjansson-dev libutf8proc-dev libjpeg-dev libpng-dev libtiff-dev libxlsxwriter-dev libexpat1-dev \

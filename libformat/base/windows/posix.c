@@ -71,7 +71,19 @@ static wchar_t *without_limit(wchar_t *name) {
     return whole;
 }
 
+/* "a:b" would be a stream of the file a, which nobody sees; a colon belongs behind a drive. */
+static bool names_stream(const char *utf8) {
+    const char *colon = strchr(utf8, ':');
+    if (colon && colon == utf8 + 1)
+        colon = strchr(colon + 1, ':');
+    return colon && strncmp(utf8, "\\\\", 2) != 0;
+}
+
 wchar_t *gl_windows_path(const char *utf8) {
+    if (names_stream(utf8)) {
+        errno = EINVAL;
+        return NULL;
+    }
     int length = MultiByteToWideChar(CP_UTF8, MB_ERR_INVALID_CHARS, utf8, -1, NULL, 0);
     if (length == 0) {
         gl_windows_failed();
