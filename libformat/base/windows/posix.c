@@ -366,6 +366,18 @@ static BOOL rename_over_open(const wchar_t *from, const wchar_t *to) {
     return done;
 }
 
+/* A file that nobody may write may be taken away all the same, as in POSIX. */
+static BOOL remove_wide(const wchar_t *name) {
+    if (DeleteFileW(name))
+        return TRUE;
+    DWORD code = GetLastError(), kind = GetFileAttributesW(name);
+    bool kept = kind != INVALID_FILE_ATTRIBUTES && kind & FILE_ATTRIBUTE_READONLY;
+    if (kept && SetFileAttributesW(name, kind & ~(DWORD)FILE_ATTRIBUTE_READONLY) && DeleteFileW(name))
+        return TRUE;
+    SetLastError(code);
+    return FALSE;
+}
+
 /* The same where the disk cannot (FAT): the open file takes another name first, and goes when it is closed. Should the
  * machine stop between the two, both are there. */
 static BOOL rename_by_stepping_aside(const wchar_t *from, const wchar_t *to) {
@@ -380,7 +392,7 @@ static BOOL rename_by_stepping_aside(const wchar_t *from, const wchar_t *to) {
     if (MoveFileExW(to, aside, MOVEFILE_WRITE_THROUGH)) {
         done = MoveFileExW(from, to, MOVEFILE_WRITE_THROUGH);
         if (done)
-            DeleteFileW(aside);
+            remove_wide(aside);
         else
             MoveFileExW(aside, to, MOVEFILE_WRITE_THROUGH);
     }
@@ -421,7 +433,7 @@ int link(const char *from, const char *to) {
 
 int unlink(const char *path) {
     wchar_t *name = gl_windows_path(path);
-    int result = name ? as_posix(DeleteFileW(name)) : -1;
+    int result = name ? as_posix(remove_wide(name)) : -1;
     free(name);
     return result;
 }
