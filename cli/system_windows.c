@@ -30,6 +30,26 @@ static bool is_in_folder(const char *argument) {
     return stat(folder, &about) == 0 && S_ISDIR(about.st_mode);
 }
 
+static void write_with_slashes(char *path) {
+    for (; *path != '\0'; path++) {
+        *path = *path == '\\' ? '/' : *path;
+    }
+}
+
+static const char *const FOLDERS[] = {"HOME", "USERPROFILE", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME"};
+
+static void write_variables_with_slashes(void) {
+    for (size_t i = 0; i < sizeof FOLDERS / sizeof FOLDERS[0]; i++) {
+        char *value = getenv(FOLDERS[i]);
+        char *copy = value != NULL ? _strdup(value) : NULL;
+        if (copy != NULL) {
+            write_with_slashes(copy);
+            _putenv_s(FOLDERS[i], copy);
+            free(copy);
+        }
+    }
+}
+
 /* The rest of the program knows '/' alone between folders, which Windows takes as well. */
 void cli_system_begin(int count, char **arguments) {
     _setmode(_fileno(stdout), _O_BINARY);
@@ -38,11 +58,10 @@ void cli_system_begin(int count, char **arguments) {
     SetConsoleCP(CP_UTF8);
     for (int i = 1; i < count; i++) {
         if (strchr(arguments[i], '\\') != NULL && is_in_folder(arguments[i])) {
-            for (char *c = arguments[i]; *c != '\0'; c++) {
-                *c = *c == '\\' ? '/' : *c;
-            }
+            write_with_slashes(arguments[i]);
         }
     }
+    write_variables_with_slashes();
     /* Colours and the clearing of a line, on consoles that know them (Windows 10). */
     for (DWORD which = STD_OUTPUT_HANDLE; which >= STD_ERROR_HANDLE; which--) {
         DWORD mode;

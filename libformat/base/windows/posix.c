@@ -260,7 +260,9 @@ FILE *fopen(const char *path, const char *mode) {
     int fd = open(path, flags, 0666);
     if (fd < 0)
         return NULL;
-    FILE *file = _fdopen(fd, !reads ? "wb" : strchr(mode, 'b') ? (updates ? "r+b" : "rb") : "rt");
+    if (reads && !strchr(mode, 'b'))
+        _setmode(fd, _O_TEXT);
+    FILE *file = _fdopen(fd, updates ? "r+" : reads ? "r" : "w");
     if (!file)
         _close(fd);
     return file;
@@ -448,8 +450,11 @@ int rmdir(const char *path) {
 int mkdir(const char *path, mode_t mode) {
     (void)mode;
     wchar_t *name = gl_windows_path(path);
-    int result = name ? as_posix(CreateDirectoryW(name, NULL)) : -1;
+    int result = name ? as_posix(CreateDirectoryW(name, NULL)) : -1, code = errno;
     free(name);
+    struct stat there;
+    if (result != 0) /* "C:" is refused as forbidden, not as being there */
+        errno = code == EACCES && stat(path, &there) == 0 ? EEXIST : code;
     return result;
 }
 
