@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Runs every example of spec/, by its kind: the word behind the fence of its block. A block of another kind, or one
-without a fence, is a failure, so that nothing is shown in the specification that no test looks at.
+without a fence, is a failure, so that nothing is shown in the specification that no test looks at; and so it is in the
+README and the tutorials, whose blocks run_docs.py runs.
 
 usage: run_spec.py --program PATH"""
 import json
@@ -151,6 +152,38 @@ def run_findings(checks, what, _, lines):
         checks.ok(f"{what}: the audit of {names[0]} tells it", found and line in told.splitlines(), told)
 
 
+def typed_dates_of_the_page(checks):
+    """The table "What people type" of dates.md, by the program: one date, or as many as were typed."""
+    bundle, count = checks.new("dates.glassine"), 0
+    checks.call("enter", bundle, "item", "label=H-014")
+    table = (SPEC / "dates.md").read_text(encoding="utf-8").partition("## What people type")[2]
+    for row in re.findall(r"(?m)^\| (`.*?) \| (`.*?) \| (.*?) ?\|$", table):
+        typed, becomes = (re.findall("`([^`]+)`", cell) for cell in row[:2])
+        if any(re.search(r"\b[DE]\b", text) for text in typed + becomes) or becomes[0].startswith("-"):
+            continue            # forms with a date to be put in, which testvectors/dates/typed.json has
+        full = [text if not text.startswith("-") else becomes[0][:4] + text for text in becomes]
+        for text, wanted in zip(typed, full if len(full) > 1 else full * len(typed)):
+            checks.call("revise", bundle, "H-014", f"acquired={text}")
+            record = checks.call("to-json", bundle, "--with-private").out
+            found = [one["fields"]["acquired"] for one in json.loads(record)["records"].values() if one["type"] == "item"]
+            checks.equal(f"dates.md: {text!r}", found, [wanted])
+            checks.call("revise", bundle, "H-014", "acquired=")
+            count += 1
+    checks.ok("dates that people type are found", count > 20, count)
+
+
+def pages_for_readers(checks):
+    """The README and the tutorials hold no block that run_docs.py does not run, and each is in its list."""
+    run = (ROOT / "tests/Delivered.cmake").read_text()
+    for page in [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]:
+        found = list(blocks(page.read_text(encoding="utf-8")))
+        others = [(number, fence) for number, fence, lines in found if fence not in ("console", "console setup")
+                  and not lines[0].startswith("    scripts/")]
+        checks.equal(f"{page.name}: blocks that nothing runs", others, [])
+        named = re.search(rf"\b{re.escape(page.stem)}\b", run)
+        checks.ok(f"{page.name}: it is run", named or not found)
+
+
 def main():
     checks = Checks(__doc__)
     runners = {name[4:]: run for name, run in globals().items() if name.startswith("run_") and callable(run)}
@@ -169,6 +202,8 @@ def main():
     for name in sorted(named):
         script = ROOT / "scripts" / name
         checks.ok(f"scripts/{name} is there, and can be run", script.exists() and script.stat().st_mode & 0o100)
+    typed_dates_of_the_page(checks)
+    pages_for_readers(checks)
     checks.finish()
 
 
