@@ -23,6 +23,7 @@ from documents import check_schema  # noqa: E402
 
 SPEC, KIT = ROOT / "spec", ROOT / "testvectors"
 SCHEMAS = {"slip": "slip.schema.json", "signature": "signature.schema.json", "edition": "edition.schema.json"}
+KIT_TEXT = "".join(path.read_text(encoding="utf-8") for kind in ("lines", "log", "readings") for path in (KIT / kind).iterdir())
 # What is looked at elsewhere, and where.
 ELSEWHERE = {
     "abnf": "tests/interop/grammars.py",
@@ -85,6 +86,7 @@ def run_lines(checks, what, _, lines):
         if "bundle" in members:
             check_schema(checks, what, "about.schema.json", line)
             continue
+        checks.ok(f"{what}: it stands in testvectors", json.dumps(line)[1:-1] in KIT_TEXT)
         kind, _ = log.check_line(line.encode())
         if kind in SCHEMAS:
             check_schema(checks, what, SCHEMAS[kind], line)

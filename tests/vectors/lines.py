@@ -2,6 +2,8 @@
 alone. Shared by the scripts that make test vectors; the library is not involved."""
 import hashlib
 import json
+import pathlib
+import re
 
 
 def canonical(value):
@@ -46,6 +48,13 @@ def slip(record, set=None, after=(), by=ADA, at="2026-03-01T10:00:00Z", reach="s
 
 def chain_on(chain, line):
     return hashlib.sha256(chain + hashlib.sha256(line.encode()).digest()).digest()
+
+
+def lines_of_page(page):
+    """The lines of a log that a page of spec/ shows as examples."""
+    text = (pathlib.Path(__file__).resolve().parents[2] / "spec" / page).read_text(encoding="utf-8")
+    shown = [line for block in re.findall(r"(?ms)^```lines\n(.*?)^```", text) for line in block.split("\n")]
+    return [line for line in shown if line.startswith("{") and "bundle" not in json.loads(line)]
 
 
 class Log:

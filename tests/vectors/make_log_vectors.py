@@ -2,7 +2,7 @@
 import json
 import pathlib
 
-from lines import ADA, BEN, Log, canonical, digest, slip, uuid
+from lines import ADA, BEN, Log, canonical, digest, lines_of_page, slip, uuid
 
 OUT = pathlib.Path(__file__).resolve().parents[2] / "testvectors" / "log"
 
@@ -58,6 +58,16 @@ def unknown():
     write("unknown", "unknown lines and members are chained; only the outer `log` is taken out", log)
 
 
+def example():
+    """The page's own `log` values; that they are right is for whoever runs the vector."""
+    log = Log()
+    log.lines = lines_of_page("log.md")
+    editions = [line for line in map(json.loads, log.lines) if "log" in line]
+    log.editions = [{"number": line["edition"], "slips": line["slips"], "log": line["log"]} for line in editions]
+    write("example", "the example of spec/log.md, in one segment", log)
+    write("example-in-two", "the same log, cut behind its first edition", log, cuts=(1,))
+
+
 OUT.mkdir(parents=True, exist_ok=True)
-for make in (empty, three_editions, unknown):
+for make in (empty, three_editions, unknown, example):
     make()

@@ -4,7 +4,7 @@ import itertools
 import json
 import pathlib
 
-from lines import ADA, BEN, CAT, canonical, content_digest, digest, slip, uuid
+from lines import ADA, BEN, CAT, canonical, content_digest, digest, lines_of_page, slip, uuid
 
 OUT = pathlib.Path(__file__).resolve().parents[2] / "testvectors" / "readings"
 REACHES = ("shared", "telling", "private")
@@ -248,6 +248,16 @@ def uncounted():
           ITEM, uncounted=[b])
 
 
+def examples():
+    a, b, c, d, e = shown = lines_of_page("readings.md")
+    record = json.loads(a)["record"]
+    write("example", "the example of spec/readings.md: settled by the last slip, through one that does not touch the field", shown,
+          record)
+    write("example-contested", "the same without the last slip", shown[:4], record)
+    write("example-incomplete", "the same without the second and the fourth", [a, c, e], record)
+    write("example-slips", "the example of spec/slips.md", lines_of_page("slips.md"), record)
+
+
 OUT.mkdir(parents=True, exist_ok=True)
-for make in (simple, concurrent, cleared, shapes, gaps, namespaces, authors, uncounted):
+for make in (simple, concurrent, cleared, shapes, gaps, namespaces, authors, uncounted, examples):
     make()
