@@ -5,8 +5,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* First of all: standard output takes bytes as they are, and a reader that went away is a failed write. `arguments` may
- * be changed to the system's way of writing the names of files. */
+/* First of all: standard output takes bytes as they are, and a reader that went away is a failed write.
+ * `arguments` may be changed to the system's way of writing the names of files. */
 void cli_system_begin(int count, char **arguments);
 
 /* Columns of the terminal; 0 where it is none or does not say. */

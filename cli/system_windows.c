@@ -36,7 +36,8 @@ static void write_with_slashes(char *path) {
     }
 }
 
-static const char *const FOLDERS[] = {"HOME", "USERPROFILE", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME"};
+static const char *const FOLDERS[] = {"HOME", "USERPROFILE", "XDG_CONFIG_HOME", "XDG_STATE_HOME",
+                                      "XDG_CACHE_HOME"};
 
 static void write_variables_with_slashes(void) {
     for (size_t i = 0; i < sizeof FOLDERS / sizeof FOLDERS[0]; i++) {

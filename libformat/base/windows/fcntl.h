@@ -1,8 +1,8 @@
 #ifndef GL_BASE_WINDOWS_FCNTL_H
 #define GL_BASE_WINDOWS_FCNTL_H
 
-#include <io.h>
 #include_next <fcntl.h>
+#include <io.h>
 
 #include "base/windows/posix.h"
 

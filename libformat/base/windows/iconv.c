@@ -24,12 +24,15 @@ struct gl_posix_iconv {
 };
 
 static const known FORMS[] = {
-    {"UTF-16LE", 0, UNIT_2, false, false}, {"UTF-16BE", 0, UNIT_2, true, false}, {"UTF-16", 0, UNIT_2, false, true},
-    {"UTF-32LE", 0, UNIT_4, false, false}, {"UTF-32BE", 0, UNIT_4, true, false}, {"UTF-32", 0, UNIT_4, false, true},
-    {.name = "ASCII", .page = 20127},      {.name = "US-ASCII", .page = 20127},  {.name = "LATIN1", .page = 28591},
-    {.name = "MACINTOSH", .page = 10000},  {.name = "KOI8-R", .page = 20866},    {.name = "KOI8-U", .page = 21866},
-    {.name = "SHIFT_JIS", .page = 932},    {.name = "SJIS", .page = 932},        {.name = "GBK", .page = 936},
-    {.name = "EUC-KR", .page = 949},       {.name = "BIG5", .page = 950},
+    {"UTF-16LE", 0, UNIT_2, false, false}, {"UTF-16BE", 0, UNIT_2, true, false},
+    {"UTF-16", 0, UNIT_2, false, true},    {"UTF-32LE", 0, UNIT_4, false, false},
+    {"UTF-32BE", 0, UNIT_4, true, false},  {"UTF-32", 0, UNIT_4, false, true},
+    {.name = "ASCII", .page = 20127},      {.name = "US-ASCII", .page = 20127},
+    {.name = "LATIN1", .page = 28591},     {.name = "MACINTOSH", .page = 10000},
+    {.name = "KOI8-R", .page = 20866},     {.name = "KOI8-U", .page = 21866},
+    {.name = "SHIFT_JIS", .page = 932},    {.name = "SJIS", .page = 932},
+    {.name = "GBK", .page = 936},          {.name = "EUC-KR", .page = 949},
+    {.name = "BIG5", .page = 950},
 };
 
 /* "Windows-1252", "CP850", "IBM437", "ISO-8859-15": the number is the code page, or counts from one. */

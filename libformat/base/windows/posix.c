@@ -25,25 +25,47 @@
 /* CreateDirectoryW takes names of 248 units at most. */
 enum { LONG_NAME = 240, MOST_AT_ONCE = 1 << 30 };
 
-/* ------------------------------------------------------------------------------------------------ errors, names */
+/* ------------------------------------------------------------------------------- errors and names */
 
 int gl_windows_failed(void) {
     static const struct {
         DWORD code;
         int number;
     } known[] = {
-        {ERROR_FILE_NOT_FOUND, ENOENT},      {ERROR_PATH_NOT_FOUND, ENOENT},     {ERROR_INVALID_NAME, ENOENT},
-        {ERROR_BAD_PATHNAME, ENOENT},        {ERROR_INVALID_DRIVE, ENOENT},      {ERROR_BAD_NETPATH, ENOENT},
-        {ERROR_ACCESS_DENIED, EACCES},       {ERROR_SHARING_VIOLATION, EBUSY},   {ERROR_LOCK_VIOLATION, EWOULDBLOCK},
-        {ERROR_IO_PENDING, EWOULDBLOCK},     {ERROR_FILE_EXISTS, EEXIST},        {ERROR_ALREADY_EXISTS, EEXIST},
-        {ERROR_DIR_NOT_EMPTY, ENOTEMPTY},    {ERROR_DIRECTORY, ENOTDIR},         {ERROR_DISK_FULL, ENOSPC},
-        {ERROR_HANDLE_DISK_FULL, ENOSPC},    {ERROR_DISK_QUOTA_EXCEEDED, EDQUOT}, {ERROR_WRITE_PROTECT, EROFS},
-        {ERROR_NOT_SUPPORTED, EOPNOTSUPP},   {ERROR_INVALID_FUNCTION, EOPNOTSUPP}, {ERROR_NOT_SAME_DEVICE, EXDEV},
-        {ERROR_TOO_MANY_LINKS, EMLINK},      {ERROR_INVALID_HANDLE, EBADF},      {ERROR_TOO_MANY_OPEN_FILES, EMFILE},
-        {ERROR_NOT_ENOUGH_MEMORY, ENOMEM},   {ERROR_OUTOFMEMORY, ENOMEM},        {ERROR_INVALID_PARAMETER, EINVAL},
-        {ERROR_FILENAME_EXCED_RANGE, ENAMETOOLONG}, {ERROR_CANT_RESOLVE_FILENAME, ELOOP},
-        {ERROR_BROKEN_PIPE, EPIPE},          {ERROR_NO_DATA, EPIPE},             {ERROR_FILE_TOO_LARGE, EFBIG},
-        {ERROR_NO_UNICODE_TRANSLATION, EILSEQ}, {ERROR_PRIVILEGE_NOT_HELD, EPERM},
+        {ERROR_FILE_NOT_FOUND, ENOENT},
+        {ERROR_PATH_NOT_FOUND, ENOENT},
+        {ERROR_INVALID_NAME, ENOENT},
+        {ERROR_BAD_PATHNAME, ENOENT},
+        {ERROR_INVALID_DRIVE, ENOENT},
+        {ERROR_BAD_NETPATH, ENOENT},
+        {ERROR_ACCESS_DENIED, EACCES},
+        {ERROR_SHARING_VIOLATION, EBUSY},
+        {ERROR_LOCK_VIOLATION, EWOULDBLOCK},
+        {ERROR_IO_PENDING, EWOULDBLOCK},
+        {ERROR_FILE_EXISTS, EEXIST},
+        {ERROR_ALREADY_EXISTS, EEXIST},
+        {ERROR_DIR_NOT_EMPTY, ENOTEMPTY},
+        {ERROR_DIRECTORY, ENOTDIR},
+        {ERROR_DISK_FULL, ENOSPC},
+        {ERROR_HANDLE_DISK_FULL, ENOSPC},
+        {ERROR_DISK_QUOTA_EXCEEDED, EDQUOT},
+        {ERROR_WRITE_PROTECT, EROFS},
+        {ERROR_NOT_SUPPORTED, EOPNOTSUPP},
+        {ERROR_INVALID_FUNCTION, EOPNOTSUPP},
+        {ERROR_NOT_SAME_DEVICE, EXDEV},
+        {ERROR_TOO_MANY_LINKS, EMLINK},
+        {ERROR_INVALID_HANDLE, EBADF},
+        {ERROR_TOO_MANY_OPEN_FILES, EMFILE},
+        {ERROR_NOT_ENOUGH_MEMORY, ENOMEM},
+        {ERROR_OUTOFMEMORY, ENOMEM},
+        {ERROR_INVALID_PARAMETER, EINVAL},
+        {ERROR_FILENAME_EXCED_RANGE, ENAMETOOLONG},
+        {ERROR_CANT_RESOLVE_FILENAME, ELOOP},
+        {ERROR_BROKEN_PIPE, EPIPE},
+        {ERROR_NO_DATA, EPIPE},
+        {ERROR_FILE_TOO_LARGE, EFBIG},
+        {ERROR_NO_UNICODE_TRANSLATION, EILSEQ},
+        {ERROR_PRIVILEGE_NOT_HELD, EPERM},
     };
     DWORD code = GetLastError();
     errno = EIO;
@@ -108,7 +130,7 @@ static int as_posix(BOOL done) {
     return done ? 0 : gl_windows_failed();
 }
 
-/* ------------------------------------------------------------------------------------------------ what a file is */
+/* ---------------------------------------------------------------------------------- what a file is */
 
 static HANDLE handle_of(int fd) {
     return (HANDLE)_get_osfhandle(fd);
@@ -137,8 +159,8 @@ static int facts_of(HANDLE file, struct stat *facts) {
     facts->st_mtime = seconds(about.ftLastWriteTime);
     facts->st_atime = seconds(about.ftLastAccessTime);
     facts->st_ctime = seconds(about.ftCreationTime);
-    /* Windows tells files apart by 32 bits of the disk and 64 of the file, of which 48 count them; st_ino has 16 here,
-     * and st_dev takes the rest. */
+    /* Windows tells files apart by 32 bits of the disk and 64 of the file, of which 48 count them; st_ino has
+     * 16 here, and st_dev takes the rest. */
     facts->st_ino = (_ino_t)(about.nFileIndexLow & 0xffff);
     facts->st_dev = (_dev_t)((about.nFileIndexLow >> 16 | about.nFileIndexHigh << 16) ^
                              about.nFileIndexHigh >> 16 ^ about.dwVolumeSerialNumber);
@@ -149,8 +171,8 @@ static int facts_by_name(const char *path, DWORD how, struct stat *facts) {
     wchar_t *name = gl_windows_path(path);
     if (!name)
         return -1;
-    HANDLE file =
-        CreateFileW(name, FILE_READ_ATTRIBUTES, SHARED, NULL, OPEN_EXISTING, FILE_FLAG_BACKUP_SEMANTICS | how, NULL);
+    HANDLE file = CreateFileW(name, FILE_READ_ATTRIBUTES, SHARED, NULL, OPEN_EXISTING,
+                              FILE_FLAG_BACKUP_SEMANTICS | how, NULL);
     free(name);
     if (file == INVALID_HANDLE_VALUE)
         return gl_windows_failed();
@@ -167,7 +189,8 @@ int stat(const char *path, struct stat *facts) {
     return facts_by_name(path, 0, facts);
 }
 
-/* What is a link by Windows' reckoning but no symbolic one (a file that lies elsewhere until it is wanted) is followed. */
+/* What is a link by Windows' reckoning but no symbolic one (a file that lies elsewhere until it is wanted) is
+ * followed. */
 int lstat(const char *path, struct stat *facts) {
     wchar_t *name = gl_windows_path(path);
     if (!name)
@@ -175,8 +198,9 @@ int lstat(const char *path, struct stat *facts) {
     WIN32_FIND_DATAW found;
     HANDLE search = FindFirstFileW(name, &found);
     free(name);
-    bool link = search != INVALID_HANDLE_VALUE && found.dwFileAttributes & FILE_ATTRIBUTE_REPARSE_POINT &&
-                (found.dwReserved0 == IO_REPARSE_TAG_SYMLINK || found.dwReserved0 == IO_REPARSE_TAG_MOUNT_POINT);
+    bool link =
+        search != INVALID_HANDLE_VALUE && found.dwFileAttributes & FILE_ATTRIBUTE_REPARSE_POINT &&
+        (found.dwReserved0 == IO_REPARSE_TAG_SYMLINK || found.dwReserved0 == IO_REPARSE_TAG_MOUNT_POINT);
     if (search != INVALID_HANDLE_VALUE)
         FindClose(search);
     return facts_by_name(path, link ? FILE_FLAG_OPEN_REPARSE_POINT : 0, facts);
@@ -199,11 +223,13 @@ int fchmod(int fd, mode_t mode) {
     return 0;
 }
 
-/* --------------------------------------------------------------------------------------------------- open, close */
+/* ---------------------------------------------------------------------------------------- open and close */
 
 static DWORD access_of(int flags) {
     int asked = flags & (O_RDONLY | O_WRONLY | O_RDWR);
-    return asked == O_RDONLY ? GENERIC_READ : asked == O_WRONLY ? GENERIC_WRITE : GENERIC_READ | GENERIC_WRITE;
+    return asked == O_RDONLY   ? GENERIC_READ
+           : asked == O_WRONLY ? GENERIC_WRITE
+                               : GENERIC_READ | GENERIC_WRITE;
 }
 
 static DWORD disposition_of(int flags) {
@@ -268,7 +294,7 @@ FILE *fopen(const char *path, const char *mode) {
     return file;
 }
 
-/* ------------------------------------------------------------------------------------------------- read and write */
+/* ---------------------------------------------------------------------------------------- read and write */
 
 static DWORD at_once(size_t length) {
     return length < MOST_AT_ONCE ? (DWORD)length : MOST_AT_ONCE;
@@ -339,7 +365,7 @@ int fsync(int fd) {
     return result;
 }
 
-/* --------------------------------------------------------------------------------------------------------- names */
+/* ------------------------------------------------------------------------------------------------- names */
 
 /* Over a file that somebody has open, too (Windows 10, 1809). */
 static BOOL rename_over_open(const wchar_t *from, const wchar_t *to) {
@@ -349,9 +375,10 @@ static BOOL rename_over_open(const wchar_t *from, const wchar_t *to) {
         HANDLE folder;
         DWORD length;
         wchar_t name[1];
-    } *how;
+    } * how;
     DWORD bytes = (DWORD)(wcslen(to) * sizeof *to);
-    HANDLE file = CreateFileW(from, DELETE | SYNCHRONIZE, SHARED, NULL, OPEN_EXISTING, FILE_FLAG_BACKUP_SEMANTICS, NULL);
+    HANDLE file = CreateFileW(from, DELETE | SYNCHRONIZE, SHARED, NULL, OPEN_EXISTING,
+                              FILE_FLAG_BACKUP_SEMANTICS, NULL);
     if (file == INVALID_HANDLE_VALUE)
         return FALSE;
     how = calloc(1, sizeof *how + bytes);
@@ -380,8 +407,8 @@ static BOOL remove_wide(const wchar_t *name) {
     return FALSE;
 }
 
-/* The same where the disk cannot (FAT): the open file takes another name first, and goes when it is closed. Should the
- * machine stop between the two, both are there. */
+/* The same where the disk cannot (FAT): the open file takes another name first, and goes when it is closed.
+ * Should the machine stop between the two, both are there. */
 static BOOL rename_by_stepping_aside(const wchar_t *from, const wchar_t *to) {
     static const wchar_t ending[] = L".replaced";
     size_t length = wcslen(to);
@@ -458,7 +485,7 @@ int mkdir(const char *path, mode_t mode) {
     return result;
 }
 
-/* ------------------------------------------------------------------------------------------------------- folders */
+/* ----------------------------------------------------------------------------------------------- folders */
 
 struct gl_posix_folder {
     HANDLE search;
@@ -565,7 +592,7 @@ char *getcwd(char *out, size_t size) {
     return out;
 }
 
-/* ---------------------------------------------------------------------------------------------------------- text */
+/* -------------------------------------------------------------------------------------------------- text */
 
 char *strndup(const char *text, size_t length) {
     size_t taken = strnlen(text, length);
