@@ -47,7 +47,7 @@ static gl_span place_of(exam *it, uint32_t slip, char out[160]) {
 
 static glassine_status check_signatures(exam *it, glassine_error *error) {
     gl_trust *trust = it->bundle->trust;
-    size_t count = gl_trust_signatures(trust);
+    size_t count = gl_trust_verified(trust);
     for (size_t i = 0; i < count; i++) {
         int fits = gl_trust_fits(trust, i);
         if (fits < 0)

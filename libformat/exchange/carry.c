@@ -49,7 +49,7 @@ static gl_map *known_signatures(glassine_draft *draft) {
 glassine_status gl_carry_signatures(glassine_draft *draft, glassine_bundle *from, size_t *added,
                                     glassine_error *error) {
     *added = 0;
-    size_t count = gl_trust_signatures(from->trust); /* those of a draft of it as well */
+    size_t count = gl_trust_verified(from->trust); /* those of a draft of it as well */
     if (!count)
         return GLASSINE_OK;
     gl_map *known = known_signatures(draft);

@@ -56,10 +56,11 @@ size_t gl_type_place(const glassine_type_info *type) {
     return glassine_type_count();
 }
 
+/* Asked for every slip: most names differ in their first letter. */
 const glassine_type_info *gl_type_of(gl_span name) {
-    for (size_t i = 0; i < PARTS; i++)
+    for (size_t i = 0; name.length && i < PARTS; i++)
         for (size_t k = 0; k < parts[i]->count; k++)
-            if (gl_span_is(name, parts[i]->types[k].name))
+            if (parts[i]->types[k].name[0] == name.text[0] && gl_span_is(name, parts[i]->types[k].name))
                 return &parts[i]->types[k];
     return NULL;
 }

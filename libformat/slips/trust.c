@@ -2,6 +2,7 @@
 
 #include <stdlib.h>
 
+#include "base/work.h"
 #include "slips/trust_inside.h"
 
 gl_trust *gl_trust_new(const gl_store *store, const gl_log *log) {
@@ -179,6 +180,16 @@ int gl_trust_fits(gl_trust *trust, size_t number) {
     if (fits >= 0)
         it->fits = fits ? GL_FITS : GL_FITS_NOT;
     return fits;
+}
+
+static void verify_one(void *context, size_t number) {
+    gl_trust_fits(context, number); /* keeps what it finds */
+}
+
+size_t gl_trust_verified(gl_trust *trust) {
+    size_t count = gl_trust_signatures(trust);
+    gl_work(count, verify_one, trust);
+    return count;
 }
 
 int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key) {

@@ -36,6 +36,8 @@ int gl_trust_word(gl_trust *trust, uint32_t slip);
 
 /* The signature lines of the log and those added, in this order. */
 size_t gl_trust_signatures(gl_trust *trust);
+/* The same, each verified by now: on all processors. */
+size_t gl_trust_verified(gl_trust *trust);
 gl_span gl_trust_signature(const gl_trust *trust, size_t number);
 /* The slip that it is on; GL_NONE: not in the set. */
 uint32_t gl_trust_signed_slip(const gl_trust *trust, size_t number);
