@@ -111,6 +111,12 @@ static void place_in_bundle(cli_call *call) {
     }
 }
 
+/* Memory did, under something that cannot say so itself. */
+static bool ran_out(const cli_call *call) {
+    return glassine_report_failed(call->report) ||
+           (call->bundle != NULL && glassine_bundle_failed(call->bundle));
+}
+
 static glassine_status run(cli_call *call) {
     glassine_status status = open_bundle(call);
     uint32_t before = call->bundle != NULL ? glassine_bundle_edition(call->bundle) : 0;
@@ -120,7 +126,7 @@ static glassine_status run(cli_call *call) {
             place_in_bundle(call);
         }
     }
-    if (status == GLASSINE_OK && glassine_report_failed(call->report)) {
+    if (status == GLASSINE_OK && ran_out(call)) {
         status = cli_memory(call->error);
     }
     if (status == GLASSINE_OK) {

@@ -1,5 +1,6 @@
 #include "json_canonical.h"
 
+#include <errno.h>
 #include <inttypes.h>
 #include <stdlib.h>
 
@@ -40,8 +41,10 @@ static const char *add_object(const json_t *object, conv_output *out) {
     size_t count = json_object_size(object), at = 0;
     member *members = malloc((count + 1) * sizeof *members);
     const char *wrong = NULL;
-    if (!members)
-        return "memory ran out";
+    if (!members) {
+        out->failed = ENOMEM;
+        return NULL;
+    }
     for (void *it = json_object_iter((json_t *)object); it; it = json_object_iter_next((json_t *)object, it))
         members[at++] = (member){json_object_iter_key(it), json_object_iter_value(it)};
     qsort(members, count, sizeof *members, compare_names);

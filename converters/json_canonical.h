@@ -6,7 +6,8 @@
 
 #include "output.h"
 
-/* Appends the value. NULL, or static text that says why it has no place in a bundle: a fraction, a null. */
+/* Appends the value. NULL, or static text that says why it has no place in a bundle: a fraction, a null. That
+ * memory ran out is told by the output alone. */
 const char *json_canonical(const json_t *value, conv_output *out);
 
 #endif

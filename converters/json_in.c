@@ -133,6 +133,17 @@ static const char *usual_reach(const json_t *record, const char *name) {
     return glassine_reach_name(glassine_type_reach(type, field, kind));
 }
 
+/* Told by its address. */
+static const char NO_MEMORY[] = "memory ran out";
+
+/* What is wrong with a record: it is refused, unless nothing is but that memory ran out. */
+static glassine_status refuse_record(document *d, const char *key, const char *fault) {
+    if (fault == NO_MEMORY)
+        return out_of_memory(d);
+    refuse(d, key, NULL, NULL, fault);
+    return GLASSINE_OK;
+}
+
 /* A statement of one member of `fields`. */
 static const char *state_field(document *d, const char *name, const json_t *value, const char *reach) {
     conv_output json = {0};
@@ -143,7 +154,7 @@ static const char *state_field(document *d, const char *name, const json_t *valu
         statement.value = conv_span_of(statements_keep(&d->t->row, conv_span(&json)));
         if (json.failed || !statement.field || !statement.value.text ||
             !statements_add(&d->t->row, statement, SIZE_MAX))
-            fault = "memory ran out";
+            fault = NO_MEMORY;
     }
     conv_free(&json);
     return fault;
@@ -182,12 +193,12 @@ static const char *state_cleared(document *d, const json_t *record) {
         const glassine_field *field = d->t->view.said[i].field;
         const char *name = statements_keep(&d->t->row, field->name);
         if (!name)
-            return "memory ran out";
+            return NO_MEMORY;
         if (!d->named[field->reach] || still_says(record, name, field->reach))
             continue;
         glassine_statement statement = {.field = name, .reach = glassine_reach_name(field->reach)};
         if (!statements_add(&d->t->row, statement, SIZE_MAX))
-            return "memory ran out";
+            return NO_MEMORY;
     }
     return NULL;
 }
@@ -277,10 +288,8 @@ static glassine_status take_known(document *d, const char *key, const json_t *fr
     }
     const char *fault = state_fields(d, from);
     fault = fault ? fault : state_cleared(d, from);
-    if (fault) {
-        refuse(d, key, NULL, NULL, fault);
-        return GLASSINE_OK;
-    }
+    if (fault)
+        return refuse_record(d, key, fault);
     if (changes_nothing(d)) {
         d->counts.unchanged++;
         return GLASSINE_OK;
@@ -312,10 +321,8 @@ static glassine_status take_new(document *d, const char *key, const json_t *from
     const char *fault = state_fields(d, from);
     if (!fault && !id && !type)
         fault = "it has neither an id nor a type";
-    if (fault) {
-        refuse(d, key, NULL, NULL, fault);
-        return GLASSINE_OK;
-    }
+    if (fault)
+        return refuse_record(d, key, fault);
     return state_record(d, key, id ? id : type, true);
 }
 

@@ -498,6 +498,7 @@ glassine_status map_draft(const grid *sheet, conv_output *out, size_t *questions
         const char *target = target_of(conv_span(&header));
         taken[i] = target && !is_taken(taken, i, target) ? target : NULL;
         put_column(sheet, skipped + header_rows, conv_span(&header), i, taken[i], out, questions);
+        out->failed = out->failed ? out->failed : header.failed;
         conv_free(&header);
     }
     free(taken);

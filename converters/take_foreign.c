@@ -94,6 +94,8 @@ static glassine_status gather(foreign *f, const grid_row *row, const glassine_ty
             every ? map_cell(column, conv_span_of(column->header), GRID_TEXT, typed)
                   : map_cell(column, grid_at(f->sheet, row, column->column),
                              grid_kind(f->sheet, row, column->column), typed);
+        if (typed->failed)
+            return out_of_memory(f);
         if (fault) {
             refuse(f, row, column, NULL, NULL, fault);
             *good = false;
@@ -252,7 +254,10 @@ static glassine_status check_headers(const foreign *f) {
         conv_output header = {0};
         map_header(f->sheet, f->map->skipped, f->map->header_rows, column->column, &header);
         bool same = !column->header[0] || conv_is(conv_span(&header), column->header);
+        bool failed = header.failed;
         conv_free(&header);
+        if (failed)
+            return out_of_memory(f);
         if (same)
             continue;
         conv_output place = {0};

@@ -82,7 +82,7 @@ static void step(glassine_span *text, size_t by) {
 }
 
 /* "shared:DIGEST+DIGEST telling:DIGEST", or nothing. False where it is anything else. */
-static bool read_version(own *o, glassine_span version) {
+static bool read_version(own *o, glassine_span version, bool *failed) {
     o->after_count = 0;
     memset(o->named, 0, sizeof o->named);
     while (version.length) {
@@ -101,7 +101,10 @@ static bool read_version(own *o, glassine_span version) {
         do {
             step(&version, length + 1);
             length = 64;
-            if (!is_digest(version) || !add_after(o, version.text))
+            if (!is_digest(version))
+                return false;
+            *failed = !add_after(o, version.text);
+            if (*failed)
                 return false;
         } while (version.length > 64 && version.text[64] == '+');
         step(&version, 64);
@@ -190,8 +193,10 @@ static bool compare_cell(own *o, const grid_row *row, size_t index, bool current
     if (column->kind == TABLE_LABEL && current && o->sheet->delimiter)
         o->unread += !same_lines(cell, as_written(o, column));
     if (column->kind != TABLE_FIELD)
-        return true;
+        return !o->t->cell.failed;
     written = as_written(o, column);
+    if (o->t->cell.failed)
+        return false;
     if (same_lines(cell, written) || same_lines(cell, cell_without_need(written)) || cell_is_left_out(cell))
         return true;
     const char *reach = reach_for(o, row, column, written.length > 0);
@@ -285,6 +290,8 @@ static glassine_record *find_record(own *o, const grid_row *row, glassine_span i
 
 static bool is_first(own *o, const grid_row *row, const glassine_record *record, bool *failed) {
     uint64_t earlier = record_set_add(&o->seen, record, row->line, failed);
+    if (*failed)
+        return false;
     if (!earlier)
         return true;
     char message[96];
@@ -331,7 +338,9 @@ static glassine_status take_known_row(own *o, const grid_row *row, glassine_span
     glassine_record *record = find_record(o, row, id);
     if (!record || !is_first(o, row, record, &failed))
         return failed ? out_of_memory(o) : GLASSINE_OK;
-    if (!read_version(o, cell_at(o, row, o->columns.version))) {
+    if (!read_version(o, cell_at(o, row, o->columns.version), &failed)) {
+        if (failed)
+            return out_of_memory(o);
         refuse_version(o, row);
         return GLASSINE_OK;
     }

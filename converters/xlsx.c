@@ -200,7 +200,9 @@ static glassine_status fill(xlsx_out *out, tables *walk, glassine_error *error) 
         status = tables_walk(walk, &sink, error);
     if (!status)
         xlsx_about(out, walk);
-    return status;
+    return !status && glassine_bundle_failed(out->bundle)
+               ? conv_fail_system(error, ENOMEM, NULL, "Cannot write the workbook")
+               : status;
 }
 
 /* Writes the book into the file `temporary`, which is there. */

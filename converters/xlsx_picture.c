@@ -42,11 +42,13 @@ static dots dots_of(const unsigned char *bytes, size_t length) {
 }
 
 /* Is the record there for those whom the workbook is for? */
-static bool is_shown(const xlsx_out *out, glassine_record *record) {
+static bool is_shown(xlsx_out *out, glassine_record *record) {
     conv_view view = {.bundle = out->bundle, .with_private = out->options.with_private};
     bool shown = false;
     glassine_status status = conv_view_look(&view, record, &shown, NULL);
     conv_view_free(&view);
+    if (status)
+        xlsx_note(out, LXW_ERROR_MEMORY_MALLOC_FAILED);
     return !status && shown;
 }
 
@@ -75,8 +77,11 @@ void xlsx_picture(xlsx_out *out, glassine_record *item, size_t row) {
     glassine_picture picture;
     if (!sha256.text)
         return;
-    if (glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, NULL)) {
+    glassine_status status = glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, NULL);
+    if (status) {
         out->pictures_failed++;
+        if (status == GLASSINE_SYSTEM)
+            xlsx_note(out, LXW_ERROR_MEMORY_MALLOC_FAILED);
         return;
     }
     double scale = XLSX_PICTURE_HIGH / 72.0 * SCREEN_DPI / (picture.height ? picture.height : 1);

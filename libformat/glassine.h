@@ -275,6 +275,10 @@ GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mod
  * gone. */
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
 
+/* Did memory run out in a function that has no status to say so (a label, a text, a digest)? Then what was given since
+ * then may be incomplete; functions that do have a status fail from here on, and the bundle is to be closed. */
+GLASSINE_API bool glassine_bundle_failed(const glassine_bundle *bundle);
+
 /* The path of its file or folder. */
 GLASSINE_API const char *glassine_bundle_path(const glassine_bundle *bundle);
 /* The bundle's own UUID, which its copies share. */

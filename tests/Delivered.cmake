@@ -100,3 +100,16 @@ if(CMARK AND Python3_FOUND)
   add_test(NAME docs/specification
     COMMAND ${Python3_EXECUTABLE} ${PROJECT_SOURCE_DIR}/scripts/lib/spec_page.py ${PROJECT_BINARY_DIR}/glassine-1.0.html)
 endif()
+
+# Memory runs out at every allocation. The allocator stands in for the whole process's: of glibc only.
+include(CheckFunctionExists)
+check_function_exists(__libc_malloc GLASSINE_CAN_REPLACE_MALLOC)
+if(GLASSINE_CAN_REPLACE_MALLOC AND TARGET glassine_converters AND NOT CMAKE_CROSSCOMPILING)
+  file(GLOB sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/memory/*.c)
+  add_executable(memory ${sources})
+  target_include_directories(memory PRIVATE ${PROJECT_SOURCE_DIR}/libformat)
+  target_link_libraries(memory PRIVATE
+    glassine_converters glassine_static glassine_dependencies glassine_warnings)
+  target_link_options(memory PRIVATE -Wl,--wrap=gl_platform_random -Wl,--wrap=sysconf)
+  add_test(NAME memory COMMAND memory)
+endif()

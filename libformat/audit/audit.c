@@ -307,7 +307,7 @@ static glassine_status audit_bundle(auditing *it, glassine_error *error) {
     gl_leaving_rules(it->bundle, found_in_record, it);
     report_counts(it);
     report_outcome(it);
-    return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(it->bundle, it->report, GLASSINE_OK, error);
 }
 
 glassine_status glassine_audit(const char *path, const glassine_audit_options *options,

@@ -71,10 +71,13 @@ static glassine_record *referred(const exam *it, const char *field) {
 /* Does the expression fit this plate? A plate whose layout is not settled refuses nothing. */
 static glassine_status fits_plate(const exam *it, glassine_record *plate, const char *expression) {
     gl_plan *plan;
-    if (!plate || gl_plan_of_plate(it->bundle, plate, &plan, NULL))
+    if (!plate)
         return GLASSINE_OK;
+    glassine_status status = gl_plan_of_plate(it->bundle, plate, &plan, it->error);
+    if (status)
+        return status == GLASSINE_SYSTEM ? status : GLASSINE_OK;
     glassine_positions *positions = NULL;
-    glassine_status status = glassine_positions_parse(plan, expression, &positions, NULL, it->error);
+    status = glassine_positions_parse(plan, expression, &positions, NULL, it->error);
     glassine_positions_free(positions);
     gl_plan_free(plan);
     return status;
@@ -228,6 +231,15 @@ glassine_status gl_record_rules_required(glassine_bundle *bundle, glassine_recor
     return GLASSINE_REFUSED;
 }
 
+/* A broken rule is told; that memory ran out is noted of the bundle. */
+static void judge(glassine_bundle *bundle, glassine_status status, const glassine_error *error,
+                  void (*found)(void *context, const glassine_error *error), void *context) {
+    if (status == GLASSINE_REFUSED)
+        found(context, error);
+    else if (status)
+        gl_bundle_fail_memory(bundle, NULL);
+}
+
 void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
                      void (*found)(void *context, const glassine_error *error), void *context) {
     glassine_error error;
@@ -242,8 +254,6 @@ void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
     if (gl_record_reading(bundle, record, &reading, NULL))
         return;
     for (uint32_t i = 0; i < reading->field_count; i++)
-        if (check_field(bundle, record, &reading->fields[i], &error))
-            found(context, &error);
-    if (gl_together_rules(bundle, record, &error))
-        found(context, &error);
+        judge(bundle, check_field(bundle, record, &reading->fields[i], &error), &error, found, context);
+    judge(bundle, gl_together_rules(bundle, record, &error), &error, found, context);
 }

@@ -19,6 +19,7 @@ struct gl_arena {
     size_t left;
     size_t next; /* size of the next chunk */
     size_t held;
+    bool failed;
 };
 
 gl_arena *gl_arena_new(void) {
@@ -42,6 +43,7 @@ static chunk *add_chunk(gl_arena *arena, size_t size) {
     if (size > SIZE_MAX - sizeof(chunk))
         return NULL;
     chunk *c = malloc(sizeof(chunk) + size);
+    arena->failed = arena->failed || !c;
     if (!c)
         return NULL;
     c->before = arena->chunks;
@@ -84,6 +86,10 @@ gl_span gl_arena_copy(gl_arena *arena, gl_span span) {
         memcpy(copy, span.text, span.length);
     copy[span.length] = '\0';
     return (gl_span){copy, span.length};
+}
+
+bool gl_arena_failed(const gl_arena *arena) {
+    return arena->failed;
 }
 
 size_t gl_arena_bytes(const gl_arena *arena) {

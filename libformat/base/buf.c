@@ -12,7 +12,6 @@ void gl_buf_free(gl_buf *buf) {
 
 void gl_buf_clear(gl_buf *buf) {
     buf->length = 0;
-    buf->failed = false;
     if (buf->text)
         buf->text[0] = '\0';
 }

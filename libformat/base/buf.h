@@ -16,7 +16,7 @@ typedef struct gl_buf {
 #define GL_BUF_EMPTY ((gl_buf){NULL, 0, 0, false})
 
 void gl_buf_free(gl_buf *buf);  /* and makes it empty again */
-void gl_buf_clear(gl_buf *buf); /* length 0, room kept */
+void gl_buf_clear(gl_buf *buf); /* length 0, room kept; a failure stays */
 bool gl_buf_reserve(gl_buf *buf, size_t more);
 void gl_buf_add(gl_buf *buf, gl_span span);
 void gl_buf_add_bytes(gl_buf *buf, const void *bytes, size_t length);

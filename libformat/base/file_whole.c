@@ -1,6 +1,7 @@
 /* Whole small files, and names in folders. */
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <stdlib.h>
 
 #include "base/calls.h"
@@ -24,14 +25,18 @@ static gl_span folder_of(const char *path) {
     return (gl_span){path, (size_t)(gl_path_name(path).text - path)};
 }
 
+/* Takes no memory: what was done before is done, and wants its sync. */
 int gl_file_sync_folder_of(const char *path) {
-    gl_buf folder = GL_BUF_EMPTY;
+    gl_span folder = folder_of(path);
+    char name[PATH_MAX] = ".";
     int fd = -1;
-    gl_buf_add(&folder, folder_of(path));
-    if (folder.length == 0)
-        gl_buf_add_char(&folder, '.');
-    int failure = folder.failed ? ENOMEM : gl_file_open_read(folder.text, &fd);
-    gl_buf_free(&folder);
+    if (folder.length >= sizeof name)
+        return ENAMETOOLONG;
+    if (folder.length) {
+        memcpy(name, folder.text, folder.length);
+        name[folder.length] = '\0';
+    }
+    int failure = gl_file_open_read(name, &fd);
     if (failure)
         return failure;
     failure = gl_file_sync(fd);

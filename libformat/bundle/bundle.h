@@ -41,6 +41,7 @@ struct glassine_bundle {
     char *file; /* without #N */
     int fd;
     bool writing, drafting;
+    bool failed; /* memory ran out under something that cannot say so; it sticks */
     glassine_limits limits;
     const glassine_watch *watch; /* NULL: nobody looks on */
     gl_arena *arena;
@@ -88,6 +89,12 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
 /* The bundle as it was saved last, without what a draft holds: its log, set and records, to be looked at. It shares
  * lines with `bundle`, which must neither change nor be closed before it. */
 glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error);
+/* Memory ran out: noted of the bundle for good, since what it has made and what it gives may be incomplete now. */
+glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *error);
+/* What a function ends with that read from the bundle and filled the report (NULL: none): `status`, unless memory ran
+ * out under something on the way. */
+glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
+                              glassine_error *error);
 
 /* load.c */
 /* Reads the segments and about.json of `bundle->zip` into the handle; `until` 0: all editions. */

@@ -55,7 +55,8 @@ static bool sort_records(glassine_bundle *bundle, glassine_record **records, siz
 }
 
 void gl_records_sort(glassine_bundle *bundle, glassine_record **records, size_t count) {
-    sort_records(bundle, records, count);
+    if (!sort_records(bundle, records, count))
+        bundle->failed = true;
 }
 
 glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside, glassine_cursor **out,
@@ -79,8 +80,12 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
         glassine_cursor_free(cursor);
         return gl_fail_memory(error);
     }
-    *out = cursor;
-    return GLASSINE_OK;
+    glassine_status status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
+    if (status)
+        glassine_cursor_free(cursor);
+    else
+        *out = cursor;
+    return status;
 }
 
 glassine_record *glassine_cursor_next(glassine_cursor *cursor) {

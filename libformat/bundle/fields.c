@@ -52,7 +52,7 @@ glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record 
         return gl_fail_memory(error);
     *fields = record->fields;
     *count = reading->field_count;
-    return GLASSINE_OK;
+    return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
 }
 
 glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
@@ -64,7 +64,7 @@ glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_reco
         return status;
     *fields = make_fields(bundle, record, &reading);
     *count = reading.field_count;
-    return *fields ? GLASSINE_OK : gl_fail_memory(error);
+    return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
 }
 
 glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record, const char *name,

@@ -225,9 +225,10 @@ glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types
             prefer(&it, refers_within);
     }
     if (it.count != 1)
-        return it.count ? refuse_several(&it, error) : refuse_none(&it, error);
-    *record = it.found[0];
-    return GLASSINE_OK;
+        status = it.count ? refuse_several(&it, error) : refuse_none(&it, error);
+    else
+        *record = it.found[0];
+    return gl_bundle_end(bundle, NULL, status, error);
 }
 
 glassine_status glassine_bundle_find(glassine_bundle *bundle, const char *type, const char *name,

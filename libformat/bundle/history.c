@@ -10,7 +10,7 @@ glassine_status glassine_record_history(glassine_bundle *bundle, glassine_record
     glassine_status status =
         gl_reading_order(bundle->store, record->subject, record->author, bundle->arena, &order, count, error);
     *slips = status ? NULL : order;
-    return status;
+    return gl_bundle_end(bundle, NULL, status, error);
 }
 
 static bool show_change(glassine_bundle *bundle, const glassine_type_info *type, const gl_change *made,
@@ -53,7 +53,7 @@ glassine_status glassine_record_life(glassine_bundle *bundle, glassine_record *r
     bool done = out != NULL;
     for (size_t i = 0; i < *count && done; i++)
         done = show_change(bundle, type, &made[i], &out[i]);
-    if (!done)
+    if (!done || glassine_bundle_failed(bundle))
         return gl_fail_memory(error);
     bundle->life_of = record;
     bundle->life_at = bundle->generation;

@@ -287,7 +287,7 @@ glassine_status gl_bundle_joins(glassine_bundle *bundle, const gl_joins **out, g
         if (!joins || !joins->numbers || !joins->arena || !make(bundle, joins)) {
             gl_joins_free(joins);
             bundle->joins = NULL;
-            return gl_fail_memory(error);
+            return gl_bundle_fail_memory(bundle, error);
         }
         bundle->joins_of = bundle->generation;
     }

@@ -52,7 +52,7 @@ glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_r
     place *places = malloc((*count + 1) * sizeof *places);
     if (!out || !places) {
         free(places);
-        return gl_fail_memory(error);
+        return gl_bundle_fail_memory(bundle, error);
     }
     for (size_t i = 0; i < *count; i++)
         places[i] = place_of(bundle, list[i]);
@@ -146,6 +146,7 @@ glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *re
     make_label(bundle, record, &text);
     gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
     gl_buf_free(&text);
+    bundle->failed = bundle->failed || !made.text;
     if (made.text)
         record->label = made;
     return record->label;

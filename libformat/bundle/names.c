@@ -156,9 +156,9 @@ static glassine_status index_record(glassine_bundle *bundle, glassine_record *re
             if (!value.text)
                 continue;
             if (is_label_field(info, field->name) && !index_label(bundle, record, value))
-                return gl_fail_memory(error);
+                return gl_bundle_fail_memory(bundle, error);
             if (!index_references(bundle, record, value))
-                return gl_fail_memory(error);
+                return gl_bundle_fail_memory(bundle, error);
         }
     }
     return GLASSINE_OK;
@@ -231,6 +231,7 @@ static bool has_label(glassine_bundle *bundle, glassine_record *record, gl_span 
             found = !fold.failed && gl_span_equal(gl_buf_span(&fold), folded);
         }
     }
+    bundle->failed = bundle->failed || text.failed || fold.failed;
     gl_buf_free(&text);
     gl_buf_free(&fold);
     return found;
@@ -260,7 +261,7 @@ glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const 
             done = collect(names, names->links[at].record);
     gl_buf_free(&folded);
     if (!done)
-        return gl_fail_memory(error);
+        return gl_bundle_fail_memory(bundle, error);
     drop_doubles(names);
     *list = names->found;
     *count = names->found_count;
@@ -292,7 +293,7 @@ glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const ch
         if (type && !gl_span_is(glassine_record_type(bundle, record), type))
             continue;
         if (refers(bundle, record, id) && !collect(names, record))
-            return gl_fail_memory(error);
+            return gl_bundle_fail_memory(bundle, error);
     }
     drop_doubles(names);
     *list = names->found;
@@ -314,11 +315,11 @@ glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_reco
     /* Sorting asks for labels, and these look up referrers themselves: on a list of our own. */
     glassine_record **own = GL_ARENA_ARRAY(bundle->arena, glassine_record *, kept + 1);
     if (!own)
-        return gl_fail_memory(error);
+        return gl_bundle_fail_memory(bundle, error);
     if (kept)
         memcpy(own, list, kept * sizeof *own);
     gl_records_sort(bundle, own, kept);
     *referrers = own;
     *count = kept;
-    return GLASSINE_OK;
+    return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
 }

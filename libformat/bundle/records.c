@@ -83,7 +83,7 @@ static glassine_status name_anew(glassine_bundle *bundle, glassine_error *error)
         bundle->records[i]->queued = false;
     for (size_t i = 0; i < bundle->record_count; i++)
         if (!gl_names_queue(bundle->names, glassine_record_info(bundle, bundle->records[i]), bundle->records[i]))
-            return gl_fail_memory(error);
+            return gl_bundle_fail_memory(bundle, error);
     return GLASSINE_OK;
 }
 
@@ -152,11 +152,9 @@ glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *reco
     if (!record->reading) {
         gl_reading *made = GL_ARENA_NEW(bundle->arena, gl_reading);
         if (!made)
-            return gl_fail_memory(error);
-        glassine_status status =
-            gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, made, NULL, error);
-        if (status)
-            return status;
+            return gl_bundle_fail_memory(bundle, error);
+        if (gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, made, NULL, error))
+            return gl_bundle_fail_memory(bundle, error);
         record->reading = made;
     }
     *reading = record->reading;
@@ -318,9 +316,13 @@ bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record)
     for (int reach = 0; reach < GLASSINE_REACHES && !touched; reach++)
         touched = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach) != NULL;
     gl_reading own;
-    return touched &&
-           gl_reading_make(bundle->store, record->subject, keeper, bundle->arena, &own, NULL, NULL) == GLASSINE_OK &&
-           says_aside(&own);
+    if (!touched)
+        return false;
+    if (gl_reading_make(bundle->store, record->subject, keeper, bundle->arena, &own, NULL, NULL)) {
+        bundle->failed = true;
+        return false;
+    }
+    return says_aside(&own);
 }
 
 bool glassine_record_counts(glassine_bundle *bundle, glassine_record *record) {
@@ -329,8 +331,10 @@ bool glassine_record_counts(glassine_bundle *bundle, glassine_record *record) {
     uint32_t voice = own ? gl_store_voice_find(store, record->subject, record->author) : GL_NONE;
     uint32_t slip = own ? voice == GL_NONE ? GL_NONE : gl_store_voice(store, voice)->last
                         : gl_store_record(store, record->subject)->last;
-    while (slip != GL_NONE && gl_store_counts(store, slip) == 0)
+    int counts = 0;
+    while (slip != GL_NONE && (counts = gl_store_counts(store, slip)) == 0)
         slip = own ? gl_store_at(store, slip)->own_previous : gl_store_at(store, slip)->previous;
+    bundle->failed = bundle->failed || counts < 0;
     return slip != GL_NONE;
 }
 

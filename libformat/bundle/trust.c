@@ -22,6 +22,7 @@ void gl_bundle_judge(glassine_bundle *bundle) {
 
 glassine_word gl_bundle_word(glassine_bundle *bundle, uint32_t slip) {
     int word = gl_trust_word(bundle->trust, slip);
+    bundle->failed = bundle->failed || word < 0;
     return word < 0 ? GLASSINE_WORD_UNSIGNED : (glassine_word)word;
 }
 

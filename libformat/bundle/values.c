@@ -12,6 +12,7 @@ gl_span gl_bundle_decoded(glassine_bundle *bundle, gl_span json_string) {
     gl_json_add_decoded(&text, json_string);
     gl_span copy = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
     gl_buf_free(&text);
+    bundle->failed = bundle->failed || !copy.text;
     return copy;
 }
 
@@ -37,6 +38,7 @@ glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value
     gl_value_show(info, value, add_label, bundle, &text);
     gl_span copy = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
     gl_buf_free(&text);
+    bundle->failed = bundle->failed || !copy.text;
     return copy;
 }
 

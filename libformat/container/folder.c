@@ -108,6 +108,8 @@ static glassine_status folder_next(void *source, gl_span *name, bool *end, glass
     gl_buf_free(&path);
     if (!code && !S_ISREG(file.st_mode))
         code = ESPIPE;
+    if (code == ENOMEM)
+        return gl_fail_memory(error);
     return code ? gl_fault_in(error, NULL, it->path, *name, "it cannot be opened") : GLASSINE_OK;
 }
 

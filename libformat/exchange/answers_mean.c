@@ -54,6 +54,11 @@ static bool is_number(gl_span text) {
     return text.length && is_digit(text.text[0]);
 }
 
+/* Memory ran out for what is looked at: then nothing may be concluded from it. */
+static void note_failure(const meaning *it, const gl_buf *text) {
+    it->bundle->failed = it->bundle->failed || text->failed;
+}
+
 /* "text" as given and in small letters, its typographic apostrophe made plain. */
 static bool add_token(meaning *it, gl_span text, bool ends) {
     gl_buf small = GL_BUF_EMPTY;
@@ -67,6 +72,7 @@ static bool add_token(meaning *it, gl_span text, bool ends) {
         }
     }
     gl_span kept = small.failed ? GL_NO_SPAN : gl_arena_copy(it->bundle->arena, gl_buf_span(&small));
+    note_failure(it, &small);
     gl_buf_free(&small);
     if (!kept.text || it->count == TOKENS_MOST)
         return false;
@@ -283,6 +289,7 @@ static size_t says_name(const meaning *it, gl_span name) {
         gl_buf_add_char(&small, name.text[i] >= 'A' && name.text[i] <= 'Z' ? (char)(name.text[i] + 32)
                                                                            : name.text[i]);
     size_t count = small.failed || !small.length ? 0 : says_words(it, it->at, small.text);
+    note_failure(it, &small);
     gl_buf_free(&small);
     return count;
 }
@@ -529,8 +536,11 @@ static glassine_status find_plates(meaning *it, glassine_record *stamp, glassine
     for (size_t i = 0; !status && i < count && it->plate_count < PLATES_MOST; i++) {
         gl_span id = gl_record_id(it->bundle, list[i]);
         plate *next = &it->plates[it->plate_count];
-        if (!gl_span_equal(gl_joins_of(joins, id), id) ||
-            gl_plan_of_plate(it->bundle, list[i], &next->plan, NULL))
+        if (!gl_span_equal(gl_joins_of(joins, id), id))
+            continue;
+        glassine_status planned = gl_plan_of_plate(it->bundle, list[i], &next->plan, error);
+        status = planned == GLASSINE_SYSTEM ? planned : GLASSINE_OK;
+        if (planned)
             continue;
         next->record = list[i];
         it->corner_letters = it->corner_letters ||
@@ -554,15 +564,18 @@ static void parse_places(meaning *it) {
         if (it->out->plate && it->plates[i].record != it->out->plate)
             continue;
         if (glassine_positions_parse(it->plates[i].plan, whole.text, &positions, NULL, &error)) {
+            it->bundle->failed = it->bundle->failed || error.status == GLASSINE_SYSTEM;
             ask(it, error.message);
             break;
         }
-        it->out->positions =
-            gl_arena_copy(it->bundle->arena, gl_span_of(glassine_positions_expression(positions)));
-        it->out->shown =
-            gl_arena_copy(it->bundle->arena, gl_span_of(glassine_positions_shown(positions, 10)));
+        const char *expression = glassine_positions_expression(positions);
+        const char *shown = glassine_positions_shown(positions, 10);
+        it->bundle->failed = it->bundle->failed || !expression || !shown;
+        it->out->positions = gl_arena_copy(it->bundle->arena, gl_span_of(expression));
+        it->out->shown = gl_arena_copy(it->bundle->arena, gl_span_of(shown));
         glassine_positions_free(positions);
     }
+    note_failure(it, &whole);
     gl_buf_free(&whole);
 }
 
@@ -612,8 +625,10 @@ glassine_status gl_answer_understand(glassine_bundle *bundle, glassine_record *s
         take_next(it);
     if (!status)
         conclude(it);
-    if (it->places.failed || it->without.failed || it->remark.failed)
-        status = gl_fail_memory(error);
+    note_failure(it, &it->places);
+    note_failure(it, &it->without);
+    note_failure(it, &it->remark);
+    status = gl_bundle_end(bundle, NULL, status, error);
     for (size_t i = 0; i < it->plate_count; i++)
         gl_plan_free(it->plates[i].plan);
     gl_buf_free(&it->places);

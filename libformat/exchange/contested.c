@@ -157,5 +157,5 @@ glassine_status glassine_contested(glassine_bundle *bundle, glassine_report *rep
         glassine_report_attention(report);
     else
         glassine_node_say(result, "No field is contested.");
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(bundle, report, GLASSINE_OK, error);
 }

@@ -208,5 +208,6 @@ glassine_status glassine_diff(glassine_bundle *a, glassine_bundle *b, const glas
     gl_differing_free(&differing);
     gl_map_free(it.since);
     free(it.list);
-    return status;
+    status = gl_bundle_end(a, report, status, error);
+    return gl_bundle_end(b, report, status, error);
 }

@@ -4,6 +4,7 @@
 
 #include "base/error.h"
 #include "exchange/subject.h"
+#include "report/report.h"
 
 struct gl_diff_report {
     glassine_report *report;
@@ -131,11 +132,6 @@ void gl_diff_report_free(gl_diff_report *it) {
     free(it);
 }
 
-static void add_buf(glassine_node *node, const char *label, gl_buf *text) {
-    glassine_node_string(node, NULL, label, text->failed || !text->text ? "" : text->text);
-    gl_buf_free(text);
-}
-
 /* A row for people: item and record stand in the first of theirs. */
 static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note,
                                bool first) {
@@ -158,7 +154,7 @@ static glassine_node *text_row(gl_diff_report *it, glassine_bundle *bundle, cons
         if (author.text)
             gl_buf_printf(&what, " by %.*s", GL_SPAN_ARGS(gl_person_shown(bundle, author)));
     }
-    add_buf(row, "what", &what);
+    gl_node_buf(row, NULL, "what", &what);
     it->item = item_id;
     return row;
 }
@@ -172,6 +168,7 @@ static void add_whole(gl_diff_report *it, glassine_bundle *bundle, const glassin
     gl_record_told(bundle, note->b ? note->b : note->a, &says);
     if (!says.length)
         gl_buf_add_text(&says, "there");
+    gl_node_check(row, &says);
     const char *said = says.failed ? "" : says.text;
     glassine_node_string(row, NULL, "field", "");
     glassine_node_string(row, NULL, "first", note->a ? said : "not there");
@@ -201,6 +198,8 @@ static void add_json_pair(gl_diff_report *it, const glassine_diff_note *note) {
     gl_field_json(note->field_b, &in_b);
     glassine_node_text(json, "field", NULL, any->name);
     glassine_node_string(json, "reach", NULL, glassine_reach_name(any->reach));
+    gl_node_check(json, &in_a);
+    gl_node_check(json, &in_b);
     glassine_node_json(json, "a", gl_buf_span(&in_a));
     glassine_node_json(json, "b", gl_buf_span(&in_b));
     gl_buf_free(&in_a);
@@ -218,8 +217,8 @@ static void add_pair(gl_diff_report *it, glassine_bundle *a, glassine_bundle *b,
     gl_field_shown(a, note->field_a, &shown_a);
     gl_field_shown(b, note->field_b, &shown_b);
     glassine_node_text(row, NULL, "field", (note->field_b ? note->field_b : note->field_a)->name);
-    add_buf(row, "first", &shown_a);
-    add_buf(row, "second", &shown_b);
+    gl_node_buf(row, NULL, "first", &shown_a);
+    gl_node_buf(row, NULL, "second", &shown_b);
 }
 
 /* For programs, the uncontested fields of a record that one side has. */
@@ -228,6 +227,7 @@ static void add_single(gl_diff_report *it, const glassine_field *field) {
     if (!it->fields || !field || field->contested || !field->sayings[0].value.text)
         return;
     gl_buf_add(&name, field->name);
+    gl_node_check(it->fields, &name);
     if (!name.failed)
         glassine_node_json(it->fields, name.text, field->sayings[0].value);
     gl_buf_free(&name);

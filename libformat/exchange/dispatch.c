@@ -239,8 +239,13 @@ static glassine_status send(gl_dispatching *it, glassine_report *report, glassin
         if (status)
             gl_file_remove(it->path.text);
     }
-    if (!status && report)
-        gl_dispatch_tell(it, report);
+    if (status || !report)
+        return status;
+    gl_dispatch_tell(it, report);
+    status = gl_bundle_end(it->bundle, report, GLASSINE_OK, error);
+    it->sent = true;
+    if (status)
+        gl_error_remedy(error, "\"%s\" is written and noted as sent all the same", it->path.text);
     return status;
 }
 
@@ -255,11 +260,11 @@ glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch
         status = gl_dispatch_place(&it, out, error);
     if (!status)
         status = send(&it, report, error);
-    if (status) {
+    gl_make_free(&it.make); /* its temporary file is in the folder */
+    if (status && !it.sent) {
         gl_draft_clear(draft);
         gl_dispatch_take_away(&it);
     }
-    gl_make_free(&it.make);
     gl_closure_free(&it.closure);
     gl_dispatch_free(&it);
     free(it.items);

@@ -51,7 +51,9 @@ static glassine_status make_letter(gl_dispatching *it, const gl_span *ids, glass
                         it->page.length > 0, &it->letter, error);
     if (!status && it->options->sheet)
         status = gl_answer_sheet_write(it->make.bundle, ids, it->item_count, &it->sheet, error);
-    return !status && (it->letter.failed || it->sheet.failed) ? gl_fail_memory(error) : status;
+    if (!status && (it->letter.failed || it->sheet.failed))
+        status = gl_fail_memory(error);
+    return gl_bundle_end(it->make.bundle, NULL, status, error);
 }
 
 static int keep(void *context, const char *bytes, size_t length) {
@@ -117,11 +119,16 @@ glassine_status gl_dispatch_publish(gl_dispatching *it, glassine_error *error) {
     glassine_status status = gl_dispatch_size(it, &it->bytes, error);
     if (!status)
         status = gl_make_publish(&it->make, false, error);
-    if (!status)
-        status = write_beside(it, PAGE_NAME, &it->page, error);
+    if (status)
+        return status;
+    status = write_beside(it, PAGE_NAME, &it->page, error);
     if (!status)
         status = write_beside(it, LETTER_NAME, &it->letter, error);
-    return status ? status : write_beside(it, SHEET_NAME, &it->sheet, error);
+    if (!status)
+        status = write_beside(it, SHEET_NAME, &it->sheet, error);
+    if (status)
+        gl_file_remove(it->path.text);
+    return status;
 }
 
 void gl_dispatch_take_away(gl_dispatching *it) {

@@ -46,5 +46,5 @@ glassine_status glassine_editions(glassine_bundle *bundle, glassine_report *repo
     glassine_node *table = glassine_report_result_list(report, NULL, true);
     for (uint32_t number = 1; number <= bundle->edition; number++)
         add_edition(bundle, table, number);
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(bundle, report, GLASSINE_OK, error);
 }

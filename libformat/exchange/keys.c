@@ -78,5 +78,5 @@ glassine_status glassine_keys(glassine_bundle *bundle, glassine_report *report, 
     glassine_status status = GLASSINE_OK;
     for (uint32_t person = 0; person < people && !status; person++)
         status = report_person(bundle, person, &counts[person], list, error);
-    return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
+    return gl_bundle_end(bundle, report, status, error);
 }

@@ -8,6 +8,7 @@
 #include "base/error.h"
 #include "base/file.h"
 #include "exchange/draft.h"
+#include "exchange/place.h"
 
 enum { SLUG_MOST = 48 };
 
@@ -105,17 +106,12 @@ glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *abo
 }
 
 glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error) {
-    int code =
-        replace ? gl_file_rename(make->temporary, make->path) : gl_file_link_new(make->temporary, make->path);
-    if (code == EEXIST)
-        return refuse_existing(make->path, error);
-    if (!code)
-        code = gl_file_sync_folder_of(make->path);
-    if (code)
-        return gl_fail_making(error, code, make->path, "cannot be written");
-    free(make->temporary);
-    make->temporary = NULL;
-    return GLASSINE_OK;
+    glassine_status status = gl_put_in_place(make->temporary, make->path, replace, error);
+    if (!status) {
+        free(make->temporary);
+        make->temporary = NULL;
+    }
+    return status;
 }
 
 glassine_status gl_make_add_page(gl_make *make, gl_span page, glassine_error *error) {

@@ -10,6 +10,7 @@
 #include "exchange/merge_text.h"
 #include "exchange/sent.h"
 #include "exchange/subject.h"
+#include "report/report.h"
 
 enum { ROWS_MOST = GL_MERGE_ROWS_MOST };
 
@@ -105,8 +106,10 @@ static gl_merge_section *open_section(gl_merge_report *it, glassine_bundle *bund
 /* What the note points to lives longer than it, save its texts. */
 static void keep(gl_merge_report *it, glassine_bundle *bundle, const glassine_merge_note *note) {
     void *grown = gl_grow(it->kept, &it->kept_room, it->kept_count + 1, sizeof *it->kept);
-    if (!grown)
-        return; /* the report tells that memory ran out, as soon as it needs some itself */
+    if (!grown) {
+        gl_bundle_fail_memory(bundle, NULL);
+        return;
+    }
     it->kept = grown;
     glassine_merge_note *copy = &it->kept[it->kept_count++];
     *copy = *note;
@@ -147,11 +150,6 @@ static glassine_node *json_row(glassine_bundle *bundle, gl_merge_section *part,
     glassine_node_text(row, "label", NULL, glassine_record_label(bundle, note->record));
     glassine_node_text(row, "item", NULL, note->item ? glassine_record_key(bundle, note->item) : GL_NO_SPAN);
     return row;
-}
-
-static void add_buf(glassine_node *node, const char *key, const char *label, gl_buf *text) {
-    glassine_node_string(node, key, label, text->failed || !text->text ? "" : text->text);
-    gl_buf_free(text);
 }
 
 /* The first slip that came for a record. */
@@ -283,10 +281,10 @@ static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundl
     glassine_node *json = json_row(bundle, part, note), *text = bare ? NULL : text_row(bundle, part, note);
     add_person(bundle, json, it->speaker.text ? NULL : text, came.by, came.via);
     glassine_node_text(json, "at", NULL, came.at);
-    add_buf(json, "says", NULL, &says);
+    gl_node_buf(json, "says", NULL, &says);
     if (text)
         gl_record_told(bundle, note->record, &told);
-    add_buf(text, NULL, "says", &told);
+    gl_node_buf(text, NULL, "says", &told);
 }
 
 static void add_change(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
@@ -303,8 +301,8 @@ static void add_change(gl_merge_report *it, gl_merge_section *part, glassine_bun
     glassine_node_json(json, "was", gl_buf_span(&json_was));
     glassine_node_json(json, "is", gl_buf_span(&json_is));
     glassine_node_text(text, NULL, "field", note->is->name);
-    add_buf(text, NULL, "was", &was);
-    add_buf(text, NULL, "is", &is);
+    gl_node_buf(text, NULL, "was", &was);
+    gl_node_buf(text, NULL, "is", &is);
     add_person(bundle, json, it->speaker.text ? NULL : text, came->by, came->via);
     glassine_node_text(json, "at", NULL, came->at);
     gl_buf_free(&json_was);
@@ -362,8 +360,8 @@ static void add_pair(gl_merge_section *part, glassine_bundle *bundle, const glas
     gl_record_shown(bundle, note->other, &other);
     glassine_node_text(json, "other", NULL, glassine_record_key(bundle, note->other));
     glassine_node_string(json, note->met == GLASSINE_MET_TWINS ? "why" : "name", NULL, note->text);
-    add_buf(text, NULL, "one", &one);
-    add_buf(text, NULL, "the other", &other);
+    gl_node_buf(text, NULL, "one", &one);
+    gl_node_buf(text, NULL, "the other", &other);
     glassine_node_string(text, NULL, note->met == GLASSINE_MET_TWINS ? "why" : "name", note->text);
 }
 
@@ -463,5 +461,7 @@ glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle
         glassine_node_say(it->result, "Nothing new: everything in it was here already.");
     else
         gl_merge_summary(it, bundle);
-    return glassine_report_failed(it->report) ? gl_fail_memory(error) : GLASSINE_OK;
+    gl_node_check(it->result, &it->settle);
+    gl_node_check(it->result, &it->take);
+    return gl_bundle_end(bundle, it->report, GLASSINE_OK, error);
 }

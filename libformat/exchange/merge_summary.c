@@ -5,6 +5,7 @@
 #include "exchange/merge_report.h"
 #include "exchange/merge_text.h"
 #include "exchange/sent.h"
+#include "report/report.h"
 
 /* "reply.glassine, a reply to what was sent on 2026-11-25" */
 static void add_only_source(const gl_merge_report *it, glassine_bundle *bundle, gl_buf *out) {
@@ -44,6 +45,7 @@ static void say_what_came(const gl_merge_report *it, glassine_bundle *bundle) {
                       it->known == 1 ? "was" : "were");
     if (it->sources > 1 && it->idle)
         gl_buf_printf(&text, "; %zu of the sources had nothing new", it->idle);
+    gl_node_check(it->head, &text);
     glassine_node_say(it->head, "%s.", text.failed ? "" : text.text);
     gl_buf_free(&text);
 }
@@ -64,6 +66,7 @@ static void say_in_short(const gl_merge_report *it) {
     add_count(&text, "Contested: ", it->of[GLASSINE_MET_CONTESTED].count, "field", "fields");
     add_count(&text, "Standing elsewhere than before: ", it->of[GLASSINE_MET_STANDING].count, "stamp",
               "stamps");
+    gl_node_check(it->head, &text);
     if (text.length && !text.failed)
         glassine_node_say(it->head, "%s.", text.text);
     gl_buf_free(&text);

@@ -5,13 +5,9 @@
 #include "base/text.h"
 #include "exchange/contested.h"
 #include "exchange/subject.h"
+#include "report/report.h"
 
 enum { SOURCES_MOST = 20, BLOCKS_MOST = 5, STAMPS_MOST = 12, GROUPS_MOST = 64, SOURCE_WIDTH = 36 };
-
-static void add_buf(glassine_node *node, const char *label, gl_buf *text) {
-    glassine_node_string(node, NULL, label, text->failed || !text->text ? "" : text->text);
-    gl_buf_free(text);
-}
 
 void gl_merge_text_type(gl_span type, uint64_t count, gl_buf *out) {
     if (count)
@@ -29,7 +25,7 @@ void gl_merge_text_subject(glassine_node *row, glassine_bundle *bundle, const gl
     if (!before || note->record != before->record)
         gl_record_called(bundle, note->record, note->item, &what);
     glassine_node_text(row, NULL, "item", before && note->item == before->item ? GL_SPAN("") : item);
-    add_buf(row, "what", &what);
+    gl_node_buf(row, NULL, "what", &what);
 }
 
 void gl_merge_text_word(gl_span word, gl_buf *out) {
@@ -64,6 +60,7 @@ void gl_merge_text_name(glassine_bundle *bundle, glassine_record *record, gl_buf
     gl_buf name = GL_BUF_EMPTY;
     gl_buf_printf(&name, "%.*s%s", GL_SPAN_ARGS(label), alone ? ".1" : ""); /* the stamp, and not its item */
     gl_merge_text_word(gl_buf_span(&name), out);
+    out->failed = out->failed || name.failed;
     gl_buf_free(&name);
 }
 
@@ -187,8 +184,8 @@ static void add_combined(glassine_node *table, glassine_bundle *bundle, const gl
     }
     glassine_node *row = glassine_node_object(table, NULL, NULL);
     gl_merge_text_subject(row, bundle, notes, before);
-    add_buf(row, "was here", &was);
-    add_buf(row, "came now", &came);
+    gl_node_buf(row, NULL, "was here", &was);
+    gl_node_buf(row, NULL, "came now", &came);
 }
 
 void gl_merge_text_combined(glassine_node *result, const char *heading, glassine_bundle *bundle,
@@ -293,7 +290,7 @@ static void add_groups(glassine_node *table, glassine_bundle *bundle, const glas
                              groups[i].is.plate.length ? ", " : "", GL_SPAN_ARGS(groups[i].is.plate));
         glassine_node_text(row, NULL, "before", groups[i].was.standing);
         glassine_node_integer(row, NULL, "stamps", (int64_t)groups[i].count);
-        add_buf(row, "which, and where", &groups[i].stamps);
+        gl_node_buf(row, NULL, "which, and where", &groups[i].stamps);
     }
 }
 
@@ -306,7 +303,7 @@ static void add_standing(glassine_node *row, const char *label, const char *text
         gl_buf_add(&shown, before);
         gl_buf_add_text(&shown, more ? ": " : "");
     }
-    add_buf(row, label, &shown);
+    gl_node_buf(row, NULL, label, &shown);
 }
 
 void gl_merge_text_standings(glassine_node *result, const char *heading, glassine_bundle *bundle,

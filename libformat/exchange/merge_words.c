@@ -87,5 +87,5 @@ glassine_status gl_merge_words(gl_merging *it, glassine_report *report, glassine
     if (uncounted)
         glassine_report_attention(report);
     glassine_status status = report_people(it, counts, people, report, error);
-    return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
+    return gl_bundle_end(bundle, report, status, error);
 }

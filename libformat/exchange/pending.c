@@ -2,6 +2,7 @@
 #include "base/error.h"
 #include "exchange/derived.h"
 #include "exchange/sent.h"
+#include "report/report.h"
 
 bool gl_event_is(glassine_bundle *bundle, glassine_record *event, const char *kind) {
     return gl_span_is(glassine_record_text(bundle, event, "kind"), kind);
@@ -70,10 +71,9 @@ static void add_row(glassine_bundle *bundle, glassine_record *event, glassine_no
     glassine_node_text(row, "with", NULL, to);
     glassine_node_text(row, "with_name", "with", who ? glassine_record_label(bundle, who) : to);
     glassine_node_json(row, "items", glassine_record_get(bundle, event, "items", NULL));
-    glassine_node_string(row, "labels", "items", labels.failed || !labels.text ? "" : labels.text);
+    gl_node_buf(row, "labels", "items", &labels);
     gl_span ask = glassine_record_text(bundle, event, "note");
     glassine_node_text(row, "ask", "asked", ask.text ? ask : GL_SPAN(""));
-    gl_buf_free(&labels);
 }
 
 glassine_status glassine_pending(glassine_bundle *bundle, glassine_report *report, glassine_error *error) {
@@ -99,5 +99,5 @@ glassine_status glassine_pending(glassine_bundle *bundle, glassine_report *repor
         glassine_report_attention(report);
     else
         glassine_node_say(result, "Nothing is out.");
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(bundle, report, GLASSINE_OK, error);
 }

@@ -146,7 +146,7 @@ glassine_status glassine_proposed(glassine_bundle *bundle, glassine_report *repo
         glassine_report_attention(report);
     else
         glassine_node_say(result, "Nothing is proposed.");
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(bundle, report, GLASSINE_OK, error);
 }
 
 /* --------------------------------------------------------------------------------------------- taking up */

@@ -220,8 +220,11 @@ glassine_status glassine_recover(const char *const *paths, size_t count, const c
         status = gl_recovery_write(&it, out, error);
     if (!status)
         status = gl_recovery_aside(&it, out, &beside, error);
-    if (!status && report)
+    if (!status && report) {
         status = gl_recovery_report(&it, out, beside, report, error);
+        if (status)
+            gl_error_remedy(error, "\"%s\" is written and whole all the same", out);
+    }
     close_all(&it);
     return status;
 }

@@ -34,15 +34,18 @@ static bool is_right(gl_recovery *it, gl_span text) {
     return !gl_manifest_find(it->kept, GL_SPAN(GL_BAG_ABOUT), &wanted) || gl_digest_equal(&wanted, &digest);
 }
 
-static bool take_text(gl_recovery *it, gl_span text) {
+static glassine_status take_text(gl_recovery *it, gl_span text, bool *taken, glassine_error *error) {
     gl_span base = base_of(it);
-    if (!is_right(it, text) || gl_about_parse(it->arena, text, NULL, &it->about, NULL) != GLASSINE_OK ||
-        !gl_span_equal(gl_span_of(it->about.base), base))
-        return false;
+    *taken = false;
+    if (!is_right(it, text))
+        return GLASSINE_OK;
+    glassine_status status = gl_about_parse(it->arena, text, NULL, &it->about, error);
+    if (status || !gl_span_equal(gl_span_of(it->about.base), base))
+        return status == GLASSINE_SYSTEM ? status : GLASSINE_OK;
     gl_buf_clear(&it->about_text);
     gl_buf_add(&it->about_text, text);
-    it->about_same = true;
-    return true;
+    it->about_same = *taken = true;
+    return it->about_text.failed ? gl_fail_memory(error) : GLASSINE_OK;
 }
 
 /* The value behind `label` of a bag-info.txt, absent where there is none. */
@@ -75,7 +78,8 @@ static glassine_status find_whole(gl_recovery *it, bool *found, glassine_error *
             if (!piece->whole || !gl_span_is(piece->inner, GL_BAG_ABOUT))
                 continue;
             status = read_piece(it, s, piece, &text, error);
-            *found = !status && take_text(it, gl_buf_span(&text));
+            if (!status)
+                status = take_text(it, gl_buf_span(&text), found, error);
         }
     gl_buf_free(&text);
     return status;

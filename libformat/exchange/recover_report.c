@@ -125,11 +125,14 @@ static void tell_others(telling *tell) {
 }
 
 /* A file that was cut off may have held more than anything in it tells of. */
-static void tell_end(telling *tell) {
+static glassine_status tell_end(telling *tell, glassine_error *error) {
     const gl_source *source = &tell->it->sources[0];
     gl_zip *zip;
-    bool ends = gl_zip_open(source->fd, gl_salvage_path(source->salvage), &tell->it->limits, &zip, NULL) ==
-                GLASSINE_OK;
+    glassine_status status =
+        gl_zip_open(source->fd, gl_salvage_path(source->salvage), &tell->it->limits, &zip, error);
+    if (status == GLASSINE_SYSTEM)
+        return status;
+    bool ends = status == GLASSINE_OK;
     if (ends) {
         ends = gl_zip_tail(zip) == 0;
         gl_zip_close(zip);
@@ -141,6 +144,7 @@ static void tell_end(telling *tell) {
             "Compare with another copy, or with a value of `log` that was noted",
             "it does not end as a bundle does, so a later edition may have been in it that left "
             "no trace");
+    return GLASSINE_OK;
 }
 
 static void tell_about(telling *tell) {
@@ -203,9 +207,10 @@ glassine_status gl_recovery_report(const gl_recovery *it, const char *out, size_
     tell_files(&tell);
     tell_others(&tell);
     tell_about(&tell);
-    tell_end(&tell);
+    status = tell_end(&tell, error);
     tell_mending(&tell);
     tell_outcome(&tell, out, beside);
+    status = gl_bundle_end(tell.bundle, report, status, error);
     glassine_bundle_close(tell.bundle);
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return status;
 }

@@ -246,6 +246,9 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
     if (!status && report) {
         report_sizes(from, out ? out : from->file, before, report);
         report_page(from, out ? out : from->file, report);
+        status = gl_bundle_end(from, report, status, error);
+        if (status)
+            gl_error_remedy(error, "\"%s\" is written and whole all the same", out ? out : from->file);
     }
     glassine_bundle_close(from);
     return status;

@@ -205,7 +205,9 @@ glassine_status glassine_draft_save(glassine_draft *draft, const char *note, gla
     }
     gl_segment segment;
     size_t joined, pieces = bundle->piece_count;
-    glassine_status status = gl_draft_sign(draft, error);
+    glassine_status status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
+    if (!status)
+        status = gl_draft_sign(draft, error);
     if (!status)
         status = write_edition(draft, note, &segment, &joined, error);
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */

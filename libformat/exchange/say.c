@@ -427,7 +427,7 @@ static glassine_status enter(glassine_draft *draft, const glassine_type_info *ty
         status = say(draft, id, &said, true, (rules){true, true}, NULL, why, record, error);
     free_sayings(&said);
     free(list);
-    return status;
+    return gl_bundle_end(draft->bundle, NULL, status, error);
 }
 
 glassine_status gl_draft_enter_why(glassine_draft *draft, const char *id, const glassine_assignment *fields,
@@ -538,7 +538,7 @@ static glassine_status change(glassine_draft *draft, glassine_record *record,
         return gl_fail_memory(error);
     glassine_status status = change_so(draft, record, list, count, why, settling, changed, error);
     free(list);
-    return status;
+    return gl_bundle_end(draft->bundle, NULL, status, error);
 }
 
 glassine_status glassine_draft_revise(glassine_draft *draft, glassine_record *record,
@@ -627,7 +627,7 @@ glassine_status glassine_draft_state(glassine_draft *draft, const char *given,
         status = say(draft, gl_span_of(id), &said, !there, whole, &follows, why, record, error);
     *changed = gl_store_count(bundle->store) > before;
     free_sayings(&said);
-    return status;
+    return gl_bundle_end(bundle, NULL, status, error);
 }
 
 void glassine_draft_back(glassine_draft *draft, size_t slips) {

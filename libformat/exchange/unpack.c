@@ -49,19 +49,21 @@ static void take_away(unpacking *it) {
     }
 }
 
+/* Makes a folder and remembers it, taking `path` over; what is there already is not ours to take away. */
+static glassine_status make_folder_at(unpacking *it, char *path, bool may_exist, glassine_error *error) {
+    if (!note_made(it, path))
+        return gl_fail_memory(error);
+    int code = gl_file_make_folder(path);
+    glassine_status status = code && !(may_exist && code == EEXIST)
+                                 ? gl_fail_making(error, code, path, "cannot be made")
+                                 : GLASSINE_OK;
+    if (code)
+        free(it->made[--it->made_count]);
+    return status;
+}
+
 static glassine_status make_folder(unpacking *it, gl_span name, glassine_error *error) {
-    char *path = joined(it->root, name);
-    int code = path ? gl_file_make_folder(path) : ENOMEM;
-    if (code == EEXIST) {
-        free(path);
-        return GLASSINE_OK;
-    }
-    if (code) {
-        gl_fail_system(error, code, path ? path : it->root, "cannot be made");
-        free(path);
-        return GLASSINE_SYSTEM;
-    }
-    return note_made(it, path) ? GLASSINE_OK : gl_fail_memory(error);
+    return make_folder_at(it, joined(it->root, name), true, error);
 }
 
 static glassine_status make_folders(unpacking *it, gl_span inner, glassine_error *error) {
@@ -171,13 +173,10 @@ static glassine_status write_entries(unpacking *it, glassine_error *error) {
 static glassine_status unpack_into(const glassine_bundle *bundle, const char *root, const char *target_path,
                                    uint64_t *bytes, glassine_error *error) {
     unpacking it = {.bundle = bundle, .root = root};
-    int code = gl_file_make_folder(root);
-    glassine_status status = code ? gl_fail_making(error, code, root, "cannot be made") : GLASSINE_OK;
-    if (!status && !note_made(&it, strdup(root)))
-        status = gl_fail_memory(error);
+    glassine_status status = make_folder_at(&it, strdup(root), false, error);
     if (!status)
         status = write_entries(&it, error);
-    code = status ? 0 : gl_file_rename(root, target_path);
+    int code = status ? 0 : gl_file_rename(root, target_path);
     if (code)
         status = gl_fail_system(error, code, target_path, "cannot be given its name");
     if (status)

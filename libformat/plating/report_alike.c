@@ -212,5 +212,5 @@ glassine_status glassine_alike(glassine_bundle *bundle, glassine_record *stamp,
     free(c.found);
     gl_sight_free(&c.sight);
     glassine_standings_free(c.standings);
-    return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
+    return gl_bundle_end(bundle, report, status, error);
 }

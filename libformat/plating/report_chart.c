@@ -82,6 +82,7 @@ glassine_status glassine_chart_new(glassine_bundle *bundle, glassine_record *pla
     if (!status && (!gl_chart_make(&made->chart, made->standings->survey.plates[made->plate].plan->count) ||
                     !add_stamps(made)))
         status = gl_fail_memory(error);
+    status = gl_bundle_end(bundle, NULL, status, error);
     if (status) {
         glassine_chart_free(made);
         return status;
@@ -264,7 +265,7 @@ static glassine_status report_it(const glassine_chart *chart, glassine_report *r
     glassine_node_say(result, ". missing, - missing but for that.");
     glassine_node_say(result, "Further copies: drawn at random, if all positions survive equally.");
     gl_buf_free(&drawing);
-    return glassine_report_failed(report) ? gl_fail_memory(error) : GLASSINE_OK;
+    return gl_bundle_end(survey->bundle, report, GLASSINE_OK, error);
 }
 
 glassine_status glassine_chart_report(glassine_bundle *bundle, glassine_record *plate,

@@ -277,5 +277,5 @@ glassine_status glassine_dates(glassine_bundle *bundle, glassine_record *plate, 
     free(d.list.dated);
     free(d.list.from);
     glassine_standings_free(d.standings);
-    return status;
+    return gl_bundle_end(bundle, NULL, status, error);
 }

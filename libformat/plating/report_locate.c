@@ -6,6 +6,7 @@
 #include "plating/dates.h"
 #include "plating/locate.h"
 #include "plating/standings.h"
+#include "report/report.h"
 
 #define PLACES_TOLD 10u
 #define REASONED 3u        /* places whose reasons text shows */
@@ -226,6 +227,7 @@ typedef struct reasons {
 
 static glassine_node *add_reason(const reasons *r, bool supports, double log_factor, const gl_buf *words) {
     glassine_node *one = glassine_node_object(r->list, NULL, NULL);
+    gl_node_check(one, words);
     glassine_node_truth(one, "supports", NULL, supports);
     glassine_node_real(one, "factor", NULL, exp(log_factor), 4);
     glassine_node_text(one, "says", NULL, gl_buf_span(words));
@@ -359,6 +361,7 @@ static glassine_status tell_places(const locating *l, glassine_node *result, gla
         gl_buf title = GL_BUF_EMPTY;
         place_words(l, place, &title);
         glassine_node *list = glassine_node_list(place_row(l, place, table), "reasons", NULL);
+        gl_node_check(result, &title);
         bool reasoned = i < REASONED && !title.failed;
         glassine_node *phrases = reasoned ? glassine_node_list(result, NULL, title.text) : NULL;
         status = tell_reasons(l, ranker, place, &shown, list, phrases, error);
@@ -478,5 +481,5 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
     gl_sight_free(&l.sight);
     glassine_standings_free(l.standings);
     gl_survey_free(&survey);
-    return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
+    return gl_bundle_end(bundle, report, status, error);
 }

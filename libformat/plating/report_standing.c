@@ -3,6 +3,7 @@
 
 #include "base/error.h"
 #include "plating/standings.h"
+#include "report/report.h"
 
 #define CANDIDATES_IN_FULL 240u /* places that are listed one by one for a stamp that was asked for */
 #define CANDIDATES_IN_TABLE 24u /* and in the table of all; `places` has them in any case */
@@ -128,11 +129,13 @@ static glassine_status tell_possible(const telling *t, uint32_t stamp, glassine_
         glassine_node *one = glassine_node_object(list, NULL, NULL);
         glassine_node_text(one, "claim", NULL, glassine_record_id(t->survey->bundle, claim->record));
         glassine_node_string(one, "by", NULL, gl_survey_name(t->survey, claim->author));
+        gl_node_check(one, &places);
         glassine_node_text(one, "says", NULL, gl_buf_span(&places));
         gl_buf_printf(&words, "%s%.*s (%s)", words.length ? "; " : "", GL_SPAN_ARGS(gl_buf_span(&places)),
                       gl_survey_name(t->survey, claim->author));
         gl_buf_free(&places);
     }
+    gl_node_check(row, &words);
     if (t->full && words.length && !words.failed)
         glassine_node_text(row, NULL, "thought possible", gl_buf_span(&words));
     gl_buf_free(&words);
@@ -227,6 +230,7 @@ static void tell_conclusions(const telling *t, uint32_t stamp, glassine_node *ro
         glassine_node_text(one, "conclusion", NULL,
                            glassine_record_id(t->survey->bundle, conclusion->record));
         glassine_node_string(one, "by", NULL, gl_survey_name(t->survey, conclusion->author));
+        gl_node_check(one, &places);
         glassine_node_text(one, "says", NULL, gl_buf_span(&places));
         glassine_node_truth(one, "agrees", NULL, concludes_within(t, conclusion, stamp));
         gl_buf_printf(&words, "%s%.*s (%s)", words.length ? "; " : "", GL_SPAN_ARGS(gl_buf_span(&places)),
@@ -304,5 +308,5 @@ glassine_status glassine_standing(glassine_bundle *bundle, glassine_record *cons
     free(t.first);
     free(t.possible);
     glassine_standings_free(standings);
-    return !status && glassine_report_failed(report) ? gl_fail_memory(error) : status;
+    return gl_bundle_end(bundle, report, status, error);
 }

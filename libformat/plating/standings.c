@@ -137,6 +137,7 @@ static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine
     }
     if (!status && !gl_standings_best_claims(made))
         status = gl_fail_memory(error);
+    status = gl_bundle_end(bundle, NULL, status, error);
     if (status) {
         glassine_standings_free(made);
         return status;

@@ -277,6 +277,17 @@ void glassine_node_text(glassine_node *parent, const char *key, const char *labe
     add_span(parent, GL_NODE_TEXT, key, label, value);
 }
 
+void gl_node_check(glassine_node *node, const gl_buf *text) {
+    if (node && text->failed)
+        fail(node->as.inner.report);
+}
+
+void gl_node_buf(glassine_node *parent, const char *key, const char *label, gl_buf *text) {
+    gl_node_check(parent, text);
+    glassine_node_text(parent, key, label, gl_buf_span(text));
+    gl_buf_free(text);
+}
+
 void glassine_node_string(glassine_node *parent, const char *key, const char *label, const char *value) {
     add_span(parent, GL_NODE_TEXT, key, label, gl_span_of(value));
 }

@@ -70,6 +70,12 @@ static inline bool gl_node_is_inner(const glassine_node *node) {
     return node->kind <= GL_NODE_TABLE;
 }
 
+/* Memory may have run out for the text that goes into this node: then the report is not complete. NULL:
+ * nothing. */
+void gl_node_check(glassine_node *node, const gl_buf *text);
+/* A field with the buffer's text, which is freed. */
+void gl_node_buf(glassine_node *parent, const char *key, const char *label, gl_buf *text);
+
 const char *gl_weight_name(glassine_weight weight);
 
 /* `digits` after the point, a '.' whatever the locale; no "-0.00". Absent for what is no number. */

@@ -88,20 +88,21 @@ static bool is_plain(const glassine_node *node) {
 
 /* ---------------------------------------------------------------------------------- labels beside values */
 
-static size_t label_width(const glassine_node *node) {
+static size_t label_width(gl_page *page, const glassine_node *node) {
     gl_buf shown = GL_BUF_EMPTY;
     gl_text_add_shown(&shown, node->name->label, false);
     size_t width = gl_text_width(gl_buf_span(&shown));
+    page->out.buf.failed |= shown.failed;
     gl_buf_free(&shown);
     return width;
 }
 
 /* The column in which the values of the block that starts at `node` stand. */
-static size_t value_column(const gl_page *page, const glassine_node *node, const glassine_node *parent,
+static size_t value_column(gl_page *page, const glassine_node *node, const glassine_node *parent,
                            size_t indent) {
     size_t most = page->width / 2, widest = 0;
     for (; node && is_plain(node); node = first_shown(node->next, parent)) {
-        size_t width = label_width(node);
+        size_t width = label_width(page, node);
         widest = width > widest && width <= most ? width : widest;
     }
     return indent + (widest ? widest + DEEPER : 0);
@@ -280,7 +281,7 @@ int glassine_report_text(const glassine_report *report, glassine_text_style styl
     else if (!is_empty(result))
         print_part(&page, result, 0);
     else if (result->name && result->name->label.length)
-        print_pair(&page, result, 0, label_width(result) + DEEPER);
+        print_pair(&page, result, 0, label_width(&page, result) + DEEPER);
     if (!page.started && has_unlabelled(result))
         gl_page_prose(&page, GL_SPAN(NOTHING), 0, 0);
     return gl_printer_end(&page.out);

@@ -112,14 +112,15 @@ static void put_forward(signing *it, uint32_t slip) {
                        .slip = slip,
                        .edition = gl_store_at(it->trust->store, slip)->edition,
                        .way = held ? GL_KEY_RIVAL : GL_KEY_NOT_HELD};
-    void *grown = it->origins;
-    if (it->origin_count == it->origin_room)
-        grown = gl_grow(it->origins, &it->origin_room, it->origin_count + 1, sizeof *it->origins);
-    if (!grown || !add_key(it, key)) {
-        it->failed = true;
-        return;
+    if (it->origin_count == it->origin_room) {
+        void *grown = gl_grow(it->origins, &it->origin_room, it->origin_count + 1, sizeof *it->origins);
+        it->failed = it->failed || !grown;
+        if (!grown)
+            return;
+        it->origins = grown;
     }
-    it->origins = grown;
+    if (!add_key(it, key))
+        return;
     it->origins[it->origin_count++] = (origin){said.before_hex, GL_NONE};
     if (held && !gl_map_set(it->given, said.hex, 1))
         it->failed = true;
