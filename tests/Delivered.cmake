@@ -101,15 +101,24 @@ if(CMARK AND Python3_FOUND)
     COMMAND ${Python3_EXECUTABLE} ${PROJECT_SOURCE_DIR}/scripts/lib/spec_page.py ${PROJECT_BINARY_DIR}/glassine-1.0.html)
 endif()
 
-# Memory runs out at every allocation. The allocator stands in for the whole process's: of glibc only.
+# Memory runs out at every allocation (the allocator stands in for the whole process's: of glibc only); the system
+# fails at every call.
+set(faults operations scene system)
+list(TRANSFORM faults REPLACE "(.+)" "faults/\\1.c")
 include(CheckFunctionExists)
 check_function_exists(__libc_malloc GLASSINE_CAN_REPLACE_MALLOC)
-if(GLASSINE_CAN_REPLACE_MALLOC AND TARGET glassine_converters AND NOT CMAKE_CROSSCOMPILING)
-  file(GLOB sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/memory/*.c)
-  add_executable(memory ${sources})
-  target_include_directories(memory PRIVATE ${PROJECT_SOURCE_DIR}/libformat)
-  target_link_libraries(memory PRIVATE
-    glassine_converters glassine_static glassine_dependencies glassine_warnings)
-  target_link_options(memory PRIVATE -Wl,--wrap=gl_platform_random -Wl,--wrap=sysconf)
-  add_test(NAME memory COMMAND memory)
+if(TARGET glassine_converters AND NOT CMAKE_CROSSCOMPILING)
+  add_executable(calls faults/calls.c ${faults})
+  set(failing calls)
+  if(GLASSINE_CAN_REPLACE_MALLOC)
+    add_executable(memory faults/memory.c faults/allocator.c ${faults})
+    list(APPEND failing memory)
+  endif()
+  foreach(name IN LISTS failing)
+    target_include_directories(${name} PRIVATE ${PROJECT_SOURCE_DIR}/libformat)
+    target_link_libraries(${name} PRIVATE
+      glassine_converters glassine_static glassine_dependencies glassine_warnings)
+    target_link_options(${name} PRIVATE -Wl,--wrap=gl_platform_random -Wl,--wrap=sysconf)
+    add_test(NAME faults/${name} COMMAND ${name})
+  endforeach()
 endif()

@@ -123,8 +123,10 @@ int gl_file_rename(const char *from, const char *to) {
 
 int gl_file_link_new(const char *from, const char *to) {
     const gl_calls *calls = gl_calls_now();
-    if (calls->link(from, to) == 0)
-        return calls->unlink(from) == 0 ? 0 : errno;
+    if (calls->link(from, to) == 0) {
+        calls->unlink(from); /* where that fails it is cleared away another time: the file has its name */
+        return 0;
+    }
     if (errno != EPERM && errno != ENOSYS && errno != EOPNOTSUPP && errno != EMLINK)
         return errno;
     /* Memory cards and sticks come with file systems that have no hard links. */
@@ -135,7 +137,10 @@ int gl_file_take_mode(int from, int to) {
     struct stat facts;
     if (gl_calls_now()->fstat(from, &facts) != 0)
         return errno;
-    return gl_calls_now()->fchmod(to, facts.st_mode & 0777) == 0 ? 0 : errno;
+    while (gl_calls_now()->fchmod(to, facts.st_mode & 0777) != 0)
+        if (errno != EINTR)
+            return errno;
+    return 0;
 }
 
 int gl_file_remove(const char *path) {

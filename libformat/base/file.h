@@ -48,6 +48,10 @@ void gl_file_start_writing(int fd, uint64_t offset, uint64_t length);
 int gl_file_copy_range(int from, uint64_t from_offset, int to, uint64_t to_offset, uint64_t length);
 /* A name beside `path` for a temporary file, not existing at this moment: ".NAME.XXXXXX.part". */
 int gl_file_temporary_name(const char *path, gl_buf *out);
+/* A new file of such a name (in `name`), locked as long as *fd is open: it is to stay open until the file has the name
+ * that it is for. Files like it that nobody works on any more (who did was killed) are cleared away first. */
+typedef enum gl_part_mode { GL_PART_SHARED, GL_PART_PRIVATE } gl_part_mode;
+int gl_file_part_new(const char *path, gl_part_mode mode, gl_buf *name, int *fd);
 
 /* A file without a name, for what is too large for memory: in the folder TMPDIR, else /tmp; it is gone once it is
  * closed. */

@@ -105,18 +105,13 @@ int gl_file_read_all(const char *path, size_t limit, gl_buf *out) {
 /* Content into a new file, on disk when it returns. */
 static int fill_file(int fd, gl_span content) {
     int failure = gl_file_write_at(fd, content.text, content.length, 0);
-    if (!failure)
-        failure = gl_file_sync(fd);
-    int closing = gl_file_close(fd);
-    return failure ? failure : closing;
+    return failure ? failure : gl_file_sync(fd);
 }
 
 static int write_whole(const char *path, gl_span content, bool fresh, bool private) {
     gl_buf part = GL_BUF_EMPTY;
     int fd;
-    int failure = gl_file_temporary_name(path, &part);
-    if (!failure)
-        failure = private ? gl_file_open_private(part.text, &fd) : gl_file_open_write(part.text, true, &fd);
+    int failure = gl_file_part_new(path, private ? GL_PART_PRIVATE : GL_PART_SHARED, &part, &fd);
     if (failure) {
         gl_buf_free(&part);
         return failure;
@@ -128,8 +123,9 @@ static int write_whole(const char *path, gl_span content, bool fresh, bool priva
         gl_file_remove(part.text);
     else
         failure = gl_file_sync_folder_of(path);
+    int closing = gl_file_close(fd);
     gl_buf_free(&part);
-    return failure;
+    return failure ? failure : closing;
 }
 
 int gl_file_write_all(const char *path, gl_span content, bool fresh) {

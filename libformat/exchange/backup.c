@@ -124,9 +124,7 @@ static glassine_status check_copy(const backup *it, const char *path) {
 /* The file that was there stays until the new one was read back. */
 static glassine_status copy_whole(backup *it) {
     gl_buf temporary = GL_BUF_EMPTY;
-    int fd = -1, code = gl_file_temporary_name(it->destination, &temporary);
-    if (!code)
-        code = gl_file_open_write(temporary.text, true, &fd);
+    int fd = -1, code = gl_file_part_new(it->destination, GL_PART_SHARED, &temporary, &fd);
     if (code) {
         gl_buf_free(&temporary);
         return gl_fail_making(it->error, code, it->destination, "cannot be written");
@@ -136,15 +134,13 @@ static glassine_status copy_whole(backup *it) {
         code == EPERM || !code /* memory cards keep no permissions */
             ? copy_into(it, fd)
             : gl_fail_making(it->error, code, it->destination, "cannot be given its permissions");
-    code = gl_file_close(fd);
-    if (!status && code)
-        status = gl_fail_making(it->error, code, it->destination, "cannot be written");
     if (!status)
         status = check_copy(it, temporary.text);
     if (!status)
         status = gl_put_in_place(temporary.text, it->destination, it->to != NULL, it->error);
     if (status)
         gl_file_remove(temporary.text);
+    gl_file_close(fd);
     gl_buf_free(&temporary);
     it->way = it->to ? "replaced" : "made";
     it->written = length_of(it->from);

@@ -75,9 +75,7 @@ static glassine_status refuse_existing(const char *path, glassine_error *error) 
 
 static glassine_status open_temporary(gl_make *make, glassine_error *error) {
     gl_buf name = GL_BUF_EMPTY;
-    int code = gl_file_temporary_name(make->path, &name);
-    if (!code)
-        code = gl_file_open_write(name.text, true, &make->bundle->fd);
+    int code = gl_file_part_new(make->path, GL_PART_SHARED, &name, &make->bundle->fd);
     if (code) {
         gl_buf_free(&name);
         return gl_fail_making(error, code, make->path, "cannot be written");

@@ -177,23 +177,19 @@ static glassine_status check_written(const char *path, const glassine_limits *li
 
 glassine_status gl_recovery_write(gl_recovery *it, const char *out, glassine_error *error) {
     gl_buf temporary = GL_BUF_EMPTY;
-    int fd = -1, code = gl_file_temporary_name(out, &temporary);
-    if (!code)
-        code = gl_file_open_write(temporary.text, true, &fd);
+    int fd = -1, code = gl_file_part_new(out, GL_PART_SHARED, &temporary, &fd);
     if (code) {
         gl_buf_free(&temporary);
         return gl_fail_making(error, code, out, "cannot be written");
     }
     glassine_status status = write_into(it, fd, out, error);
-    code = gl_file_close(fd);
-    if (!status && code)
-        status = gl_fail_making(error, code, out, "cannot be written");
     if (!status)
         status = check_written(temporary.text, &it->limits, error);
     if (!status)
         status = gl_put_in_place(temporary.text, out, false, error);
     if (status)
         gl_file_remove(temporary.text);
+    gl_file_close(fd);
     gl_buf_free(&temporary);
     return status;
 }

@@ -178,9 +178,7 @@ glassine_status gl_rewrite(glassine_bundle *from, const char *out, bool replace,
 glassine_status gl_rewrite_with(glassine_bundle *from, const gl_rewrite_extras *extras, const char *out,
                                 bool replace, glassine_error *error) {
     gl_buf temporary = GL_BUF_EMPTY;
-    int fd = -1, code = gl_file_temporary_name(out, &temporary);
-    if (!code)
-        code = gl_file_open_write(temporary.text, true, &fd);
+    int fd = -1, code = gl_file_part_new(out, GL_PART_SHARED, &temporary, &fd);
     if (code) {
         gl_buf_free(&temporary);
         return gl_fail_making(error, code, out, "cannot be written");
@@ -188,22 +186,25 @@ glassine_status gl_rewrite_with(glassine_bundle *from, const gl_rewrite_extras *
     code = replace ? gl_file_take_mode(from->fd, fd) : 0;
     glassine_status status = code ? gl_fail_system(error, code, out, "cannot be given the same permissions")
                                   : rewrite_into(from, extras, fd, out, error);
-    gl_file_close(fd);
     if (!status)
         status = gl_put_in_place(temporary.text, out, replace, error);
     if (status)
         gl_file_remove(temporary.text);
+    gl_file_close(fd);
     gl_buf_free(&temporary);
     return status;
 }
 
-static void report_sizes(glassine_bundle *from, const char *out, uint64_t before, glassine_report *report) {
-    int fd;
+static glassine_status report_sizes(glassine_bundle *from, const char *out, uint64_t before,
+                                    glassine_report *report, glassine_error *error) {
     uint64_t after = 0;
-    if (gl_file_open_read(out, &fd) == 0) {
-        gl_file_size(fd, &after);
+    int fd, code = gl_file_open_read(out, &fd);
+    if (!code) {
+        code = gl_file_size(fd, &after);
         gl_file_close(fd);
     }
+    if (code)
+        return gl_fail_system(error, code, out, "its size cannot be told");
     char digest[GL_HEX_SIZE];
     glassine_bundle_digest(from, digest);
     glassine_node *result = glassine_report_result(report);
@@ -213,6 +214,7 @@ static void report_sizes(glassine_bundle *from, const char *out, uint64_t before
     glassine_node_integer(result, "bytes_before", "bytes before", (int64_t)before);
     glassine_node_integer(result, "bytes", "bytes", (int64_t)after);
     glassine_node_string(result, "digest", "digest", digest);
+    return GLASSINE_OK;
 }
 
 /* The page stays as it was made: some of its pictures may lie nowhere else. */
@@ -232,8 +234,10 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
     if (status)
         return status;
     uint64_t before = 0;
-    gl_file_size(from->fd, &before);
-    if (!out && glassine_bundle_tail(from)) {
+    int code = from->fd < 0 ? 0 : gl_file_size(from->fd, &before);
+    if (code)
+        status = gl_fail_system(error, code, path, "its size cannot be told");
+    if (!status && !out && glassine_bundle_tail(from)) {
         status =
             gl_fail(error, GLASSINE_REFUSED, NULL, path, "%llu bytes behind the last edition belong to none",
                     (unsigned long long)glassine_bundle_tail(from));
@@ -244,7 +248,7 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
         status = gl_rewrite_with(from, &(gl_rewrite_extras){.parity = parity}, out ? out : from->file,
                                  out == NULL, error);
     if (!status && report) {
-        report_sizes(from, out ? out : from->file, before, report);
+        status = report_sizes(from, out ? out : from->file, before, report, error);
         report_page(from, out ? out : from->file, report);
         status = gl_bundle_end(from, report, status, error);
         if (status)

@@ -25,7 +25,8 @@ static void add_brings(glassine_draft *draft, gl_buf *out) {
 }
 
 /* The edition's lines: its slips, signatures, and the edition line that closes it. */
-static glassine_status edition_lines(glassine_draft *draft, const char *note, gl_buf *out, glassine_error *error) {
+static glassine_status edition_lines(glassine_draft *draft, const char *note, gl_buf *out,
+                                     glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     for (uint32_t slip = draft->base; slip < gl_store_count(bundle->store); slip++) {
         gl_buf_add(out, gl_store_line(bundle->store, slip));
@@ -60,9 +61,9 @@ static size_t text_length(const glassine_bundle *bundle, const gl_segment *segme
     return length;
 }
 
-/* How many of the last segments the new one takes in: while the one before spans no more editions, and is not so much
- * longer that writing it again would cost far more than what is saved. So n editions of a log of b bytes lie in about
- * log n + log b segments. */
+/* How many of the last segments the new one takes in: while the one before spans no more editions, and is not
+ * so much longer that writing it again would cost far more than what is saved. So n editions of a log of b
+ * bytes lie in about log n + log b segments. */
 static size_t segments_to_join(const glassine_bundle *bundle, gl_segment *segment) {
     enum { LONGER_AT_MOST = 4 };
     size_t joined = 0, length = text_length(bundle, segment);
@@ -95,8 +96,8 @@ static glassine_status write_segment(glassine_draft *draft, const gl_segment *se
     gl_segment_name(segment, name);
     gl_digest digest;
     glassine_status status = text.failed ? gl_fail_memory(error)
-                                         : gl_writer_add(draft->writer, gl_span_of(name), gl_buf_span(&text), false,
-                                                         &digest, error);
+                                         : gl_writer_add(draft->writer, gl_span_of(name), gl_buf_span(&text),
+                                                         false, &digest, error);
     gl_buf_free(&text);
     if (!status && !gl_manifest_set(bundle->tags, gl_span_of(name), &digest))
         status = gl_fail_memory(error);
@@ -107,9 +108,9 @@ static glassine_status write_about(glassine_draft *draft, glassine_error *error)
     gl_buf text = GL_BUF_EMPTY;
     gl_about_print(&draft->bundle->about, &text);
     gl_digest digest;
-    glassine_status status =
-        text.failed ? gl_fail_memory(error)
-                    : gl_writer_add(draft->writer, GL_SPAN(GL_BAG_ABOUT), gl_buf_span(&text), false, &digest, error);
+    glassine_status status = text.failed ? gl_fail_memory(error)
+                                         : gl_writer_add(draft->writer, GL_SPAN(GL_BAG_ABOUT),
+                                                         gl_buf_span(&text), false, &digest, error);
     if (!status)
         status = gl_draft_brought(draft, GL_SPAN(GL_BAG_ABOUT), &digest, text.length, error);
     gl_buf_free(&text);
@@ -132,7 +133,8 @@ static glassine_status write_bag(glassine_draft *draft, glassine_error *error) {
     return gl_bag_write(draft->writer, bundle->zip, &facts, bundle->payload, bundle->tags, error);
 }
 
-/* The handle goes on from what is on disk now: the lines as a piece of the log, the segment, the directory. */
+/* The handle goes on from what is on disk now: the lines as a piece of the log, the segment, the directory.
+ */
 static glassine_status take_over(glassine_draft *draft, const gl_segment *segment, size_t joined,
                                  glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
@@ -162,8 +164,8 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     return status ? status : gl_bundle_reopen(bundle, error);
 }
 
-static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment, size_t *joined,
-                                     glassine_error *error) {
+static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment,
+                                     size_t *joined, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     glassine_status status = gl_draft_writer(draft, error);
     if (!status && bundle->edition == 0)
@@ -188,7 +190,8 @@ static glassine_status write_edition(glassine_draft *draft, const char *note, gl
 /* The manifest of tag files as the file on disk has it: a failed save may have changed the one in memory. */
 static void restore_tags(glassine_bundle *bundle) {
     gl_manifest *payload = gl_manifest_new(), *tags = gl_manifest_new();
-    if (bundle->zip && payload && tags && gl_bag_read(bundle->zip, &bundle->limits, payload, tags, NULL) == GLASSINE_OK) {
+    if (bundle->zip && payload && tags &&
+        gl_bag_read(bundle->zip, &bundle->limits, payload, tags, NULL) == GLASSINE_OK) {
         gl_manifest *old = bundle->tags;
         bundle->tags = tags;
         tags = old;
@@ -199,7 +202,8 @@ static void restore_tags(glassine_bundle *bundle) {
 
 glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
-    if (!glassine_draft_slips(draft) && !draft->brings_count && !draft->signatures.length && bundle->edition) {
+    if (!glassine_draft_slips(draft) && !draft->brings_count && !draft->signatures.length &&
+        bundle->edition) {
         gl_draft_clear(draft);
         return GLASSINE_OK;
     }
@@ -212,8 +216,12 @@ glassine_status glassine_draft_save(glassine_draft *draft, const char *note, gla
         status = write_edition(draft, note, &segment, &joined, error);
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
     draft->writer = NULL;
-    if (!status)
-        return take_over(draft, &segment, joined, error);
+    if (!status) {
+        status = take_over(draft, &segment, joined, error);
+        if (status)
+            gl_error_remedy(error, "The edition is saved and whole all the same: open the bundle anew");
+        return status;
+    }
     while (bundle->piece_count > pieces)
         gl_buf_free(&bundle->pieces[--bundle->piece_count]);
     restore_tags(bundle);

@@ -4,6 +4,7 @@
 #include "base/error.h"
 #include "plating/dates.h"
 #include "plating/standings.h"
+#include "report/report.h"
 
 /* One thing that is dated: all dated markings on stamps that belong to it. */
 typedef struct dated_list {
@@ -161,6 +162,7 @@ static bool tell_positions(dating *d, glassine_node *table) {
         gl_plan_add_number(plan, p, &name);
         gl_date_span span = gl_dates_span(d->list.dated, d->list.count);
         glassine_node *row = subject_row(table, "position", gl_buf_span(&name));
+        gl_node_check(row, &name);
         glassine_node_integer(row, "position", NULL, gl_plan_place(plan, p).number);
         tell_span(d, &span, row);
         gl_buf_free(&name);

@@ -334,6 +334,7 @@ static glassine_node *place_row(const locating *l, const gl_ranked_place *from, 
     gl_buf number = GL_BUF_EMPTY;
     gl_plan_add_number(plate->plan, from->position, &number);
     glassine_node *row = glassine_node_object(table, NULL, NULL);
+    gl_node_check(row, &number);
     glassine_node_text(row, "plate", NULL, glassine_record_id(l->survey->bundle, plate->record));
     glassine_node_text(row, "label", "plate", gl_tell_label(l->survey, plate->record));
     glassine_node_integer(row, "position", NULL, place.number);

@@ -582,8 +582,43 @@ static void whichever_call_fails_there_is_the_old_file_or_the_new(void **state) 
             failed++;
         }
         assert_int_equal(
-            failed, 9); /* stat, open, pwrite, fsync, close, rename or link; folder: open, fsync, close */
+            failed,
+            10); /* stat, open, stat, pwrite, fsync, rename or link; folder: open, fsync, close; close */
     }
+}
+
+/* Left by whoever was killed; of another file; in use; and what only looks like one. */
+static void what_a_killed_process_left_is_cleared(void **state) {
+    (void)state;
+    static const char *const gone[] = {".a.glassine.abcdef.part", "..a.glassine.abcdef.part.234567.part"};
+    static const char *const kept[] = {".b.glassine.abcdef.part", ".a.glassine.ABCDEF.part",
+                                       ".a.glassine.abcde.part", "a.glassine.abcdef.part",
+                                       ".a.glassine.abcdef.parts"};
+    gl_buf name = GL_BUF_EMPTY, other = GL_BUF_EMPTY;
+    int fd, second;
+    for (size_t i = 0; i < 2; i++)
+        put(gone[i], GL_SPAN("half"));
+    for (size_t i = 0; i < 5; i++)
+        put(kept[i], GL_SPAN("mine"));
+    assert_int_equal(symlink(in_folder(kept[0]), in_folder(".a.glassine.aaaaaa.part")), 0);
+    assert_int_equal(mkdir(in_folder(".a.glassine.bbbbbb.part"), 0700), 0);
+    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_SHARED, &name, &fd), 0);
+    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_PRIVATE, &other, &second), 0);
+    for (size_t i = 0; i < 2; i++)
+        assert_int_equal(access(in_folder(gone[i]), F_OK), -1);
+    for (size_t i = 0; i < 5; i++)
+        assert_int_equal(access(in_folder(kept[i]), F_OK), 0);
+    assert_int_equal(access(in_folder(".a.glassine.bbbbbb.part"), F_OK), 0);
+    assert_int_equal(access(name.text, F_OK), 0); /* its maker is alive */
+    gl_file_close(fd);
+    gl_buf_clear(&name);
+    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_SHARED, &name, &fd), 0);
+    assert_int_equal(access(other.text, F_OK), 0);
+    gl_file_close(fd);
+    gl_file_close(second);
+    gl_buf_free(&name);
+    gl_buf_free(&other);
+    rmdir(in_folder(".a.glassine.bbbbbb.part"));
 }
 
 static int fsync_of_files_only(int fd) {
@@ -627,6 +662,7 @@ int main(void) {
         FILE_TEST(where_the_system_cannot_copy_we_read_and_write),
         FILE_TEST(a_full_disk_leaves_the_old_file),
         FILE_TEST(whichever_call_fails_there_is_the_old_file_or_the_new),
+        FILE_TEST(what_a_killed_process_left_is_cleared),
         FILE_TEST(a_folder_that_cannot_be_synced_is_no_failure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
