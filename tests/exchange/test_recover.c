@@ -130,12 +130,50 @@ static void other_names(void **state) {
     }
 }
 
+/* Changes a byte in the middle of the content of the file `name`, whose local header comes first. */
+static void spoil(const char *name) {
+    size_t at = find_from(0, name, strlen(name)), header = at - (sizeof "glassine-grown/" - 1) - 30;
+    assert_memory_equal(sound.bytes.text + header, "PK\003\004", 4);
+    sound.bytes.text[at + strlen(name) + 20] ^= 0x55;
+}
+
+static const char *recover_spoilt(char uuid[64]) {
+    const char *damaged = in_folder("damaged.glassine"), *out = in_folder("out.glassine");
+    unlink(damaged);
+    unlink(out);
+    assert_int_equal(gl_file_write_all(damaged, gl_buf_span(&sound.bytes), true), 0);
+    MUST(glassine_recover(&damaged, 1, out, NULL, NULL, &error));
+    glassine_bundle *bundle = opened(out, GLASSINE_READ);
+    assert_string_equal(bundle->about.title, "Sorrel Islands");
+    snprintf(uuid, 64, "%s", bundle->about.uuid);
+    glassine_bundle_close(bundle);
+    return out;
+}
+
+/* spec/recovery.md, section 3: data/about.json is put together from bag-info.txt and the log, and known to be
+ * right by its digest; where bag-info.txt is spoilt too, a new one is made, with the collection's title. */
+static void whose_it_is(void **state) {
+    (void)state;
+    char first[64], second[64];
+    sound_bundle got = {.slips = 0};
+    spoil("data/about.json");
+    look_into(recover_spoilt(first), &got);
+    assert_string_equal(got.digest, sound.digest);
+    assert_string_equal(got.log, sound.log);
+    spoil("bag-info.txt");
+    look_into(recover_spoilt(second), &got);
+    assert_string_equal(got.digest, sound.digest);
+    assert_string_not_equal(got.log, sound.log); /* an edition more, which brings the new one */
+    assert_string_not_equal(first, second);
+    unlink(in_folder("out.glassine"));
+    spoil("bag-info.txt"); /* as they were */
+    spoil("data/about.json");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(headers),
-        cmocka_unit_test(records),
-        cmocka_unit_test(marks),
-        cmocka_unit_test(other_names),
+        cmocka_unit_test(whose_it_is), cmocka_unit_test(headers),     cmocka_unit_test(records),
+        cmocka_unit_test(marks),       cmocka_unit_test(other_names),
     };
     return cmocka_run_group_tests(tests, make_sound, drop_sound);
 }
