@@ -43,14 +43,8 @@ static void scale(uint8_t *row, uint8_t factor, unsigned size) {
         row[i] = gl_galois_multiply(row[i], factor);
 }
 
-static void swap_rows(uint8_t *a, uint8_t *b, unsigned size) {
-    uint8_t row[MOST];
-    memcpy(row, a, size);
-    memcpy(a, b, size);
-    memcpy(b, row, size);
-}
-
-/* Gauss and Jordan, on the matrix and the one beside it that becomes its inverse. */
+/* Gauss and Jordan, on the matrix and the one beside it that becomes its inverse. Every square part of a
+ * Cauchy matrix has an inverse, so no pivot of one is 0 and no rows need to change places. */
 bool gl_galois_invert(uint8_t *matrix, unsigned size) {
     static const uint8_t one = 1;
     uint8_t inverse[MOST * MOST];
@@ -58,15 +52,8 @@ bool gl_galois_invert(uint8_t *matrix, unsigned size) {
     for (unsigned i = 0; i < size; i++)
         inverse[i * size + i] = one;
     for (unsigned i = 0; i < size; i++) {
-        unsigned pivot = i;
-        while (pivot < size && !matrix[pivot * size + i])
-            pivot++;
-        if (pivot == size)
+        if (!matrix[i * size + i])
             return false;
-        if (pivot != i) {
-            swap_rows(matrix + i * size, matrix + pivot * size, size);
-            swap_rows(inverse + i * size, inverse + pivot * size, size);
-        }
         uint8_t factor = gl_galois_inverse(matrix[i * size + i]);
         scale(matrix + i * size, factor, size);
         scale(inverse + i * size, factor, size);

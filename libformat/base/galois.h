@@ -14,8 +14,7 @@ uint8_t gl_galois_inverse(uint8_t a);
 uint8_t gl_galois_cauchy(unsigned width, unsigned row, unsigned column);
 /* to[i] += factor · from[i] */
 void gl_galois_add(uint8_t *to, const uint8_t *from, uint8_t factor, size_t length);
-/* Inverts the matrix of size · size elements in place; false where it has no inverse. `size` is at most 255.
- */
+/* Inverts a square part of a Cauchy matrix, size · size elements, in place; false where it is none. `size` is at most 255. */
 bool gl_galois_invert(uint8_t *matrix, unsigned size);
 
 #endif
