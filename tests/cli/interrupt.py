@@ -14,7 +14,7 @@ import sys
 import tempfile
 import time
 
-LARGE = 2 << 30  # a hole: it is read, hashed and written as zeros
+LARGE = 256 << 20  # a hole: it is read, hashed and written as zeros
 failures = 0
 
 
@@ -24,31 +24,47 @@ def ok(what, condition, detail=""):
     print(("ok    " if condition else "FAIL  ") + what + ("" if condition else f"\n      {detail!r}"), flush=True)
 
 
+def let_it_run(process, seconds):
+    """A little further; then it stands still again, however fast the machine is."""
+    process.send_signal(signal.SIGCONT)
+    time.sleep(seconds)
+    process.send_signal(signal.SIGSTOP)
+
+
+def read(terminal):
+    """What it has shown by now; None: it has ended."""
+    if not select.select([terminal], [], [], 0.05)[0]:
+        return b""
+    try:
+        return os.read(terminal, 4096) or None
+    except OSError:  # the terminal's other end is closed
+        return None
+
+
 def interrupted(program, *words):
     """Runs it on a terminal of its own, presses Ctrl-C once progress is shown; gives exit status and what it showed.
-    Progress is shown of what lasts over a second: where the machine is fast, a halt early on makes it last."""
+    Progress is shown of what lasts over a second: it stands still for longer than that early on, and then goes on by
+    small steps, so that it cannot be done before the key is pressed."""
     master, slave = pty.openpty()
-    shown = b""
-    process = subprocess.Popen([program, *map(str, words)], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=slave,
+    wait = 'kill -STOP $$; exec "$@"'
+    process = subprocess.Popen(["sh", "-c", wait, "sh", program, *map(str, words)], stdin=subprocess.DEVNULL,
+                               stdout=subprocess.DEVNULL, stderr=slave,
                                preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))  # whoever runs us
     os.close(slave)
-    time.sleep(0.15)
-    process.send_signal(signal.SIGSTOP)
+    os.waitpid(process.pid, os.WUNTRACED)
+    let_it_run(process, 0.03)
     time.sleep(1.2)
-    process.send_signal(signal.SIGCONT)
-    pressed = False
-    while True:
-        ready, _, _ = select.select([master], [], [], 60)
-        try:
-            piece = os.read(master, 4096) if ready else b""
-        except OSError:  # the terminal's other end is closed
-            piece = b""
-        if not piece:
-            break
-        shown += piece
-        if not pressed and b" left" in shown:
-            process.send_signal(signal.SIGINT)
-            pressed = True
+    shown, piece = b"", b""
+    while piece is not None and b" left" not in shown:
+        let_it_run(process, 0.004)
+        piece = read(master)
+        shown += piece or b""
+    if process.poll() is None:
+        process.send_signal(signal.SIGINT)
+        process.send_signal(signal.SIGCONT)
+    while piece is not None:
+        piece = read(master)
+        shown += piece or b""
     os.close(master)
     return process.wait(), shown.decode()
 
