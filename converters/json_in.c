@@ -89,7 +89,7 @@ static bool is_digest(const char *text) {
 }
 
 /* What the record was made from: `latest`. False where it is anything else. */
-static bool read_latest(document *d, const json_t *record) {
+static bool read_latest(document *d, const json_t *record, bool *failed) {
     const json_t *latest = json_object_get(record, "latest");
     d->after_count = 0;
     for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
@@ -98,8 +98,11 @@ static bool read_latest(document *d, const json_t *record) {
         d->named[reach] = json_array_size(list) > 0;
         json_array_foreach(list, i, entry) {
             const char *digest = json_string_value(entry);
+            if (!is_digest(digest))
+                return false;
             void *grown = conv_grow(d->after, &d->after_room, d->after_count + 1, sizeof *d->after);
-            if (!grown || !is_digest(digest))
+            *failed = !grown;
+            if (!grown)
                 return false;
             d->after = grown;
             memcpy(d->after[d->after_count++], digest, 65);
@@ -274,8 +277,7 @@ static glassine_status take_known(document *d, const char *key, const json_t *fr
     if (status || !sound)
         return status;
     view->with_private = true;
-    status =
-        conv_view_look_back(view, record, (const char(*)[65])d->after, d->after_count, &wrong);
+    status = conv_view_look_back(view, record, (const char(*)[65])d->after, d->after_count, &wrong);
     if (status == GLASSINE_REFUSED) {
         refuse(d, key, NULL, "Merge the bundle that the document is from, or use one with its history",
                "it was made from statements that this bundle has not, or does not count");
@@ -329,8 +331,10 @@ static glassine_status take_new(document *d, const char *key, const json_t *from
 static glassine_status take_record(document *d, const char *key, const json_t *from) {
     statements_clear(&d->t->row);
     d->counts.rows++;
-    if (!json_is_object(from) || !read_latest(d, from) ||
-        (json_object_get(from, "fields") && !json_is_object(json_object_get(from, "fields")))) {
+    bool failed = false, sound = json_is_object(from) && read_latest(d, from, &failed);
+    if (failed)
+        return out_of_memory(d);
+    if (!sound || (json_object_get(from, "fields") && !json_is_object(json_object_get(from, "fields")))) {
         refuse(d, key, NULL, "spec/json-document.md says what a record looks like", "it is no record");
         return GLASSINE_OK;
     }

@@ -2,6 +2,7 @@
 #include "exchange/dispatch.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <unistd.h>
@@ -136,11 +137,9 @@ void gl_dispatch_take_away(gl_dispatching *it) {
     if (!it->folder)
         return;
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        gl_buf path = GL_BUF_EMPTY;
-        gl_buf_printf(&path, "%s%s", it->folder, names[i]);
-        if (!path.failed)
-            gl_file_remove(path.text);
-        gl_buf_free(&path);
+        char path[PATH_MAX]; /* there may be no memory left */
+        if (snprintf(path, sizeof path, "%s%s", it->folder, names[i]) < (int)sizeof path)
+            gl_file_remove(path);
     }
     rmdir(it->folder);
 }

@@ -246,11 +246,12 @@ static glassine_status find_scope(const looking *it, bool **marks) {
         everywhere = gl_scope_is_wide(id) || gl_trust_touched_by(id, gl_store_line(store, slip));
         (*marks)[subject] = true;
     }
-    if (!everywhere)
-        return gl_scope_spread(it->bundle, *marks, it->error);
-    free(*marks);
-    *marks = NULL;
-    return GLASSINE_OK;
+    glassine_status status = everywhere ? GLASSINE_OK : gl_scope_spread(it->bundle, *marks, it->error);
+    if (everywhere || status) {
+        free(*marks);
+        *marks = NULL;
+    }
+    return status;
 }
 
 /* Standings as they were and as they are. */
