@@ -159,6 +159,10 @@ static glassine_bundle *collection(void) {
     return bundle;
 }
 
+#define DIGEST "\"0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef\","
+#define FOUR_DIGESTS DIGEST DIGEST DIGEST DIGEST
+#define SIXTEEN_DIGESTS FOUR_DIGESTS FOUR_DIGESTS FOUR_DIGESTS FOUR_DIGESTS
+
 static void documents_that_cannot_be_taken(void **state) {
     (void)state;
     static const struct {
@@ -174,6 +178,9 @@ static void documents_that_cannot_be_taken(void **state) {
         {"\"label\":\"H-014\"}", "\"rate\":\"2d\"}", ITEM, "it needs label"},
         {"\"remark\":\"theirs\"", "\"remark\":\"mine\"", CLAIM, "speaks for its author alone"},
         {"\"latest\":{\"shared\":[\"", "\"latest\":{\"shared\":[\"0", CLAIM, "it is no record"},
+        /* many digests, and then one that is none: what they grew into is given back once */
+        {"\"latest\":{\"shared\":[", "\"latest\":{\"shared\":[" SIXTEEN_DIGESTS "\"0\",", CLAIM,
+         "it is no record"},
         {"\"latest\":{\"shared\":[", "\"earliest\":{\"shared\":[", CLAIM, "what it was made from"},
         {"\"fields\":{\"name\":\"Ansel Teal\"},\"id\":\"" OTHER,
          "\"fields\":{\"name\":\"Ansel Teal\"},\"id\":\"contributor/" UUID("0099"), OTHER,
