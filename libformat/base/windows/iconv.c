@@ -9,7 +9,7 @@
 
 #include <windows.h>
 
-enum { UNIT_2 = 1, UNIT_4 = 2, MOST_UTF8 = 4 };
+enum { ASCII = 20127, UNIT_2 = 1, UNIT_4 = 2, MOST_UTF8 = 4 };
 
 typedef struct known {
     const char *name;
@@ -27,7 +27,7 @@ static const known FORMS[] = {
     {"UTF-16LE", 0, UNIT_2, false, false}, {"UTF-16BE", 0, UNIT_2, true, false},
     {"UTF-16", 0, UNIT_2, false, true},    {"UTF-32LE", 0, UNIT_4, false, false},
     {"UTF-32BE", 0, UNIT_4, true, false},  {"UTF-32", 0, UNIT_4, false, true},
-    {.name = "ASCII", .page = 20127},      {.name = "US-ASCII", .page = 20127},
+    {.name = "ASCII", .page = ASCII},      {.name = "US-ASCII", .page = ASCII},
     {.name = "LATIN1", .page = 28591},     {.name = "MACINTOSH", .page = 10000},
     {.name = "KOI8-R", .page = 20866},     {.name = "KOI8-U", .page = 21866},
     {.name = "SHIFT_JIS", .page = 932},    {.name = "SJIS", .page = 932},
@@ -122,8 +122,10 @@ static size_t of_page(UINT page, const char *at, size_t left, uint32_t *code) {
     if (units != 1)
         return 0;
     *code = wide[0];
-    /* Bytes that these pages do not use are controls to Windows. */
-    return page >= 1250 && page <= 1258 && *code >= 0x80 && *code <= 0x9f ? 0 : size;
+    /* Bytes that these pages do not use are controls to Windows, and of what is no ASCII it takes seven bits.
+     */
+    bool unused = page >= 1250 && page <= 1258 && *code >= 0x80 && *code <= 0x9f;
+    return unused || (page == ASCII && (unsigned char)*at >= 0x80) ? 0 : size;
 }
 
 static size_t as_utf8(uint32_t code, char *out) {
