@@ -1,4 +1,5 @@
 /* The report on earliest and latest dates of a plate's positions, states and marks. */
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "base/error.h"
@@ -39,12 +40,18 @@ static bool add_stamp(dating *d, uint32_t stamp) {
 
 /* ---- telling a span ---- */
 
-static void add_day(int64_t day, gl_buf *out) {
+typedef struct day_text {
+    char text[40];
+} day_text;
+
+static day_text text_of(int64_t day) {
     int64_t year;
     unsigned month, of_month;
+    day_text out;
     gl_date_from_days(day, &year, &month, &of_month);
-    gl_buf_printf(out, "%s%04lld-%02u-%02u", year < 0 ? "-" : "", (long long)(year < 0 ? -year : year), month,
-                  of_month);
+    snprintf(out.text, sizeof out.text, "%s%04lld-%02u-%02u", year < 0 ? "-" : "",
+             (long long)(year < 0 ? -year : year), month, of_month);
+    return out;
 }
 
 static gl_span stamp_label(const dating *d, uint32_t from) {
@@ -59,19 +66,17 @@ static void tell_bound(const dating *d, const gl_bound *bound, const char *key, 
         return;
     }
     const gl_survey_date *date = d->list.from[bound->from];
-    gl_buf day = GL_BUF_EMPTY;
-    add_day(bound->day, &day);
+    day_text day = text_of(bound->day);
     glassine_node *one = glassine_node_object(row, key, NULL);
-    glassine_node_text(one, "day", NULL, gl_buf_span(&day));
+    glassine_node_string(one, "day", NULL, day.text);
     glassine_node_text(one, "stamp", NULL,
                        glassine_record_id(d->survey->bundle, d->survey->stamps[date->stamp].record));
     glassine_node_text(one, "label", NULL, stamp_label(d, bound->from));
     glassine_node_text(one, "marking", NULL, glassine_record_id(d->survey->bundle, date->marking));
     glassine_node_text(one, "dated_by", NULL, date->dated_by);
     gl_span by = date->dated_by.text ? date->dated_by : GL_SPAN("year not proven");
-    glassine_node_format(row, NULL, label, "%.*s (%.*s, %.*s)", GL_SPAN_ARGS(gl_buf_span(&day)),
+    glassine_node_format(row, NULL, label, "%s (%.*s, %.*s)", day.text,
                          GL_SPAN_ARGS(stamp_label(d, bound->from)), GL_SPAN_ARGS(by));
-    gl_buf_free(&day);
 }
 
 static void tell_span(const dating *d, const gl_date_span *span, glassine_node *row) {

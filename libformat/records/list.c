@@ -37,7 +37,7 @@ bool gl_list_next(gl_span typed, size_t *at, gl_buf *out) {
         gl_buf_add_char(out, element.text[i]);
     }
     trim_from(out, start);
-    return true;
+    return !out->failed;
 }
 
 void gl_list_add(gl_buf *out, gl_span element, bool first) {

@@ -237,6 +237,8 @@ static glassine_status parse_choices(const parsing *it) {
             chosen |= UINT64_C(1) << found;
         gl_buf_clear(&element);
     }
+    if (status == GLASSINE_OK && element.failed)
+        status = gl_fail_memory(it->error);
     gl_buf_free(&element);
     gl_buf_add_char(it->out, '[');
     for (size_t i = 0, count = 0; it->info->choices[i]; i++)
@@ -261,7 +263,10 @@ static glassine_status parse_region(const parsing *it) {
         gl_buf_clear(&element);
     }
     gl_buf_add_char(it->out, ']');
+    bool failed = element.failed;
     gl_buf_free(&element);
+    if (failed)
+        return gl_fail_memory(it->error);
     return whole ? GLASSINE_OK
                  : gl_fail(it->error, GLASSINE_REFUSED, "R026", it->place,
                            "must be four whole numbers: left, top, width, height");
