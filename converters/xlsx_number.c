@@ -124,7 +124,10 @@ static long first_day(bool from_1904, long serial) {
 bool xlsx_day(glassine_span kept, bool from_1904, conv_output *out) {
     conv_output plain = {0};
     long serial = -1, seconds = 0;
-    if (xlsx_number(kept, &plain) && plain.text[0] != '-' && strcspn(plain.text, ".") <= 7) {
+    bool number = xlsx_number(kept, &plain);
+    if (plain.failed)
+        out->failed = true;
+    else if (number && plain.text[0] != '-' && strcspn(plain.text, ".") <= 7) {
         size_t whole = strcspn(plain.text, ".");
         serial = 0;
         for (size_t i = 0; i < whole; i++)

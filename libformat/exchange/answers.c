@@ -291,8 +291,9 @@ static glassine_status tell_understood(gl_answering *it, glassine_error *error) 
             gl_buf_add_text(&shown, "; a later answer stands instead of it");
         else if (entry->earlier_count)
             gl_buf_add_text(&shown, "; instead of an earlier answer");
-        status = tell(it, GLASSINE_MET_ANSWER, it->entries[i].number, it->entries[i].words,
-                      gl_buf_span(&shown), error);
+        status = shown.failed ? gl_fail_memory(error)
+                              : tell(it, GLASSINE_MET_ANSWER, it->entries[i].number, it->entries[i].words,
+                                     gl_buf_span(&shown), error);
         gl_buf_free(&shown);
     }
     return status;

@@ -302,7 +302,9 @@ static glassine_status put_letter(gl_answering *it, glassine_error *error) {
                                     {"on", day, NULL},
                                     {"items", items.text, NULL},
                                     {"text", it->text.text, NULL}};
-    glassine_status status = glassine_draft_speaker(it->draft, it->writer, NULL, error);
+    glassine_status status = items.failed
+                                 ? gl_fail_memory(error)
+                                 : glassine_draft_speaker(it->draft, it->writer, NULL, error);
     if (!status && (it->sheet || !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN)))
         status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
     gl_buf_free(&items);

@@ -79,6 +79,7 @@ static glassine_node *new_table(gl_merge_report *it, glassine_met met) {
     gl_buf_add_text(&heading, parts[met].heading);
     if (named)
         gl_buf_printf(&heading, " by %.*s", GL_SPAN_ARGS(it->speaker));
+    gl_node_check(it->result, &heading);
     glassine_node *table =
         glassine_node_table(it->result, NULL, heading.failed ? parts[met].heading : heading.text);
     gl_buf_free(&heading);

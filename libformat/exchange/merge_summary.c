@@ -103,6 +103,8 @@ static void say_what_is_to_be_decided(const gl_merge_report *it, const char *fil
     add_command(&settle, "settle", file, &it->take);
     add_command(&settle, "settle", file, &it->settle);
     add_command(&standing, "standing", file, &it->disputed_name);
+    gl_node_check(it->result, &settle);
+    gl_node_check(it->result, &standing);
     leave(it, list, of[GLASSINE_MET_QUESTION].count, true,
           "Something is not understood:", "things are not understood:",
           it->held ? "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "

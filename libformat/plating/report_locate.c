@@ -393,8 +393,7 @@ static glassine_status tell_separation(const locating *l, glassine_node *result,
             continue;
         gl_buf words = GL_BUF_EMPTY;
         tell_thing(l, i, &words);
-        glassine_node_text(list, NULL, NULL, gl_buf_span(&words));
-        gl_buf_free(&words);
+        gl_node_buf(list, NULL, NULL, &words);
     }
     free(separates);
     return status;
@@ -411,6 +410,7 @@ static glassine_status tell_next_look(const locating *l, glassine_node *result, 
     tell_mark(l, &mark, &words);
     glassine_node *next = glassine_node_object(result, "look_next", NULL);
     name_mark(l, &mark, next);
+    gl_node_check(next, &words);
     glassine_node_text(next, "says", NULL, gl_buf_span(&words));
     glassine_node_real(next, "bits", NULL, look.bits, 3);
     glassine_node_real(next, "chance", NULL, look.chance, 3);

@@ -252,6 +252,8 @@ bool glassine_standings_places(glassine_standings *standings, size_t index, size
     if (has_all(standings, (uint32_t)index))
         return true;
     bool printed = print_expression(standings, index, (uint32_t)plate);
+    if (!printed)
+        standings->survey.bundle->failed = true;
     *expression = printed ? standings->all[index].expressions[plate].text : NULL;
     return true;
 }
