@@ -399,9 +399,11 @@ def correspond(world, chance):
 def answer_in_words(world, chance):
     """The letter's numbers answered in an e-mail, or the sheet filled in."""
     copy, other = chance.sample(world.copies, 2)
+    earlier = set(copy.records("event"))
     sent = dispatch_to(world, chance, other.owner, copy)
     if not sent:
         return
+    event, = (set(copy.records("event")) & set(sent.records("event"))) - earlier
     numbers = re.findall(r"^(\d+)\. .* KF$", (sent.path.parent / "letter.txt").read_text(encoding="utf-8"), re.MULTILINE)
     if numbers:
         number, place = chance.choice(numbers), chance.randint(1, 120)
@@ -409,15 +411,17 @@ def answer_in_words(world, chance):
         if chance.random() < 0.5:
             answer = world.path("answer.txt")
             answer.write_text(f"Dear friend,\n\n{number}: {place}, certain\n\nBest wishes\n", encoding="utf-8")
+            which = ["--answers", event]  # an e-mail does not say it, and a killed dispatch may have sent another
         else:
             answer = sent.path.parent / "answers.csv"
+            which = []
             rows = list(csv.reader(answer.open(encoding="utf-8-sig", newline="")))
             for row in rows[1:]:
                 if row[0] == number:
                     row[2], row[5] = str(place), "certain"
             with answer.open("w", encoding="utf-8", newline="") as file:
                 csv.writer(file).writerows(rows)
-        job = Job("merge", [copy.path, answer, "--by", other.owner.id], copy.owner, saves=copy, done=(0, 1), by=other.owner,
+        job = Job("merge", [copy.path, answer, "--by", other.owner.id, *which], copy.owner, saves=copy, done=(0, 1), by=other.owner,
                   wants=[("claim", {"positions": str(place), "confidence": "certain"})])
         world.run(job)
         held = set(copy.slips)
