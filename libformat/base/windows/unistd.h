@@ -15,6 +15,7 @@ int access(const char *path, int mode) GL_POSIX(access);
 int fdatasync(int fd) GL_POSIX(fsync);
 int fsync(int fd) GL_POSIX(fsync);
 int ftruncate(int fd, off_t size) GL_POSIX(ftruncate);
+short geteuid(void) GL_POSIX(geteuid); /* of the type of st_uid */
 char *getcwd(char *out, size_t size) GL_POSIX(getcwd);
 int isatty(int fd) GL_POSIX(isatty);
 int link(const char *from, const char *to) GL_POSIX(link);
