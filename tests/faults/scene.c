@@ -308,6 +308,10 @@ void scene_make(void) {
     snprintf(folder, sizeof folder, "%s/glassine-memory-XXXXXX", root ? root : "/tmp");
     if (!mkdtemp(folder))
         no_system(folder);
+    /* Temporary names come from numbers, which are the same in each of these programs. */
+    const char *temporary = scene_path("temporary");
+    if (mkdir(temporary, 0700) || setenv("TMPDIR", temporary, 1))
+        no_system(temporary);
     make_png("front.png", 1);
     make_png("new.png", 2);
     make_jpeg("front.jpg", 3);
