@@ -141,9 +141,12 @@ static bool is_question(glassine_span text) {
 static glassine_status check_every(map_reader *r, const grid_row *row, const map_column *column) {
     conv_output typed = {0};
     const char *fault = map_cell(column, conv_span_of(column->header), GRID_TEXT, &typed);
+    bool failed = typed.failed;
     if (!fault && !typed.length)
         fault = "what every row says is missing";
     conv_free(&typed);
+    if (failed)
+        return out_of_memory(r);
     return fault ? wrong(r, row, r->heads.header, NULL, fault) : GLASSINE_OK;
 }
 
@@ -217,19 +220,34 @@ static bool may_be_several(const glassine_field_info *info) {
            info->kind == GLASSINE_CHOICES || info->kind == GLASSINE_REFS;
 }
 
+/* "money EUR" says the currency, and so may what every row says. */
+static bool says_currency_again(const map_column *money, const map_column *other) {
+    return money->currency[0] && other->every && strcmp(other->field, "currency") == 0;
+}
+
 /* Texts and lists may come from several columns; one number or date may not. */
+static const char *clash(const map_column *one, const map_column *other) {
+    if (one->left_out || other->left_out || one->type != other->type)
+        return NULL;
+    if (strcmp(one->field, other->field) == 0 && !may_be_several(one->info))
+        return "two columns go to one field, which holds one value";
+    return says_currency_again(one, other) || says_currency_again(other, one)
+               ? "the currency is said of an amount, and again of every row"
+               : NULL;
+}
+
 static glassine_status check_doubles(const map_reader *r) {
     const map *out = r->out;
     for (size_t i = 0; i < out->count; i++) {
         const map_column *one = &out->columns[i];
-        for (size_t k = 0; k < i && !one->left_out && !may_be_several(one->info); k++) {
-            if (out->columns[k].type != one->type || strcmp(out->columns[k].field, one->field) != 0)
+        for (size_t k = 0; k < i; k++) {
+            const char *fault = clash(one, &out->columns[k]);
+            if (!fault)
                 continue;
             conv_output place = {0};
             conv_printf(&place, "%s: line %llu", out->file.place, (unsigned long long)one->line);
             glassine_status status =
-                conv_fail(r->error, GLASSINE_REFUSED, place.text, "Leave one of them out",
-                          "two columns go to one field, which holds one value");
+                conv_fail(r->error, GLASSINE_REFUSED, place.text, "Leave one of them out", fault);
             conv_free(&place);
             return status;
         }

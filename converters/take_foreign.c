@@ -178,8 +178,7 @@ static glassine_status enter_more_stamps(foreign *f, const grid_row *row, bool *
         statements_clear(&f->t->row);
         status = gather(f, row, type, true, good);
         if (!status && *good)
-            status = add_typed(f, "item", conv_span_of(f->item), SIZE_MAX) ? enter(f, row, type, NULL, good)
-                                                                           : out_of_memory(f);
+            status = add_links(f, type) ? enter(f, row, type, NULL, good) : out_of_memory(f);
     }
     return status;
 }

@@ -260,6 +260,10 @@ CASES = {
         says="A map that does not say what every row says is refused, with its line.",
         sheet=b"Nr\nH-1\n", map=HEAD.encode() + b"every row,,,stamp.design,\n1,Nr,,item.label,\n", exit=2,
         error="map.csv: line 2.*what every row says is missing"),
+    "every-row-currency": dict(
+        says="The currency of an amount is said with it, and again for every row: the map is refused, with the second line.",
+        sheet=b"Nr,Paid\nH-1,12\n", map=HEAD.encode() + b"1,Nr,,item.label,\n2,Paid,,item.cost_minor,money EUR\n"
+        b"every row,USD,,item.currency,\n", exit=2, error="map.csv: line 4.*the currency is said of an amount, and again"),
 }
 
 
