@@ -271,11 +271,13 @@ static glassine_status take_known(document *d, const char *key, const json_t *fr
     glassine_error wrong = {0};
     bool sound = true;
     glassine_status status = d->after_count ? GLASSINE_OK : rests_on_nothing(d, record, &sound);
-    if (!sound)
+    if (status)
+        return status;
+    if (!sound) {
         refuse(d, key, NULL, "Put back its `latest`; a new record has no id, or one that is not there yet",
                "it does not say what it was made from");
-    if (status || !sound)
-        return status;
+        return GLASSINE_OK;
+    }
     view->with_private = true;
     status = conv_view_look_back(view, record, (const char(*)[65])d->after, d->after_count, &wrong);
     if (status == GLASSINE_REFUSED) {

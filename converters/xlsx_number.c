@@ -126,7 +126,7 @@ bool xlsx_day(glassine_span kept, bool from_1904, conv_output *out) {
     long serial = -1, seconds = 0;
     bool number = xlsx_number(kept, &plain);
     if (plain.failed)
-        out->failed = true;
+        out->failed = plain.failed;
     else if (number && plain.text[0] != '-' && strcspn(plain.text, ".") <= 7) {
         size_t whole = strcspn(plain.text, ".");
         serial = 0;
