@@ -40,9 +40,7 @@ void gl_arena_free(gl_arena *arena) {
 }
 
 static chunk *add_chunk(gl_arena *arena, size_t size) {
-    if (size > SIZE_MAX - sizeof(chunk))
-        return NULL;
-    chunk *c = malloc(sizeof(chunk) + size);
+    chunk *c = size > SIZE_MAX - sizeof(chunk) ? NULL : malloc(sizeof(chunk) + size);
     arena->failed = arena->failed || !c;
     if (!c)
         return NULL;
@@ -54,8 +52,10 @@ static chunk *add_chunk(gl_arena *arena, size_t size) {
 
 void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
     const size_t unit = alignof(max_align_t);
-    if (size && count > (SIZE_MAX - unit) / size)
+    if (size && count > (SIZE_MAX - unit) / size) {
+        arena->failed = true;
         return NULL;
+    }
     size_t need = (count * size + unit - 1) / unit * unit;
     if (need == 0)
         need = unit; /* nothing is something too: NULL says that memory ran out */

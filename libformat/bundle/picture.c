@@ -105,14 +105,17 @@ glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha25
 
 static void make_one(void *context, size_t index) {
     glassine_picture_wanted *one = (glassine_picture_wanted *)context + index;
-    if (one->bundle)
+    if (one->bundle && !one->status)
         one->status = glassine_picture_make(one->bundle, one->sha256, one->limit, &one->picture, &one->error);
 }
 
+/* The bundle's index of scans is made before many ask it at once: from then on it is only read. */
 void glassine_pictures_make(glassine_picture_wanted *wanted, size_t count) {
-    for (size_t i = 0; i < count; i++)
-        if (wanted[i].bundle)
-            glassine_scan_has(wanted[i].bundle, wanted[i].sha256, NULL); /* makes its index, before many ask */
+    for (size_t i = 0; i < count; i++) {
+        wanted[i].status = GLASSINE_OK;
+        if (wanted[i].bundle && !glassine_scan_has(wanted[i].bundle, wanted[i].sha256, NULL))
+            wanted[i].status = gl_bundle_end(wanted[i].bundle, NULL, GLASSINE_OK, &wanted[i].error);
+    }
     gl_work(count, make_one, wanted);
 }
 

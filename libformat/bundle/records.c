@@ -140,7 +140,7 @@ void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
     if (bundle->indexed_slips > count)
         bundle->indexed_slips = count;
     bundle->generation++;
-    name_anew(bundle, NULL); /* needs no more room than there is */
+    name_anew(bundle, NULL); /* whether memory ran out there is noted of the bundle */
     gl_store_cut(bundle->store, count);
     gl_trust_cut(bundle->trust, count);
     if (judged_anew)

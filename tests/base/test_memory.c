@@ -33,7 +33,9 @@ static void arena_hands_out_aligned_places_that_do_not_touch(void **state) {
 static void arena_refuses_what_does_not_fit_size_t(void **state) {
     (void)state;
     gl_arena *arena = gl_arena_new();
+    assert_false(gl_arena_failed(arena));
     assert_null(gl_arena_array(arena, SIZE_MAX, 2));
+    assert_true(gl_arena_failed(arena));
     assert_null(gl_arena_array(arena, SIZE_MAX / 2, 3));
     assert_null(gl_arena_array(arena, SIZE_MAX, 1));
     assert_null(gl_arena_array(arena, 1, SIZE_MAX - 3));
