@@ -79,11 +79,12 @@ glassine_status gl_scan_rules(glassine_bundle *bundle, glassine_record *scan, gl
     glassine_status status = look(bundle, entry, depth, &file, &image, error);
     if (!status) {
         check_size(bundle, scan, &image, found, context);
-        if (image.trouble)
-            report(bundle, scan, "R053", image.trouble, found, context);
-        else if (depth == GL_SCAN_DECODED && !gl_image_decodes(gl_buf_span(&file), &image, &why))
-            report(bundle, scan, "R053", why ? why : "there is not memory enough for its pixels", found, context);
+        why = image.trouble;
+        if (!why && depth == GL_SCAN_DECODED)
+            status = gl_image_decodes(gl_buf_span(&file), &image, &why, error);
     }
+    if (!status && why)
+        report(bundle, scan, "R053", why, found, context);
     gl_buf_free(&file);
     return status == GLASSINE_REFUSED ? GLASSINE_OK
                                       : status; /* damage is for the container's rules to tell */

@@ -53,6 +53,17 @@ int gl_file_temporary_name(const char *path, gl_buf *out);
 typedef enum gl_part_mode { GL_PART_SHARED, GL_PART_PRIVATE } gl_part_mode;
 int gl_file_part_new(const char *path, gl_part_mode mode, gl_buf *name, int *fd);
 
+/* A new folder for work in progress, ".NAME.XXXXXX.parts", which its owner alone may enter, beside a file
+ * ".NAME.XXXXXX.part" that is locked as long as the work goes on: folders that nobody works in any more go with
+ * that file. */
+typedef struct gl_part_folder {
+    gl_buf path, lock;
+    int fd;
+} gl_part_folder;
+int gl_part_folder_new(const char *path, gl_part_folder *folder);
+/* Removes it, empty as it must be by now. Takes no memory. */
+void gl_part_folder_end(gl_part_folder *folder);
+
 /* A file without a name, for what is too large for memory: in the folder TMPDIR, else /tmp; it is gone once it is
  * closed. */
 int gl_file_open_nameless(int *fd);

@@ -1,5 +1,5 @@
-/* Temporary files beside the file that they will be: made, locked while somebody works on them, and cleared
- * away where whoever worked on one was killed. */
+/* Temporary files and folders beside the file that they will be: made, locked while somebody works on them,
+ * and cleared away where whoever worked on one was killed. */
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -7,6 +7,7 @@
 
 #include "base/calls.h"
 #include "base/file.h"
+#include "base/platform.h"
 
 enum { RANDOM_LETTERS = 6, TRIES = 8 };
 
@@ -29,6 +30,26 @@ static bool is_part_of(gl_span found, gl_span name) {
     return false;
 }
 
+/* ".NAME.XXXXXX.parts" of ".NAME.XXXXXX.part". */
+static bool name_folder(const char *part, gl_buf *folder) {
+    gl_buf_add_text(folder, part);
+    gl_buf_add_char(folder, 's');
+    return !folder->failed;
+}
+
+/* Even when all is done to remove it. */
+static bool keeps_folder(const char *folder) {
+    return gl_platform_remove_folder(folder) != 0 && errno != ENOENT && errno != ENOTDIR;
+}
+
+/* The file stays as long as there is a folder to it. */
+static void remove_part(const char *path) {
+    gl_buf folder = GL_BUF_EMPTY;
+    if (name_folder(path, &folder) && !keeps_folder(folder.text))
+        gl_file_remove(path);
+    gl_buf_free(&folder);
+}
+
 /* Ours (by its owner), a plain file, and nobody works on it: who does holds its lock. */
 static void clear_stale(const char *path) {
     struct stat about;
@@ -38,7 +59,7 @@ static void clear_stale(const char *path) {
         return;
     if (gl_calls_now()->fstat(fd, &about) == 0 && S_ISREG(about.st_mode) && about.st_uid == geteuid() &&
         gl_calls_now()->flock(fd) == 0 && gl_file_is_same(fd, path, &same) == 0 && same)
-        gl_file_remove(path);
+        remove_part(path);
     gl_file_close(fd);
 }
 
@@ -92,4 +113,30 @@ int gl_file_part_new(const char *path, gl_part_mode mode, gl_buf *name, int *fd)
         }
     }
     return code;
+}
+
+int gl_part_folder_new(const char *path, gl_part_folder *folder) {
+    *folder = (gl_part_folder){.path = GL_BUF_EMPTY, .lock = GL_BUF_EMPTY, .fd = -1};
+    int code = gl_file_part_new(path, GL_PART_PRIVATE, &folder->lock, &folder->fd);
+    if (!code && !name_folder(folder->lock.text, &folder->path))
+        code = ENOMEM;
+    if (!code && gl_calls_now()->mkdir(folder->path.text, 0700) != 0)
+        code = errno;
+    if (code && folder->fd >= 0) {
+        gl_file_remove(folder->lock.text);
+        gl_file_close(folder->fd);
+    }
+    if (code) {
+        gl_buf_free(&folder->path);
+        gl_buf_free(&folder->lock);
+    }
+    return code;
+}
+
+void gl_part_folder_end(gl_part_folder *folder) {
+    if (rmdir(folder->path.text) == 0)
+        gl_file_remove(folder->lock.text);
+    gl_file_close(folder->fd);
+    gl_buf_free(&folder->path);
+    gl_buf_free(&folder->lock);
 }

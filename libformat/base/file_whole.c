@@ -139,9 +139,7 @@ int gl_file_write_private(const char *path, gl_span content) {
 int gl_file_open_nameless(int *fd) {
     gl_buf beside = GL_BUF_EMPTY, name = GL_BUF_EMPTY;
     gl_buf_printf(&beside, "%s/glassine", gl_platform_temporary_folder());
-    int code = beside.failed ? ENOMEM : gl_file_temporary_name(beside.text, &name);
-    if (!code)
-        code = gl_file_open_private(name.text, fd);
+    int code = beside.failed ? ENOMEM : gl_file_part_new(beside.text, GL_PART_PRIVATE, &name, fd);
     if (!code)
         gl_file_remove(name.text);
     gl_buf_free(&beside);

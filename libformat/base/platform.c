@@ -1,6 +1,7 @@
 #define _GNU_SOURCE /* copy_file_range, sync_file_range, renameat2, strerrordesc_np */
 #include "base/platform.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -51,6 +52,47 @@ int gl_platform_sync_file_range(int fd, off_t offset, off_t length) {
 
 int gl_platform_rename_new(const char *from, const char *to) {
     return renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE);
+}
+
+enum { DEPTH_MOST = 64 };
+
+static void remove_inside(int folder, unsigned depth);
+
+static void remove_entry(int folder, const char *name, unsigned depth) {
+    if (unlinkat(folder, name, 0) == 0 || unlinkat(folder, name, AT_REMOVEDIR) == 0 || depth == DEPTH_MOST)
+        return;
+    int inner = openat(folder, name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    if (inner < 0)
+        return;
+    remove_inside(inner, depth + 1);
+    unlinkat(folder, name, AT_REMOVEDIR);
+}
+
+/* Closes it. */
+static void remove_inside(int folder, unsigned depth) {
+    DIR *list = fdopendir(folder);
+    if (!list) {
+        close(folder);
+        return;
+    }
+    for (const struct dirent *entry; (entry = readdir(list));)
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            remove_entry(folder, entry->d_name, depth);
+    closedir(list);
+}
+
+int gl_platform_remove_folder(const char *path) {
+    struct stat about;
+    int folder = open(path, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    if (folder < 0)
+        return -1;
+    if (fstat(folder, &about) != 0 || about.st_uid != geteuid()) {
+        close(folder);
+        errno = EPERM;
+        return -1;
+    }
+    remove_inside(folder, 0);
+    return rmdir(path);
 }
 
 int gl_platform_try_lock(int fd) {

@@ -30,6 +30,9 @@ ssize_t gl_platform_copy_file_range(int from, off_t from_offset, int to, off_t t
 int gl_platform_sync_file_range(int fd, off_t offset, off_t length);
 /* Renames unless `to` exists (EEXIST), where hard links are not to be had. */
 int gl_platform_rename_new(const char *from, const char *to);
+/* Removes a folder of this user's with all that is in it; follows no link, and takes no other folder for it that
+ * somebody puts there meanwhile. Not 0 where something of it is left. */
+int gl_platform_remove_folder(const char *path);
 /* An exclusive lock that belongs to the open file; EWOULDBLOCK where another one has it. */
 int gl_platform_try_lock(int fd);
 /* The process that holds such a lock on the file of `fd`, with its name; 0 where the system does not tell. */

@@ -3,9 +3,16 @@
 #include "base/error.h"
 #include "records/value.h"
 
+/* NULL where memory ran out, too: the bundle notes it. */
+static const gl_signer *signer_at(glassine_bundle *bundle, uint32_t person) {
+    const gl_signer *signer = gl_trust_signer(bundle->trust, person);
+    bundle->failed = bundle->failed || !signer;
+    return signer;
+}
+
 static const gl_signer *signer_of(glassine_draft *draft, const char *person) {
     uint32_t number = gl_store_person_find(draft->bundle->store, gl_span_of(person));
-    return number == GL_NONE ? NULL : gl_trust_signer(draft->bundle->trust, number);
+    return number == GL_NONE ? NULL : signer_at(draft->bundle, number);
 }
 
 static bool puts_forward(const gl_signer *signer, const glassine_key *key) {
@@ -32,7 +39,7 @@ static bool is_somebody_elses(glassine_draft *draft) {
     glassine_bundle *bundle = draft->bundle;
     for (uint32_t person = 0; person < gl_store_people(bundle->store); person++)
         if (!gl_span_is(gl_store_person(bundle->store, person), draft->own) &&
-            puts_forward(gl_trust_signer(bundle->trust, person), bundle->key))
+            puts_forward(signer_at(bundle, person), bundle->key))
             return true;
     return false;
 }
@@ -96,7 +103,10 @@ static bool is_own(glassine_draft *draft, uint32_t slip) {
 }
 
 static bool carries_key(glassine_draft *draft, uint32_t slip) {
-    return gl_trust_signed_by(draft->bundle->trust, slip, &draft->bundle->key->public_key) != 0;
+    glassine_bundle *bundle = draft->bundle;
+    int carries = gl_trust_signed_by(bundle->trust, slip, &bundle->key->public_key);
+    bundle->failed = bundle->failed || carries < 0;
+    return carries != 0;
 }
 
 glassine_status gl_draft_sign(glassine_draft *draft, glassine_error *error) {
@@ -107,20 +117,20 @@ glassine_status gl_draft_sign(glassine_draft *draft, glassine_error *error) {
     if (!gl_draft_holds_key(draft)) {
         const gl_signer *signer = signer_of(draft, draft->own);
         if (!may_put_forward(draft, signer))
-            return GLASSINE_OK;
+            return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
         status = put_forward(draft, is_change(bundle, signer), error);
     }
     for (uint32_t slip = draft->base; slip < gl_store_count(bundle->store) && !status; slip++)
         if (gl_trust_is_spoken(bundle->trust, slip) && is_own(draft, slip) && !carries_key(draft, slip))
             status = add_signature(draft, bundle->key, slip, error);
-    return status;
+    return gl_bundle_end(bundle, NULL, status, error);
 }
 
 glassine_status gl_draft_vouch(glassine_draft *draft, glassine_bundle *from, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     glassine_status status = GLASSINE_OK;
     if (!gl_span_is(gl_span_of(draft->own), bundle->about.keeper) || !gl_draft_holds_key(draft))
-        return GLASSINE_OK;
+        return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
     for (uint32_t slip = draft->base; slip < gl_store_count(bundle->store) && !status; slip++) {
         uint32_t there = gl_store_find(from->store, &gl_store_at(bundle->store, slip)->digest);
         /* The keeper signs in this bundle from its first edition on, so that the keeper's earlier word needs
@@ -130,7 +140,8 @@ glassine_status gl_draft_vouch(glassine_draft *draft, glassine_bundle *from, gla
             !carries_key(draft, slip))
             status = add_signature(draft, bundle->key, slip, error);
     }
-    return status;
+    status = gl_bundle_end(bundle, NULL, status, error);
+    return gl_bundle_end(from, NULL, status, error);
 }
 
 /* Will the slip be signed when the draft is saved? */
@@ -184,7 +195,7 @@ glassine_status glassine_draft_sign_earlier(glassine_draft *draft, glassine_reco
         status = add_signature(draft, bundle->key, slip, error);
         ++*count;
     }
-    return status;
+    return gl_bundle_end(bundle, NULL, status, error);
 }
 
 /* ------------------------------------------------------------------------------------------ the keeper's

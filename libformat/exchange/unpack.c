@@ -1,5 +1,5 @@
-/* Unpacking into FOLDER/glassine-SLUG/. Everything is written into a new folder beside it, which gets its name
- * when it is whole: so nothing outside is touched, no link followed, nothing overwritten. */
+/* Unpacking into FOLDER/glassine-SLUG/. Everything is written into a new folder in one beside it, and gets
+ * its name when it is whole: so nothing outside is touched, no link followed, nothing overwritten. */
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -188,56 +188,78 @@ static glassine_status unpack_into(const glassine_bundle *bundle, const char *ro
     return status;
 }
 
-static glassine_status unpack_bundle(const glassine_bundle *bundle, const char *folder, glassine_report *report,
+/* An old edition has no directory of its own any more where the file was tidied: it is written out first. */
+static glassine_status write_edition(glassine_bundle *bundle, const char *file, glassine_bundle **whole,
                                      glassine_error *error) {
-    char *path = joined(folder, gl_span_of(bundle->about.base));
-    gl_buf root = GL_BUF_EMPTY;
-    int code = path ? gl_file_temporary_name(path, &root) : ENOMEM;
-    uint64_t bytes = 0;
-    glassine_status status = code ? gl_fail_making(error, code, folder, "cannot be written") : GLASSINE_OK;
-    if (!status && access(path, F_OK) == 0) {
-        status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "it is there already");
-        gl_error_remedy(error, "Unpack into another folder, or move it away");
-    }
-    code = status ? 0 : gl_file_make_folder(folder);
-    bool made = !status && !code;
-    if (code && code != EEXIST)
-        status = gl_fail_making(error, code, folder, "cannot be made");
+    const glassine_options same = {.limits = &bundle->limits, .watch = bundle->watch};
+    glassine_status status = gl_rewrite(bundle, file, false, error);
+    return status ? status : glassine_bundle_open(file, GLASSINE_READ, &same, whole, error);
+}
+
+/* What is unpacked, and where. */
+typedef struct outcome {
+    const char *path;
+    uint64_t bytes;
+    size_t files;
+} outcome;
+
+static glassine_status unpack_within(const gl_part_folder *within, glassine_bundle *bundle, outcome *it,
+                                     glassine_error *error) {
+    bool old = bundle->edition < gl_zip_footer(bundle->zip)->edition;
+    char *root = joined(within->path.text, gl_span_of(bundle->about.base));
+    char *file = joined(within->path.text, GL_SPAN("edition.glassine"));
+    glassine_bundle *whole = NULL;
+    glassine_status status = root && file ? GLASSINE_OK : gl_fail_memory(error);
+    if (!status && old)
+        status = write_edition(bundle, file, &whole, error);
+    const glassine_bundle *from = whole ? whole : bundle;
     if (!status)
-        status = unpack_into(bundle, root.text, path, &bytes, error);
+        status = unpack_into(from, root, it->path, &it->bytes, error);
+    it->files = gl_zip_count(from->zip);
+    glassine_bundle_close(whole);
+    if (old && file)
+        gl_file_remove(file);
+    free(file);
+    free(root);
+    return status;
+}
+
+static glassine_status unpack_beside(glassine_bundle *bundle, const char *folder, outcome *it,
+                                     glassine_error *error) {
+    if (access(it->path, F_OK) == 0) {
+        gl_fail(error, GLASSINE_REFUSED, NULL, it->path, "it is there already");
+        gl_error_remedy(error, "Unpack into another folder, or move it away");
+        return GLASSINE_REFUSED;
+    }
+    gl_part_folder within;
+    int code = gl_file_make_folder(folder);
+    bool made = !code;
+    if (code && code != EEXIST)
+        return gl_fail_making(error, code, folder, "cannot be made");
+    code = gl_part_folder_new(it->path, &within);
+    glassine_status status = code ? gl_fail_making(error, code, folder, "cannot be written") : GLASSINE_OK;
+    if (!status) {
+        status = unpack_within(&within, bundle, it, error);
+        gl_part_folder_end(&within);
+    }
     if (status && made)
         rmdir(folder);
+    return status;
+}
+
+static glassine_status unpack_bundle(glassine_bundle *bundle, const char *folder, glassine_report *report,
+                                     glassine_error *error) {
+    char *path = joined(folder, gl_span_of(bundle->about.base));
+    outcome it = {.path = path};
+    glassine_status status = path ? unpack_beside(bundle, folder, &it, error) : gl_fail_memory(error);
     if (!status && report) {
         glassine_node *result = glassine_report_result(report);
         glassine_report_about(report, bundle->path, bundle->edition);
         glassine_node_string(result, "folder", "unpacked into", path);
-        glassine_node_integer(result, "files", "files", (int64_t)gl_zip_count(bundle->zip));
-        glassine_node_integer(result, "bytes", "bytes", (int64_t)bytes);
+        glassine_node_integer(result, "files", "files", (int64_t)it.files);
+        glassine_node_integer(result, "bytes", "bytes", (int64_t)it.bytes);
     }
-    gl_buf_free(&root);
     free(path);
-    return status;
-}
-
-/* An old edition has no directory of its own any more where the file was tidied: it is written out first. */
-static glassine_status unpack_old(glassine_bundle *bundle, const char *folder, glassine_report *report,
-                                  glassine_error *error) {
-    gl_buf file = GL_BUF_EMPTY;
-    int code = gl_file_temporary_name(folder, &file);
-    if (code)
-        return gl_fail_making(error, code, folder, "cannot be written");
-    glassine_bundle *whole = NULL;
-    const glassine_options same = {.limits = &bundle->limits, .watch = bundle->watch};
-    glassine_status status = gl_rewrite(bundle, file.text, false, error);
-    if (!status)
-        status = glassine_bundle_open(file.text, GLASSINE_READ, &same, &whole, error);
-    if (!status)
-        status = unpack_bundle(whole, folder, report, error);
-    if (!status && report)
-        glassine_report_about(report, bundle->path, bundle->edition);
-    glassine_bundle_close(whole);
-    gl_file_remove(file.text);
-    gl_buf_free(&file);
     return status;
 }
 
@@ -247,8 +269,7 @@ glassine_status glassine_unpack(const char *path, const char *folder, const glas
     glassine_status status = glassine_bundle_open(path, GLASSINE_READ, options, &bundle, error);
     if (status)
         return status;
-    bool old = bundle->edition < gl_zip_footer(bundle->zip)->edition;
-    status = old ? unpack_old(bundle, folder, report, error) : unpack_bundle(bundle, folder, report, error);
+    status = unpack_bundle(bundle, folder, report, error);
     glassine_bundle_close(bundle);
     return status;
 }

@@ -1,7 +1,9 @@
 #include "images/decode.h"
 
+#include <errno.h>
 #include <stdlib.h>
 
+#include "base/error.h"
 #include "images/pixels.h"
 
 static bool open_pixels(gl_span file, const gl_image *image, gl_pixels *pixels, const char **why) {
@@ -17,21 +19,25 @@ static bool is_read(const gl_image *image) {
            strcmp(image->media, "image/tiff") == 0;
 }
 
-bool gl_image_decodes(gl_span file, const gl_image *image, const char **why) {
-    gl_pixels pixels = {0};
-    if (!is_read(image))
-        return true;
-    if (!open_pixels(file, image, &pixels, why))
-        return false;
-    uint8_t *row = malloc((size_t)pixels.width * pixels.channels + 1);
+static const char *read_rows(gl_pixels *pixels) {
+    uint8_t *row = malloc((size_t)pixels->width * pixels->channels + 1);
     bool whole = row != NULL;
-    *why = NULL;
-    for (uint32_t y = 0; y < pixels.height && whole; y++) {
-        whole = pixels.row(&pixels, row);
-        if (!whole)
-            *why = "its pixels break off";
-    }
+    for (uint32_t y = 0; y < pixels->height && whole; y++)
+        whole = pixels->row(pixels, row);
     free(row);
-    pixels.close(&pixels);
-    return whole;
+    return whole ? NULL : "its pixels break off";
+}
+
+glassine_status gl_image_decodes(gl_span file, const gl_image *image, const char **why,
+                                 glassine_error *error) {
+    gl_pixels pixels = {0};
+    *why = NULL;
+    if (!is_read(image))
+        return GLASSINE_OK;
+    errno = 0;
+    if (open_pixels(file, image, &pixels, why)) {
+        *why = read_rows(&pixels);
+        pixels.close(&pixels);
+    }
+    return errno == ENOMEM ? gl_fail_memory(error) : GLASSINE_OK;
 }

@@ -22,7 +22,8 @@ struct gl_pixels {
 };
 
 /* Where a reader can cheaply give fewer pixels, it gives as few as it can, but no fewer than these. False
- * where the file cannot be read (*why says why, static text) or memory ran out (*why is NULL). */
+ * where the file cannot be read (*why says why, static text) or memory ran out (*why is NULL). What the
+ * libraries below run out of looks like damage, here and in `row`: errno, cleared before, tells it (ENOMEM). */
 bool gl_pixels_open_jpeg(gl_span file, uint32_t width, uint32_t height, gl_pixels *pixels, const char **why);
 bool gl_pixels_open_png(gl_span file, gl_pixels *pixels, const char **why);
 bool gl_pixels_open_tiff(gl_span file, gl_pixels *pixels, const char **why);

@@ -1,5 +1,6 @@
 #include "images/reduce.h"
 
+#include <errno.h>
 #include <setjmp.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -124,8 +125,10 @@ glassine_status gl_reduce(gl_span file, const gl_image *image, const char *place
                        "no copy can be made of it: it is of no size that fits");
     gl_pixels pixels;
     const char *why;
+    errno = 0;
     if (!open_pixels(file, image, width, height, &pixels, &why))
-        return why ? gl_fail(error, GLASSINE_REFUSED, NULL, place, "no copy can be made of it: %s", why)
+        return why && errno != ENOMEM
+                   ? gl_fail(error, GLASSINE_REFUSED, NULL, place, "no copy can be made of it: %s", why)
                    : gl_fail_memory(error);
     writing w = {.exif = GL_BUF_EMPTY};
     width = width < pixels.width ? width : pixels.width;
@@ -138,7 +141,7 @@ glassine_status gl_reduce(gl_span file, const gl_image *image, const char *place
     pixels.close(&pixels);
     free(w.row);
     gl_buf_free(&w.exif);
-    if (!done) {
+    if (!done || errno == ENOMEM) { /* a row that memory was lacking for would be white */
         free(w.bytes);
         return gl_fail_memory(error);
     }

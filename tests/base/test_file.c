@@ -621,6 +621,33 @@ static void what_a_killed_process_left_is_cleared(void **state) {
     rmdir(in_folder(".a.glassine.bbbbbb.part"));
 }
 
+/* A folder goes with its file, with all that is in it: links as links, never what they lead to. */
+static void what_a_killed_process_worked_in_is_cleared(void **state) {
+    (void)state;
+    gl_part_folder first, second;
+    char command[300];
+    put("theirs", GL_SPAN("theirs"));
+    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &first), 0);
+    snprintf(
+        command, sizeof command,
+        "cd '%s' && mkdir -p in/to/it && echo x >in/to/it/x && ln -s ../../theirs in/to && ln -s ../.. up",
+        first.path.text);
+    assert_int_equal(system(command), 0);
+    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &second), 0);
+    assert_int_equal(access(first.path.text, F_OK), 0); /* its maker is alive */
+    gl_part_folder_end(&second);
+    assert_int_equal(gl_file_close(first.fd), 0);
+    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &second), 0);
+    assert_int_equal(access(first.path.text, F_OK), -1);
+    assert_int_equal(access(first.lock.text, F_OK), -1);
+    assert_int_equal(access(in_folder("theirs"), F_OK), 0);
+    snprintf(command, sizeof command, "%s", second.path.text);
+    gl_part_folder_end(&second);
+    assert_int_equal(access(command, F_OK), -1);
+    gl_buf_free(&first.path);
+    gl_buf_free(&first.lock);
+}
+
 static int fsync_of_files_only(int fd) {
     struct stat file;
     if (fstat(fd, &file) == 0 && S_ISDIR(file.st_mode)) {
@@ -663,6 +690,7 @@ int main(void) {
         FILE_TEST(a_full_disk_leaves_the_old_file),
         FILE_TEST(whichever_call_fails_there_is_the_old_file_or_the_new),
         FILE_TEST(what_a_killed_process_left_is_cleared),
+        FILE_TEST(what_a_killed_process_worked_in_is_cleared),
         FILE_TEST(a_folder_that_cannot_be_synced_is_no_failure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

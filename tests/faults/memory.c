@@ -1,9 +1,10 @@
 /* Memory runs out at every allocation, one after the other, of everything that the interface can do: it is
  * told as that, nothing crashes, nothing is kept, and the bundle is as it was.
  *
- * usage: memory [--every] [--show] [OPERATION [CALL]]
+ * usage: memory [--every | --few] [--show] [OPERATION [CALL]]
  * Without --every: the first allocations of each operation one by one, and of the others as many as a fixed
- * sequence chooses. --show: where the failing call and what was kept came from. */
+ * sequence chooses; with --few it chooses among all, and fewer. --show: where the failing call and what was
+ * kept came from. */
 #define _GNU_SOURCE /* MAP_ANONYMOUS */
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,13 +18,17 @@
 #include "scene.h"
 #include "system.h"
 
+/* How many of an operation's allocations are tried one by one, and about how many of the others. */
+typedef struct choice {
+    uint64_t first, chosen;
+} choice;
 #if defined(__SANITIZE_ADDRESS__)
-enum { FIRST = 100, CHOSEN = 30 }; /* each takes ten times as long */
+static choice tried = {100, 30}; /* each takes ten times as long */
 #else
-enum { FIRST = 300, CHOSEN = 60 };
+static choice tried = {300, 60};
 #endif
 
-static bool every, show;
+static bool show;
 
 /* Shared with the process that does the work, which may crash. */
 typedef struct progress {
@@ -106,9 +111,9 @@ static void try_call(const operation *op, const telling *usual) {
 
 /* The next call to try: one by one, then in steps that a fixed sequence chooses. */
 static uint64_t next_call(uint64_t call, uint64_t calls, uint64_t *luck) {
-    if (every || call < FIRST || calls <= FIRST)
+    if (call < tried.first || calls <= tried.first)
         return call + 1;
-    uint64_t step = (calls - FIRST) / CHOSEN + 1;
+    uint64_t step = (calls - tried.first) / tried.chosen + 1;
     *luck = *luck * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
     return call + 1 + (*luck >> 33) % (2 * step);
 }
@@ -168,9 +173,12 @@ static void try_operations(const char *name, uint64_t only) {
 int main(int count, char **arguments) {
     const char *name = NULL;
     uint64_t only = 0;
+    bool every = false;
     for (int i = 1; i < count; i++) {
         if (strcmp(arguments[i], "--every") == 0)
             every = true;
+        else if (strcmp(arguments[i], "--few") == 0)
+            tried = (choice){0, 120};
         else if (strcmp(arguments[i], "--show") == 0)
             show = true;
         else if (!name)
@@ -178,6 +186,8 @@ int main(int count, char **arguments) {
         else
             only = strtoull(arguments[i], NULL, 10);
     }
+    if (every)
+        tried.first = UINT64_MAX;
     at = mmap(NULL, sizeof *at, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
     if (at == MAP_FAILED)
         return 2;

@@ -273,6 +273,12 @@ static glassine_status audit_job(at_work *it) {
 }
 ALONE(audit)
 
+static glassine_status audit_pictures_job(at_work *it) {
+    const glassine_audit_options options = {.images = true};
+    return glassine_audit(scene_path("merged.glassine"), &options, it->report, it->error);
+}
+ALONE(audit_pictures)
+
 /* --------------------------------------------------------------------------------------------- plating */
 
 static glassine_status standing_job(at_work *it) {
@@ -735,6 +741,7 @@ const operation OPERATIONS[] = {
     {"pending", NULL, pending, NULL, NULL},
     {"diff", NULL, diff, NULL, NULL},
     {"audit", NULL, audit, NULL, NULL},
+    {"audit of pictures", NULL, audit_pictures, NULL, NULL},
     {"standing", NULL, standing, NULL, NULL},
     {"standings", NULL, standings, NULL, NULL},
     {"locate", NULL, locate, NULL, NULL},

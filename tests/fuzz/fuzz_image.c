@@ -14,7 +14,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     FUZZ_HOLDS(image.media && image.extension);
     const char *why = NULL;
     if ((uint64_t)image.width * image.height < 1 << 20)
-        gl_image_decodes(file, &image, &why);
+        FUZZ_HOLDS(gl_image_decodes(file, &image, &why, &error) == GLASSINE_OK);
     gl_buf copy = GL_BUF_EMPTY;
     if (gl_strip(file, &copy) == GL_STRIP_DONE) {
         gl_image stripped = {0};

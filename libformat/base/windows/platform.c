@@ -1,10 +1,13 @@
 /* base/platform.h for Windows. */
 #include "base/platform.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <io.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <windows.h>
 /* After windows.h, whose types it takes. */
@@ -74,6 +77,39 @@ int gl_platform_rename_new(const char *from, const char *to) {
     free(wide_from);
     free(wide_to);
     return done ? 0 : -1;
+}
+
+enum { DEPTH_MOST = 64 };
+
+static int remove_folder(const char *path, unsigned depth);
+
+static void remove_entry(const char *folder, const char *name, unsigned depth) {
+    size_t length = strlen(folder) + strlen(name) + 2;
+    char *path = malloc(length);
+    if (path) {
+        snprintf(path, length, "%s/%s", folder, name);
+        if (unlink(path) != 0)
+            remove_folder(path, depth + 1);
+    }
+    free(path);
+}
+
+/* A folder that is another's link goes with the first call, and is not looked into. */
+static int remove_folder(const char *path, unsigned depth) {
+    if (rmdir(path) == 0)
+        return 0;
+    DIR *list = depth < DEPTH_MOST ? opendir(path) : NULL;
+    if (!list)
+        return -1;
+    for (const struct dirent *entry; (entry = readdir(list));)
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            remove_entry(path, entry->d_name, depth);
+    closedir(list);
+    return rmdir(path);
+}
+
+int gl_platform_remove_folder(const char *path) {
+    return remove_folder(path, 0);
 }
 
 /* On a byte that no file reaches: Windows' locks keep others from reading what they cover. */
