@@ -13,7 +13,7 @@ function choice(name, value, text, checked, onchange) {
 function answerForm(stamp, number, place) {
   const plates = platesOf(stamp), name = `answer-${number}`;
   const claim = () => answersOn(stamp.id, "claim").find(standing), opinion = () => answersOn(stamp.id, "opinion").find(standing);
-  const kindNow = () => opinion() ? Object.keys(opinions).find((key) => inWords(key) === opinion().now.about) ?? "cannot_tell" : claim() ? "positions" : "";
+  const kindNow = () => opinion() ? Object.keys(opinions).find((key) => inWords(key) === opinion().now.about) ?? "cannot_tell" : claim() && plates.length ? "positions" : "";
   let plate = plates[0], set = null, map = null, weights = null;
 
   const kinds = make("fieldset", { className: "kinds" }, make("legend", { textContent: `Your answer to question ${number}` }));
@@ -134,7 +134,7 @@ function answerForm(stamp, number, place) {
     find(`input[value="${kind}"]`, kinds).checked = true;
     showKind(kind);
     if (plates.length) {
-      plate = byId.get(said?.plates?.[0]) ?? plates[0];
+      plate = plates.find((one) => one.id === said?.plates?.[0]) ?? plates[0];
       which.value = plate.id;
       buildMap();
       expression.value = said?.positions ?? "";

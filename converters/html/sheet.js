@@ -55,9 +55,10 @@ function saveSheet() {
 
 // Texts, numbers and lists of them; what they mean is looked at where it is shown, and by whoever takes the sheet in.
 const isPlain = (value) => ["string", "number", "boolean"].includes(typeof value);
-const isSoundVersion = (version) => version && typeof version.at === "string" &&
+const isSoundVersion = (version, record) => version && typeof version.at === "string" &&
   Object.entries(version).every(([name, value]) => ["plates", "region"].includes(name) ? Array.isArray(value) && value.every(isPlain) : isPlain(value)) &&
-  ["positions", "remark", "text", "about", "appearance"].every((name) => ["string", "undefined"].includes(typeof version[name]));
+  ["positions", "remark", "text", "about", "appearance"].every((name) => ["string", "undefined"].includes(typeof version[name])) &&
+  (record !== "observation" || version.withdrawn || version.appearance);
 
 // What is wrong with a sheet that is to be continued here; "" for nothing.
 function sheetFault(sheet) {
@@ -65,7 +66,7 @@ function sheetFault(sheet) {
   if (sheet.bundle !== given.bundle && sheet.answers !== given.event) return "This reply sheet answers another dispatch.";
   const sound = [sheet.sheet, sheet.made, sheet.by].every((one) => typeof one === "string") && new Set(sheet.given.map((one) => one?.number)).size === sheet.given.length &&
     sheet.given.every((one) => Number.isInteger(one?.number) && ["claim", "opinion", "observation"].includes(one.record) &&
-      byId.has(one.stamp) && Array.isArray(one.versions) && one.versions.length && one.versions.every(isSoundVersion));
+      byId.has(one.stamp) && Array.isArray(one.versions) && one.versions.length && one.versions.every((version) => isSoundVersion(version, one.record)));
   return sound ? "" : "This reply sheet is damaged.";
 }
 

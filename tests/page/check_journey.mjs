@@ -98,6 +98,16 @@ const strange = { ...corrected.sheet, given: [{ ...corrected.sheet.given[0], ver
 await page.setInputFiles("#continue", { name: "strange.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(strange)) });
 await page.waitForFunction(() => document.querySelector("#told").textContent.includes("Continued"));
 checks.equal("a sheet with positions that are none is shown as it is, and marked", [await question(1).getByLabel(/^Positions, as/).inputValue(), await question(1).getByLabel(/^Positions, as/).getAttribute("aria-invalid")], ["((", "true"]);
+const sighting = { ...corrected.sheet.given[0], number: 98, record: "observation" };
+const odd = { ...corrected.sheet, given: [{ ...corrected.sheet.given[0], versions: [{ at: "2026-01-01T00:00:00Z", positions: "64", plates: [sighting.stamp] }] }] };
+await page.setInputFiles("#continue", { name: "odd.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(odd)) });
+await page.waitForFunction(() => document.querySelector("#told").textContent.startsWith("Continued: 1"));
+checks.equal("a sheet that takes a stamp for a plate is shown on the plate that there is", [await question(1).getByLabel(/^Positions, as/).inputValue(), await question(1).getByLabel(/^Positions, as/).getAttribute("aria-invalid")], ["64", "false"]);
+const blank = { ...corrected.sheet, given: [{ ...sighting, versions: [{ at: "2026-01-01T00:00:00Z", x: 1, y: 2 }] }] };
+await page.setInputFiles("#continue", { name: "blank.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(blank)) });
+await page.waitForFunction(() => document.querySelector("#told").textContent.includes("damaged"));
+await page.reload();
+checks.equal("none of them spoils the page", await question(1).getByLabel(/^Positions, as/).inputValue(), "64");
 
 checks.equal("no complaint on the console", seen.complaints, []);
 checks.equal("no request leaves the page", seen.requests, []);
