@@ -229,3 +229,17 @@ int gl_file_is_same(int fd, const char *path, bool *same) {
     *same = opened.st_dev == named.st_dev && opened.st_ino == named.st_ino;
     return 0;
 }
+
+gl_span gl_path_name(const char *path) {
+    gl_span name = gl_span_of(path);
+    while (name.length > 1 && name.text[name.length - 1] == '/')
+        name.length--;
+    for (size_t i = name.length; i > 1; i--)
+        if (name.text[i - 2] == '/')
+            return gl_span_part(name, i - 1, name.length);
+    return name;
+}
+
+gl_span gl_path_folder(const char *path) {
+    return (gl_span){path, (size_t)(gl_path_name(path).text - path)};
+}

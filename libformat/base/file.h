@@ -78,5 +78,7 @@ int gl_file_is_same(int fd, const char *path, bool *same);
 
 /* The last part of a path. */
 gl_span gl_path_name(const char *path);
+/* What stands before it: the folder with its slash; empty: the present one. */
+gl_span gl_path_folder(const char *path);
 
 #endif

@@ -11,13 +11,36 @@
 
 enum { RANDOM_LETTERS = 6, TRIES = 8 };
 
+/* Of names beside PATH: ".NAME.XXXXXX.part". */
+static const char letters[] = "abcdefghijklmnopqrstuvwxyz234567";
+static const gl_span ending = {".part", 5};
+
+int gl_file_temporary_name(const char *path, gl_buf *out) {
+    size_t start = out->length;
+    struct stat there;
+    do {
+        unsigned char random[RANDOM_LETTERS];
+        out->length = start;
+        if (!gl_platform_random(random, sizeof random))
+            return EIO;
+        gl_buf_add(out, gl_path_folder(path));
+        gl_buf_add_char(out, '.');
+        gl_buf_add(out, gl_path_name(path));
+        gl_buf_add_char(out, '.');
+        for (size_t i = 0; i < sizeof random; i++)
+            gl_buf_add_char(out, letters[random[i] & 31]);
+        gl_buf_add(out, ending);
+        if (out->failed)
+            return ENOMEM;
+    } while (gl_calls_now()->stat(out->text + start, &there) == 0);
+    return errno == ENOENT ? 0 : errno;
+}
+
 /* "..NAME.XXXXXX.part.YYYYYY.part" is a temporary file of a temporary file of NAME. */
 static bool is_part_of(gl_span found, gl_span name) {
-    static const char letters[] = "abcdefghijklmnopqrstuvwxyz234567";
-    const gl_span end = GL_SPAN(".part");
-    while (found.length > 2 + RANDOM_LETTERS + end.length && found.text[0] == '.') {
-        size_t length = found.length - end.length - RANDOM_LETTERS - 1;
-        if (!gl_span_equal(gl_span_part(found, found.length - end.length, end.length), end) ||
+    while (found.length > 2 + RANDOM_LETTERS + ending.length && found.text[0] == '.') {
+        size_t length = found.length - ending.length - RANDOM_LETTERS - 1;
+        if (!gl_span_equal(gl_span_part(found, found.length - ending.length, ending.length), ending) ||
             found.text[length] != '.')
             return false;
         for (size_t i = 1; i <= RANDOM_LETTERS; i++)
@@ -67,7 +90,7 @@ static void clear_stale(const char *path) {
 static void clear_parts(const char *path) {
     gl_span name = gl_path_name(path);
     gl_buf folder = GL_BUF_EMPTY, found = GL_BUF_EMPTY;
-    gl_buf_add(&folder, (gl_span){path, (size_t)(name.text - path)});
+    gl_buf_add(&folder, gl_path_folder(path));
     DIR *list = folder.failed ? NULL : opendir(folder.length ? folder.text : ".");
     for (const struct dirent *entry; list && (entry = readdir(list));) {
         if (!is_part_of(gl_span_of(entry->d_name), name))

@@ -1,4 +1,4 @@
-/* Whole small files, and names in folders. */
+/* Whole small files, and folders. */
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -10,24 +10,9 @@
 
 #define READ_STEP ((size_t)1 << 16)
 
-gl_span gl_path_name(const char *path) {
-    gl_span name = gl_span_of(path);
-    while (name.length > 1 && name.text[name.length - 1] == '/')
-        name.length--;
-    for (size_t i = name.length; i > 1; i--)
-        if (name.text[i - 2] == '/')
-            return gl_span_part(name, i - 1, name.length);
-    return name;
-}
-
-/* The folder that holds `path`, with its slash; "" is the present one. */
-static gl_span folder_of(const char *path) {
-    return (gl_span){path, (size_t)(gl_path_name(path).text - path)};
-}
-
 /* Takes no memory: what was done before is done, and wants its sync. */
 int gl_file_sync_folder_of(const char *path) {
-    gl_span folder = folder_of(path);
+    gl_span folder = gl_path_folder(path);
     char name[PATH_MAX] = ".";
     int fd = -1;
     if (folder.length >= sizeof name)
@@ -44,28 +29,6 @@ int gl_file_sync_folder_of(const char *path) {
         failure = 0; /* a file system that keeps its folders without being asked, or cannot be asked */
     int closing = gl_file_close(fd);
     return failure ? failure : closing;
-}
-
-int gl_file_temporary_name(const char *path, gl_buf *out) {
-    static const char letters[] = "abcdefghijklmnopqrstuvwxyz234567";
-    size_t start = out->length;
-    struct stat there;
-    do {
-        unsigned char random[6];
-        out->length = start;
-        if (!gl_platform_random(random, sizeof random))
-            return EIO;
-        gl_buf_add(out, folder_of(path));
-        gl_buf_add_char(out, '.');
-        gl_buf_add(out, gl_path_name(path));
-        gl_buf_add_char(out, '.');
-        for (size_t i = 0; i < sizeof random; i++)
-            gl_buf_add_char(out, letters[random[i] & 31]);
-        gl_buf_add_text(out, ".part");
-        if (out->failed)
-            return ENOMEM;
-    } while (gl_calls_now()->stat(out->text + start, &there) == 0);
-    return errno == ENOENT ? 0 : errno;
 }
 
 /* By read, not pread: what is typed or piped in can be read whole as well. */
