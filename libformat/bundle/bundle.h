@@ -89,6 +89,8 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
 /* The bundle as it was saved last, without what a draft holds: its log, set and records, to be looked at. It shares
  * lines with `bundle`, which must neither change nor be closed before it. */
 glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error);
+
+/* failure.c */
 /* Memory ran out: noted of the bundle for good, since what it has made and what it gives may be incomplete now. */
 glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *error);
 /* What a function ends with that read from the bundle and filled the report (NULL: none): `status`, unless memory ran

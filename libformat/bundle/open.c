@@ -268,21 +268,6 @@ uint64_t glassine_bundle_unknown_lines(const glassine_bundle *bundle) {
     return gl_log_unknown(bundle->log);
 }
 
-bool glassine_bundle_failed(const glassine_bundle *bundle) {
-    return bundle->failed || gl_arena_failed(bundle->arena);
-}
-
-glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *error) {
-    bundle->failed = true;
-    return gl_fail_memory(error);
-}
-
-glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
-                              glassine_error *error) {
-    bool failed = glassine_bundle_failed(bundle) || (report && glassine_report_failed(report));
-    return failed ? gl_fail_memory(error) : status;
-}
-
 void glassine_bundle_digest(glassine_bundle *bundle, char out[65]) {
     gl_digest digest;
     if (gl_store_digest(bundle->store, &digest, NULL) == GLASSINE_OK)
