@@ -34,6 +34,7 @@ struct glassine_record {
     gl_span label;          /* cached, true for `label_of` */
     uint64_t label_of;      /* the bundle's generation that the label was made in */
     bool queued;            /* waits to be indexed by name */
+    uint8_t type;           /* its place in the table (gl_type_place) */
 };
 
 struct glassine_bundle {
@@ -49,6 +50,8 @@ struct glassine_bundle {
     gl_store *store;
     gl_log *log;
     bool shares_log; /* it is another handle's */
+    const glassine_bundle *beside; /* as long as the log is read: what it begins with may be known; NULL */
+    bool without_records;
     gl_trust *trust;
     const glassine_key *key, *key_before; /* to sign with; NULL: none */
     gl_manifest *payload, *tags;
@@ -98,6 +101,18 @@ glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *e
 glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
                               glassine_error *error);
 
+/* A handle for reading, on the file `path`, where `beside` is open: what the logs of both begin with is checked in
+ * `beside`, and is not read again. It shares lines with `beside`, which must not be closed before it. Without `records`
+ * it has the log and the set of slips, and nothing of them can be asked as records. */
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, bool records,
+                                      glassine_bundle **out, glassine_error *error);
+/* The set, and the log that brought it, become the handle's; false when memory ran out. */
+bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log);
+
+/* beside.c */
+/* Begins the handle's log with what it has in common with that of `bundle->beside`, once its segments are in memory. */
+glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error);
+
 /* load.c */
 /* Reads the segments and about.json of `bundle->zip` into the handle; `until` 0: all editions. */
 glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error);
@@ -117,6 +132,8 @@ glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error)
 /* Makes records of the slips that the store has and the bundle does not know yet, and forgets readings that are
  * no longer true. */
 glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error);
+/* The same for a new handle whose store is the beginning of that of `of`. */
+glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundle *of, glassine_error *error);
 /* Takes back all slips from number `count` on. */
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count);
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author);

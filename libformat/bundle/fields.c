@@ -15,13 +15,18 @@ glassine_saying gl_saying_of(glassine_bundle *bundle, const gl_said *said) {
                              .word = gl_bundle_word(bundle, said->slip)};
 }
 
+/* `last`: the saying made before it, which is mostly of the same slip. */
 static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, const gl_read_field *from,
-                       glassine_field *to) {
+                       glassine_saying *last, glassine_field *to) {
     glassine_saying *sayings = GL_ARENA_ARRAY(bundle->arena, glassine_saying, from->said_count);
     if (!sayings)
         return false;
-    for (uint32_t i = 0; i < from->said_count; i++)
-        sayings[i] = gl_saying_of(bundle, &from->said[i]);
+    for (uint32_t i = 0; i < from->said_count; i++) {
+        if (!last->by.text || last->slip != from->said[i].slip)
+            *last = gl_saying_of(bundle, &from->said[i]);
+        sayings[i] = *last;
+        sayings[i].value = from->said[i].value;
+    }
     *to = (glassine_field){.name = from->name,
                            .reach = from->reach,
                            .contested = from->contested,
@@ -34,8 +39,9 @@ static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, 
 static glassine_field *make_fields(glassine_bundle *bundle, glassine_record *record, const gl_reading *reading) {
     glassine_field *made = GL_ARENA_ARRAY(bundle->arena, glassine_field, reading->field_count + 1u);
     const glassine_type_info *type = glassine_record_info(bundle, record);
+    glassine_saying last = {.value = GL_NO_SPAN};
     for (uint32_t i = 0; made && i < reading->field_count; i++)
-        if (!make_field(bundle, type, &reading->fields[i], &made[i]))
+        if (!make_field(bundle, type, &reading->fields[i], &last, &made[i]))
             return NULL;
     return made;
 }

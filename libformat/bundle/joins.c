@@ -296,7 +296,7 @@ glassine_status gl_bundle_joins(glassine_bundle *bundle, const gl_joins **out, g
 }
 
 static const node *root_node(const gl_joins *joins, gl_span id) {
-    uint32_t number = gl_map_find(joins->numbers, id);
+    uint32_t number = joins->count ? gl_map_find(joins->numbers, id) : GL_NONE;
     const node *root = number == GL_NONE ? NULL : &joins->nodes[root_of(joins, number)];
     return root && root->size > 1 ? root : NULL;
 }

@@ -55,7 +55,7 @@ glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_r
         return gl_bundle_fail_memory(bundle, error);
     }
     for (size_t i = 0; i < *count; i++)
-        places[i] = place_of(bundle, list[i]);
+        places[i] = *count > 1 ? place_of(bundle, list[i]) : (place){.record = list[i]};
     qsort(places, *count, sizeof *places, by_place);
     for (size_t i = 0; i < *count; i++)
         out[i] = places[i].record;

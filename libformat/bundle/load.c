@@ -92,8 +92,28 @@ static glassine_status check_last_end(const glassine_bundle *bundle, uint32_t la
     return gl_bundle_check_end(bundle, footer, error);
 }
 
+/* Where edition `number` ends in the log, as far as the log has it. */
+static uint64_t end_of(const glassine_bundle *bundle, uint32_t number) {
+    const gl_edition *edition = gl_log_edition(bundle->log, number);
+    return edition ? edition->end : 0;
+}
+
+/* Segments that the log has already, or a part of one: they must end where its editions do. */
+static bool is_known(const glassine_bundle *bundle, const gl_segment *segment) {
+    uint64_t length = end_of(bundle, segment->last) - end_of(bundle, segment->first - 1);
+    return segment->last <= gl_log_editions(bundle->log) && length == bundle->pieces[segment->piece].length;
+}
+
+static gl_span unread(const glassine_bundle *bundle, const gl_segment *segment) {
+    uint32_t known = gl_log_editions(bundle->log);
+    gl_span text = gl_buf_span(&bundle->pieces[segment->piece]);
+    uint64_t begin = end_of(bundle, segment->first - 1), end = end_of(bundle, known);
+    uint64_t skipped = end - begin < text.length ? end - begin : text.length;
+    return segment->first <= known ? gl_span_part(text, (size_t)skipped, text.length) : text;
+}
+
 static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
-    uint32_t next = 1;
+    uint32_t next = 1, known = gl_log_editions(bundle->log);
     for (size_t i = 0; i < bundle->segment_count; i++) {
         const gl_segment *segment = &bundle->segments[i];
         char name[GL_SEGMENT_NAME_SIZE], place[600];
@@ -101,12 +121,14 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
         snprintf(place, sizeof place, "%s: %s", bundle->file, name);
         if (segment->first != next)
             return gl_fail(error, GLASSINE_REFUSED, "E020", place, "edition %u is wanted here", next);
-        glassine_status status =
-            gl_log_read(bundle->log, gl_buf_span(&bundle->pieces[segment->piece]), segment->first,
-                        segment->last, until, &bundle->limits, place, error);
+        next = segment->last + 1;
+        if (is_known(bundle, segment))
+            continue;
+        uint32_t first = segment->first <= known ? known + 1 : segment->first;
+        glassine_status status = gl_log_read(bundle->log, unread(bundle, segment), first, segment->last, until,
+                                             &bundle->limits, place, error);
         if (status)
             return status;
-        next = segment->last + 1;
         if (until && until < next)
             return GLASSINE_OK;
     }
@@ -141,6 +163,8 @@ glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine
     if (!status)
         status = read_segments(bundle, error);
     if (!status)
+        status = gl_bundle_begin_beside(bundle, error);
+    if (!status)
         status = read_log(bundle, until, error);
     if (status)
         return status;
@@ -148,7 +172,7 @@ glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine
     if (bundle->edition < until || !bundle->edition)
         return gl_fail(error, GLASSINE_REFUSED, bundle->edition ? NULL : "E022", bundle->path,
                        "there is no edition %u: the last one is %u", until, bundle->edition);
-    return gl_bundle_index(bundle, error);
+    return bundle->without_records ? GLASSINE_OK : gl_bundle_index(bundle, error);
 }
 
 glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error) {

@@ -130,8 +130,10 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
     return bundle;
 }
 
-glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const glassine_options *options,
-                                     glassine_bundle **out, glassine_error *error) {
+/* `beside` NULL: nothing is known of it. */
+static glassine_status open_bundle(const char *path, glassine_mode mode, const glassine_options *options,
+                                   const glassine_bundle *beside, bool records, glassine_bundle **out,
+                                   glassine_error *error) {
     *out = NULL;
     glassine_bundle *bundle = gl_bundle_blank(path, mode, options);
     if (!bundle)
@@ -139,12 +141,15 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
     uint32_t edition;
     unsigned wait_ms = options && options->wait_ms ? options->wait_ms : DEFAULT_WAIT_MS;
     glassine_status status = split_edition(bundle, &edition, error);
+    bundle->beside = edition ? NULL : beside; /* of which every edition may be known */
+    bundle->without_records = !records;
     if (!status && edition && bundle->writing)
         status = gl_fail(error, GLASSINE_REFUSED, NULL, path, "an old edition can be read and not changed");
     if (!status)
         status = open_file(bundle, wait_ms, error);
     if (!status)
         status = gl_bundle_load(bundle, edition, error);
+    bundle->beside = NULL;
     if (status) {
         glassine_bundle_close(bundle);
         return status;
@@ -153,23 +158,44 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
     return GLASSINE_OK;
 }
 
-/* What a blank handle has of its own gives way. */
-static bool share(const glassine_bundle *of, glassine_bundle *bundle) {
-    const gl_edition *last = gl_log_edition(of->log, gl_log_editions(of->log));
+glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const glassine_options *options,
+                                     glassine_bundle **out, glassine_error *error) {
+    return open_bundle(path, mode, options, NULL, true, out, error);
+}
+
+/* What is wrong is told as it is when the bundle is read by itself, with the numbers of its own lines. */
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, bool records,
+                                      glassine_bundle **out, glassine_error *error) {
+    glassine_status status = open_bundle(path, GLASSINE_READ, NULL, beside, records, out, error);
+    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, NULL, NULL, records, out, error) : status;
+}
+
+bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log) {
     gl_trust_free(bundle->trust);
-    gl_log_free(bundle->log);
+    if (!bundle->shares_log)
+        gl_log_free(bundle->log);
     gl_store_free(bundle->store);
-    bundle->log = of->log;
-    bundle->shares_log = true;
-    bundle->store = gl_store_before(of->store, last ? last->slips : 0);
-    bundle->trust = bundle->store ? gl_trust_new(bundle->store, bundle->log) : NULL;
+    bundle->log = log;
+    bundle->store = store;
+    bundle->trust = gl_trust_new(store, log);
     if (!bundle->trust)
         return false;
-    bundle->about = of->about;
-    bundle->edition = of->edition;
     gl_trust_keeper(bundle->trust, gl_span_of(bundle->about.keeper));
     gl_bundle_judge(bundle);
     return true;
+}
+
+/* What a blank handle has of its own gives way. */
+static bool share(const glassine_bundle *of, glassine_bundle *bundle) {
+    const gl_edition *last = gl_log_edition(of->log, gl_log_editions(of->log));
+    gl_store *store = gl_store_before(of->store, last ? last->slips : 0);
+    if (!store)
+        return false;
+    bundle->about = of->about;
+    bundle->edition = of->edition;
+    bool taken = gl_bundle_take_set(bundle, store, of->log);
+    bundle->shares_log = true;
+    return taken;
 }
 
 glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error) {
@@ -177,7 +203,7 @@ glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundl
     *out = gl_bundle_blank(bundle->file, GLASSINE_READ, &options);
     if (!*out)
         return gl_fail_memory(error);
-    glassine_status status = share(bundle, *out) ? gl_bundle_index(*out, error) : gl_fail_memory(error);
+    glassine_status status = share(bundle, *out) ? gl_bundle_index_as(*out, bundle, error) : gl_fail_memory(error);
     if (status) {
         glassine_bundle_close(*out);
         *out = NULL;

@@ -24,8 +24,10 @@ static uint32_t author_for(const glassine_type_info *type, const gl_slip *slip) 
     return type && type->authored ? slip->author : GL_NONE;
 }
 
+/* Of a subject that has a record already it need not be found anew. */
 static const glassine_type_info *type_of_slip(const glassine_bundle *bundle, const gl_slip *slip) {
-    return gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
+    const glassine_record *known = slip->record < bundle->newest_room ? bundle->newest_of[slip->record] : NULL;
+    return known ? glassine_type_at(known->type) : gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
 }
 
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author) {
@@ -55,7 +57,8 @@ static bool reserve_subjects(glassine_bundle *bundle) {
     return true;
 }
 
-static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint32_t subject, uint32_t author) {
+static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint32_t subject, uint32_t author,
+                                   const glassine_type_info *type) {
     void *grown =
         gl_grow(bundle->records, &bundle->record_room, bundle->record_count + 1, sizeof(glassine_record *));
     if (!grown)
@@ -64,7 +67,7 @@ static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint3
     glassine_record *record = GL_ARENA_NEW(bundle->arena, glassine_record);
     if (!record)
         return NULL;
-    *record = (glassine_record){.subject = subject, .author = author, .first_slip = slip};
+    *record = (glassine_record){.subject = subject, .author = author, .first_slip = slip, .type = (uint8_t)gl_type_place(type)};
     record->older = bundle->newest_of[subject];
     bundle->newest_of[subject] = record;
     bundle->records[bundle->record_count++] = record;
@@ -115,7 +118,7 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
         uint32_t author = author_for(type, it);
         glassine_record *record = gl_bundle_record_of(bundle, it->record, author);
         if (!record)
-            record = add_record(bundle, slip, it->record, author);
+            record = add_record(bundle, slip, it->record, author, type);
         if (!record)
             return gl_fail_memory(error);
         forget_reading(record);
@@ -124,6 +127,22 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
         bundle->indexed_slips = slip + 1;
     }
     return judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;
+}
+
+glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundle *of, glassine_error *error) {
+    uint32_t slips = gl_store_count(bundle->store);
+    if (!reserve_subjects(bundle))
+        return gl_fail_memory(error);
+    bundle->generation++;
+    for (size_t i = 0; i < of->record_count && of->records[i]->first_slip < slips; i++) {
+        const glassine_record *like = of->records[i];
+        const glassine_type_info *type = glassine_type_at(like->type);
+        glassine_record *record = add_record(bundle, like->first_slip, like->subject, like->author, type);
+        if (!record || !gl_names_queue(bundle->names, type, record))
+            return gl_fail_memory(error);
+    }
+    bundle->indexed_slips = slips;
+    return GLASSINE_OK;
 }
 
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
@@ -190,6 +209,12 @@ glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *r
 
 enum { FEW_FIELDS = 16 }; /* so many are sooner compared one by one than halved */
 
+/* Names mostly differ in length or in the first letter. */
+static bool is_named(const gl_read_field *field, gl_span name) {
+    return field->name.length == name.length && name.length && field->name.text[0] == name.text[0] &&
+           memcmp(field->name.text, name.text, name.length) == 0;
+}
+
 /* Fields are sorted by name, then reach. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
     size_t low = 0, high = reading->field_count;
@@ -202,7 +227,7 @@ const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, g
     }
     for (; low < reading->field_count; low++) {
         const gl_read_field *field = &reading->fields[low];
-        if (gl_span_equal(field->name, name)) {
+        if (is_named(field, name)) {
             if (field->reach == reach)
                 return field;
         } else if (low >= high) {
@@ -217,11 +242,13 @@ glassine_span glassine_record_id(const glassine_bundle *bundle, const glassine_r
 }
 
 glassine_span glassine_record_type(const glassine_bundle *bundle, const glassine_record *record) {
-    return type_of(gl_record_id(bundle, record));
+    const glassine_type_info *type = glassine_type_at(record->type);
+    return type ? gl_span_of(type->name) : type_of(gl_record_id(bundle, record));
 }
 
 const glassine_type_info *glassine_record_info(const glassine_bundle *bundle, const glassine_record *record) {
-    return gl_type_of_id(gl_record_id(bundle, record));
+    (void)bundle;
+    return glassine_type_at(record->type);
 }
 
 glassine_span glassine_record_author(const glassine_bundle *bundle, const glassine_record *record) {

@@ -194,7 +194,7 @@ static glassine_status take_scans(taking *it, glassine_error *error) {
 
 static glassine_status take_bundle(taking *it, glassine_error *error) {
     glassine_merge_source *source = it->source;
-    glassine_status status = glassine_bundle_open(source->path, GLASSINE_READ, NULL, &it->from, error);
+    glassine_status status = gl_bundle_open_beside(source->path, it->merging->bundle, false, &it->from, error);
     if (status)
         return status;
     glassine_bundle *own = it->merging->bundle;
@@ -283,14 +283,12 @@ static void tell_both(void *context, glassine_bundle *bundle, const glassine_mer
         both->options->tell(both->options->context, bundle, note);
 }
 
-/* What is told is told beside what was: the bundle as it is on disk. */
 static glassine_status look(gl_merging *it, glassine_report *report, glassine_error *error) {
     listeners both = {.options = it->options};
     if (!report && !(it->options && it->options->tell))
         return GLASSINE_OK;
-    glassine_status status = gl_bundle_as_saved(it->bundle, &it->before, error);
-    if (!status && report &&
-        !(both.report = gl_merge_report_new(report, it->options && it->options->preview)))
+    glassine_status status = GLASSINE_OK;
+    if (report && !(both.report = gl_merge_report_new(report, it->options && it->options->preview)))
         status = gl_fail_memory(error);
     it->tell = tell_both;
     it->context = &both;

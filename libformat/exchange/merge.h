@@ -7,7 +7,7 @@
 typedef struct gl_merging {
     glassine_draft *draft;
     glassine_bundle *bundle; /* that takes in */
-    glassine_bundle *before; /* the same as it is on disk; NULL: nobody is told */
+    glassine_bundle *before; /* the same as it is on disk, once gl_merge_look has opened it */
     const glassine_merge_options *options;
     glassine_merge_source *sources;
     size_t source_count;

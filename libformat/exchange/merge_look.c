@@ -17,6 +17,8 @@ typedef struct looking {
     glassine_bundle *bundle, *before;
     gl_touched *touched; /* by item */
     size_t count;
+    bool bears;  /* something came that standings depend on */
+    bool *scope; /* by subject: what bears on the stamps that it bears on; NULL: on all of them */
     glassine_error *error;
 } looking;
 
@@ -69,16 +71,89 @@ static bool list_touched(looking *it, gl_subject_entry **entries) {
     return done && gl_sort_by_item(it->bundle, list, it->count);
 }
 
-static glassine_status find_touched(looking *it) {
+static glassine_status find_touched(looking *it, glassine_error *error) {
     gl_subject_entry *entries = NULL;
     bool done = list_touched(it, &entries);
     it->touched = done ? calloc(it->count + 1, sizeof *it->touched) : NULL;
     for (size_t i = 0; it->touched && i < it->count; i++)
-        it->touched[i] = (gl_touched){.record = entries[i].record,
-                                      .was = gl_same_record(it->bundle, entries[i].record, it->before),
-                                      .item = entries[i].item};
+        it->touched[i] = (gl_touched){.record = entries[i].record, .item = entries[i].item};
     free(entries);
-    return it->touched ? GLASSINE_OK : gl_fail_memory(it->error);
+    return it->touched ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+/* The bundle as it was numbers what it has as the bundle as it is. */
+static glassine_record *earlier(const looking *it, const glassine_record *record) {
+    return gl_bundle_record_of(it->before, record->subject, record->author);
+}
+
+/* ----------------------------------------------------------------------------------- what is to be looked at */
+
+/* Did something come of a type that a standing depends on? */
+static bool bears_on_standing(const looking *it) {
+    static const char *const types[] = {"claim", "match",       "join", "stamp",       "item", "design",
+                                        "plate", "plate_state", "mark", "observation", NULL};
+    for (uint32_t slip = it->merging->first; slip < gl_store_count(it->bundle->store); slip++)
+        for (size_t t = 0; types[t]; t++)
+            if (gl_span_is(glassine_record_type(it->bundle, gl_bundle_record_of_slip(it->bundle, slip)), types[t]))
+                return true;
+    return false;
+}
+
+/* Marks the subjects that something came for, and all that bears on the same stamps. */
+static glassine_status find_scope(looking *it, glassine_error *error) {
+    const gl_store *store = it->bundle->store;
+    bool everywhere = it->merging->draft->signatures.length > 0;
+    if (!it->bears || everywhere)
+        return GLASSINE_OK;
+    it->scope = calloc(gl_store_records(store) + (size_t)1, sizeof *it->scope);
+    if (!it->scope)
+        return gl_fail_memory(error);
+    for (uint32_t slip = gl_store_count(it->before->store); slip < gl_store_count(store) && !everywhere; slip++) {
+        uint32_t subject = gl_store_at(store, slip)->record;
+        gl_span id = gl_store_record(store, subject)->id;
+        everywhere = gl_scope_is_wide(id) || gl_trust_touched_by(id, gl_store_line(store, slip));
+        it->scope[subject] = true;
+    }
+    if (!everywhere)
+        return gl_scope_spread(it->bundle, it->scope, error);
+    free(it->scope);
+    it->scope = NULL;
+    return GLASSINE_OK;
+}
+
+/* What came is told beside what was: the bundle as it is on disk. */
+static glassine_status find_before(looking *it, glassine_error *error) {
+    glassine_status status = gl_bundle_as_saved(it->bundle, &it->merging->before, error);
+    it->before = it->merging->before;
+    return status ? status : find_scope(it, error);
+}
+
+/* One asks for readings, the other for what is in the store alone: each has a thread. */
+typedef struct finding {
+    looking *looking;
+    glassine_status status[2];
+    glassine_error error[2];
+} finding;
+
+static void find_one(void *context, size_t index) {
+    static glassine_status (*const find[])(looking *, glassine_error *) = {find_touched, find_before};
+    finding *it = context;
+    it->status[index] = find[index](it->looking, &it->error[index]);
+}
+
+static glassine_status find_all(looking *it) {
+    finding found = {.looking = it};
+    it->bears = bears_on_standing(it);
+    gl_work(2, find_one, &found);
+    for (size_t i = 0; i < 2; i++)
+        if (found.status[i]) {
+            if (it->error)
+                *it->error = found.error[i];
+            return found.status[i];
+        }
+    for (size_t i = 0; i < it->count; i++)
+        it->touched[i].was = earlier(it, it->touched[i].record);
+    return GLASSINE_OK;
 }
 
 static void tell_new(const looking *it) {
@@ -181,7 +256,7 @@ static glassine_status combines(const looking *it, const gl_touched *on, bool *c
     const gl_reading *reading;
     *combined = false;
     glassine_status status = gl_record_reading(it->bundle, on->record, &reading, it->error);
-    if (status || on->record->author != GL_NONE)
+    if (status || on->record->author != GL_NONE || gl_store_record(it->bundle->store, on->record->subject)->count == 1)
         return status;
     for (uint32_t i = 0; i < reading->field_count; i++)
         if (reading->fields[i].contested)
@@ -211,17 +286,6 @@ static glassine_status tell_combined(const looking *it) {
 
 /* -------------------------------------------------------------------------------------------- standings */
 
-/* Types that a standing depends on. */
-static bool bears_on_standing(const looking *it) {
-    static const char *const types[] = {"claim", "match",       "join", "stamp",       "item", "design",
-                                        "plate", "plate_state", "mark", "observation", NULL};
-    for (size_t i = 0; i < it->count; i++)
-        for (size_t t = 0; types[t]; t++)
-            if (gl_span_is(glassine_record_type(it->bundle, it->touched[i].record), types[t]))
-                return true;
-    return false;
-}
-
 /* "placed: plate 1: 1 position: 64" */
 static bool show_standing(glassine_standings *standings, size_t index, gl_buf *out) {
     glassine_stamp_standing is = glassine_standings_at(standings, index);
@@ -229,29 +293,6 @@ static bool show_standing(glassine_standings *standings, size_t index, gl_buf *o
     const char *places = unplaced || !is.count ? "" : glassine_standings_shown(standings, index, 6);
     gl_buf_printf(out, "%s%s%s", is.standing, places && *places ? ": " : "", places ? places : "");
     return places && !out->failed;
-}
-
-/* Marks the subjects that something came for, and all that bears on the same stamps; NULL where something
- * came that bears on all of them. */
-static glassine_status find_scope(const looking *it, bool **marks) {
-    const gl_store *store = it->bundle->store;
-    bool everywhere = it->merging->draft->signatures.length > 0;
-    *marks = calloc(gl_store_records(store) + (size_t)1, sizeof **marks);
-    if (!*marks)
-        return gl_fail_memory(it->error);
-    for (uint32_t slip = gl_store_count(it->before->store); slip < gl_store_count(store) && !everywhere;
-         slip++) {
-        uint32_t subject = gl_store_at(store, slip)->record;
-        gl_span id = gl_store_record(store, subject)->id;
-        everywhere = gl_scope_is_wide(id) || gl_trust_touched_by(id, gl_store_line(store, slip));
-        (*marks)[subject] = true;
-    }
-    glassine_status status = everywhere ? GLASSINE_OK : gl_scope_spread(it->bundle, *marks, it->error);
-    if (everywhere || status) {
-        free(*marks);
-        *marks = NULL;
-    }
-    return status;
 }
 
 /* Standings as they were and as they are. */
@@ -296,8 +337,8 @@ static bool add_moved(const looking *it, moved_list *moves, glassine_record *sta
 static bool look_at_standing(const looking *it, glassine_standings *was, glassine_standings *is, size_t index,
                              moved_list *moves) {
     glassine_record *stamp = glassine_standings_at(is, index).stamp;
-    glassine_record *earlier = gl_same_record(it->bundle, stamp, it->before);
-    size_t place = earlier ? glassine_standings_find(was, earlier) : SIZE_MAX;
+    glassine_record *before = earlier(it, stamp);
+    size_t place = before ? glassine_standings_find(was, before) : SIZE_MAX;
     bool there = place != SIZE_MAX;
     gl_buf now = GL_BUF_EMPTY, then = GL_BUF_EMPTY;
     bool done = show_standing(is, index, &now) && (!there || show_standing(was, place, &then));
@@ -340,13 +381,10 @@ static glassine_status tell_moves(const looking *it, const moved_list *moves) {
 
 /* The bundle as it was and as it is are two handles, so that each has a thread of its own. */
 static glassine_status tell_standings(const looking *it) {
-    bool *marks = NULL;
-    if (!bears_on_standing(it))
+    if (!it->bears)
         return GLASSINE_OK;
-    glassine_status status = find_scope(it, &marks);
-    if (status)
-        return status;
-    standing_pair pair = {.bundle = {it->before, it->bundle}, .marks = marks};
+    glassine_status status = GLASSINE_OK;
+    standing_pair pair = {.bundle = {it->before, it->bundle}, .marks = it->scope};
     moved_list moves = {0};
     gl_work(2, make_standings, &pair);
     for (size_t i = 0; i < 2 && !status; i++)
@@ -360,7 +398,6 @@ static glassine_status tell_standings(const looking *it) {
     glassine_standings_free(pair.made[0]);
     glassine_standings_free(pair.made[1]);
     free(moves.list);
-    free(marks);
     return status;
 }
 
@@ -556,12 +593,13 @@ static glassine_status look(const looking *it, ruling *rules) {
 }
 
 glassine_status gl_merge_look(gl_merging *merging, glassine_error *error) {
-    looking it = {.merging = merging, .bundle = merging->bundle, .before = merging->before, .error = error};
+    looking it = {.merging = merging, .bundle = merging->bundle, .error = error};
     ruling rules = {.looking = &it};
-    glassine_status status = find_touched(&it);
+    glassine_status status = find_all(&it);
     if (!status)
         status = look(&it, &rules);
     free(rules.list);
     free(it.touched);
+    free(it.scope);
     return status;
 }

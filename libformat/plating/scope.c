@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "records/table.h"
 
 /* Fields by which a record bears on what it leads to, and that on the record. */
 enum { LEADS_MOST = 4 };
@@ -72,30 +73,34 @@ static void unite_said(const sets *it, uint32_t subject, gl_span set, const char
     }
 }
 
-static void unite_all(const sets *it) {
+static void unite_all(const sets *it, const glassine_bundle *bundle) {
+    const char *const *fields_of[UINT8_MAX + 1] = {NULL};
+    for (size_t i = 0; i < sizeof leads / sizeof leads[0]; i++)
+        if (gl_type_bears(bundle, leads[i].type))
+            fields_of[gl_type_place(glassine_type_find(leads[i].type))] = leads[i].fields;
     for (uint32_t slip = 0; slip < gl_store_count(it->store); slip++) {
         uint32_t subject = gl_store_at(it->store, slip)->record;
-        gl_span id = gl_store_record(it->store, subject)->id;
-        size_t type = 0, types = sizeof leads / sizeof leads[0];
-        while (type < types && !is_of(id, leads[type].type))
-            type++;
-        if (type == types)
+        const char *const *fields = fields_of[bundle->newest_of[subject]->type];
+        if (!fields)
             continue;
         gl_slip_view view;
         gl_slip_look(gl_store_line(it->store, slip), &view);
-        unite_said(it, subject, view.set, leads[type].fields);
+        unite_said(it, subject, view.set, fields);
     }
 }
 
 /* A set of which one is marked is marked at its root, then everywhere. */
-static void mark_sets(const sets *it, bool *marks, uint32_t count) {
+static void mark_sets(const sets *it, const glassine_bundle *bundle, bool *marks, uint32_t count) {
+    bool is_wide[UINT8_MAX + 1] = {false};
+    for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++)
+        is_wide[gl_type_place(glassine_type_find(wide[i]))] = true;
     for (uint32_t i = 0; i < count; i++)
         if (marks[i])
             marks[root_of(it, i)] = true;
     for (uint32_t i = 0; i < count; i++)
         marks[i] = marks[root_of(it, i)];
     for (uint32_t i = 0; i < count; i++)
-        marks[i] = marks[i] || gl_scope_is_wide(gl_store_record(it->store, i)->id);
+        marks[i] = marks[i] || is_wide[bundle->newest_of[i]->type];
 }
 
 glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glassine_error *error) {
@@ -105,8 +110,8 @@ glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glas
         return gl_fail_memory(error);
     for (uint32_t i = 0; i < count; i++)
         it.parent[i] = i;
-    unite_all(&it);
-    mark_sets(&it, marks, count);
+    unite_all(&it, bundle);
+    mark_sets(&it, bundle, marks, count);
     free(it.parent);
     return GLASSINE_OK;
 }

@@ -2,7 +2,9 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "plating/scope.h"
 #include "plating/survey.h"
+#include "records/table.h"
 
 static const char *const taking_part[] = {"claim",       "conclusion", "design",      "mark", "match",
                                           "observation", "plate",      "plate_state", "stamp"};
@@ -41,14 +43,21 @@ static void find_range(const gl_survey *survey, const char *type, size_t *first,
         ++*end;
 }
 
-static bool takes_part(glassine_bundle *bundle, glassine_record *record, const bool *marks) {
-    if (!marks[record->subject])
-        return false;
-    gl_span type = glassine_record_type(bundle, record);
-    for (size_t i = 0; i < sizeof taking_part / sizeof taking_part[0]; i++)
-        if (gl_span_is(type, taking_part[i]))
-            return !gl_record_left_out(bundle, record);
+bool gl_type_bears(const glassine_bundle *bundle, const char *type) {
+    uint8_t mark = (uint8_t)gl_type_place(glassine_type_find("mark"));
+    if (strcmp(type, "observation") != 0)
+        return true;
+    for (size_t i = 0; i < bundle->record_count; i++)
+        if (bundle->records[i]->type == mark)
+            return true;
     return false;
+}
+
+/* By place in the table of types. */
+static void find_taking_part(const glassine_bundle *bundle, bool takes[UINT8_MAX + 1]) {
+    memset(takes, 0, (UINT8_MAX + 1) * sizeof *takes);
+    for (size_t i = 0; i < sizeof taking_part / sizeof taking_part[0]; i++)
+        takes[gl_type_place(glassine_type_find(taking_part[i]))] = gl_type_bears(bundle, taking_part[i]);
 }
 
 /* What is found does not depend on the order of claims and what else there is of each stamp; on that of
@@ -68,9 +77,11 @@ glassine_status gl_survey_keep_within(gl_survey *survey, const bool *marks, glas
     glassine_bundle *bundle = survey->bundle;
     size_t count = 0, room = 0;
     sort_key *keys = NULL;
+    bool takes[UINT8_MAX + 1];
+    find_taking_part(bundle, takes);
     for (size_t i = 0; i < bundle->record_count; i++) {
         glassine_record *record = bundle->records[i];
-        if (!takes_part(bundle, record, marks))
+        if (!marks[record->subject] || !takes[record->type] || gl_record_left_out(bundle, record))
             continue;
         sort_key *grown = gl_grow(keys, &room, count + 1, sizeof *keys);
         if (!grown) {

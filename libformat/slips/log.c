@@ -42,6 +42,33 @@ void gl_log_free(gl_log *log) {
     free(log);
 }
 
+static void *copied(const void *from, size_t count, size_t size) {
+    void *to = malloc((count + 1) * size);
+    if (to && count)
+        memcpy(to, from, count * size);
+    return to;
+}
+
+gl_log *gl_log_beginning(const gl_log *of, uint32_t edition, gl_store *store) {
+    const gl_edition *last = &of->editions[edition - 1];
+    gl_log *log = gl_log_new(store);
+    if (!log)
+        return NULL;
+    log->editions = copied(of->editions, edition, sizeof *log->editions);
+    log->signatures = copied(of->signatures, last->signatures, sizeof *log->signatures);
+    if (!log->editions || !log->signatures) {
+        gl_log_free(log);
+        return NULL;
+    }
+    log->edition_count = log->edition_room = edition;
+    log->signature_count = log->signature_room = last->signatures;
+    log->unknown = last->unknown;
+    log->chain = last->log;
+    log->bytes = last->end;
+    log->slips = last->slips;
+    return log;
+}
+
 uint32_t gl_log_editions(const gl_log *log) {
     return (uint32_t)log->edition_count;
 }
@@ -128,6 +155,8 @@ static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, con
                        edition.number, edition.view.slips, log->slips);
     gl_digest said;
     edition.slips = log->slips;
+    edition.signatures = log->signature_count;
+    edition.unknown = log->unknown;
     edition.log = gl_chain_edition(log->hash, &log->chain, line, edition.view.log);
     if (!gl_digest_parse(edition.view.log, &said) || !gl_digest_equal(&said, &edition.log))
         return gl_fail(error, GLASSINE_REFUSED, "E013", NULL,

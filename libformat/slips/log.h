@@ -11,6 +11,8 @@ typedef struct gl_edition {
     gl_edition_view view;
     uint64_t end;   /* bytes of the whole log up to and with this line */
     uint32_t slips; /* running total of slips in the set */
+    size_t signatures; /* the same of signature lines */
+    uint64_t unknown;  /* and of lines that are none of the three kinds */
     gl_digest log;
 } gl_edition;
 
@@ -19,6 +21,9 @@ typedef struct gl_log gl_log;
  */
 gl_log *gl_log_new(gl_store *store);
 void gl_log_free(gl_log *log);
+/* A log that was read as far as edition `edition` of another one; `store` holds the slips up to it. What the other keeps
+ * spans into must outlive this one too. NULL when memory ran out. */
+gl_log *gl_log_beginning(const gl_log *of, uint32_t edition, gl_store *store);
 
 /* The next segment, which the directory says spans editions `first` … `last`. Each line is checked; each
  * edition line closes a save: numbers go on by one, `slips` and `log` are right, `format` is readable. It

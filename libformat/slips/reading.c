@@ -279,9 +279,76 @@ static glassine_status read_graph(const gl_graph *graph, gl_span record, gl_aren
     return status;
 }
 
+/* ------------------------------------------------------------------------------------------ a single slip */
+
+/* The only slip on the record, or the only one of its author there; GL_NONE: there are none, or several. */
+static uint32_t only_slip(const gl_store *store, uint32_t record, uint32_t author) {
+    const gl_subject *subject = gl_store_record(store, record);
+    if (author == GL_NONE)
+        return subject->count == 1 ? subject->last : GL_NONE;
+    uint32_t voice = gl_store_voice_find(store, record, author);
+    return voice != GL_NONE && gl_store_voice(store, voice)->count == 1 ? gl_store_voice(store, voice)->last : GL_NONE;
+}
+
+/* What a single slip follows is on another record, or not here. */
+static void follow_one(const gl_store *store, const gl_slip_view *view, gl_reading *reading, uint32_t *stray) {
+    gl_digest digest;
+    size_t at = 0;
+    while (gl_slip_after_next(view, &at, &digest)) {
+        bool there = gl_store_find(store, &digest) != GL_NONE;
+        reading->incomplete = reading->incomplete || !there;
+        *stray += there;
+    }
+}
+
+/* All that it sets stands, and is written in the order of names already. */
+static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span set, gl_arena *arena, gl_reading *reading,
+                                glassine_error *error) {
+    size_t count = gl_json_count(set);
+    gl_read_field *fields = GL_ARENA_ARRAY(arena, gl_read_field, count);
+    gl_said *said = GL_ARENA_ARRAY(arena, gl_said, count);
+    gl_json_walk walk = gl_json_walk_of(set);
+    gl_span name, value;
+    if (count && (!fields || !said))
+        return gl_fail_memory(error);
+    for (size_t i = 0; i < count && gl_json_next(&walk, &name, &value); i++) {
+        said[i] = (gl_said){value, slip};
+        fields[i] = (gl_read_field){
+            .name = name, .reach = (glassine_reach)gl_store_at(store, slip)->reach, .said = &said[i], .said_count = 1};
+    }
+    reading->fields = fields;
+    reading->field_count = (uint32_t)count;
+    return GLASSINE_OK;
+}
+
+/* *alone: it was a single slip that clears nothing, and the reading is made. */
+static glassine_status read_alone(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
+                                  gl_reading *reading, uint32_t *stray, bool *alone, glassine_error *error) {
+    uint32_t slip = only_slip(store, record, author);
+    gl_slip_view view;
+    *alone = false;
+    if (slip == GL_NONE)
+        return GLASSINE_OK;
+    gl_slip_look(gl_store_line(store, slip), &view);
+    if (view.clear.text)
+        return GLASSINE_OK;
+    int counts = gl_store_counts(store, slip);
+    if (counts < 0)
+        return gl_fail_memory(error);
+    *alone = true;
+    *stray = 0;
+    follow_one(store, &view, reading, stray);
+    return counts ? read_one(store, slip, view.set, arena, reading, error) : GLASSINE_OK;
+}
+
 glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
                                 gl_reading *reading, uint32_t *stray, glassine_error *error) {
     *reading = (gl_reading){0};
+    uint32_t found = 0;
+    bool alone;
+    glassine_status made = read_alone(store, record, author, arena, reading, stray ? stray : &found, &alone, error);
+    if (made || alone)
+        return made;
     gl_graph graph;
     glassine_status status = gl_graph_make(store, record, author, &graph, error);
     if (status)

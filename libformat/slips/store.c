@@ -355,6 +355,19 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     return it;
 }
 
+gl_store *gl_store_beginning(const gl_store *store, uint32_t count) {
+    gl_store *it = gl_store_before(store, count);
+    gl_slip *slips = it ? copied(it->slips, count, sizeof *slips) : NULL;
+    if (!slips) {
+        gl_store_free(it);
+        return NULL;
+    }
+    it->slips = slips;
+    it->slip_room = count;
+    it->shares_slips = false;
+    return it;
+}
+
 /* ---------------------------------------------------------------------------------------------- looking */
 
 uint32_t gl_store_count(const gl_store *store) {

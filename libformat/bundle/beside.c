@@ -1,0 +1,69 @@
+/* What the logs of two bundles begin with, where one grew from a copy of the other. Lines that were checked in one need
+ * not be checked in the other: the same bytes follow one another in both. */
+#include "base/error.h"
+#include "bundle/bundle.h"
+
+/* The text of a log, from its beginning, piece by piece. */
+typedef struct walk {
+    const glassine_bundle *bundle;
+    size_t segment, piece; /* of the segment */
+    gl_span rest;          /* of the piece */
+} walk;
+
+static bool walk_on(walk *it) {
+    const glassine_bundle *bundle = it->bundle;
+    while (!it->rest.length) {
+        while (it->segment < bundle->segment_count && it->piece == bundle->segments[it->segment].pieces) {
+            it->segment++;
+            it->piece = 0;
+        }
+        if (it->segment == bundle->segment_count)
+            return false;
+        it->rest = gl_buf_span(&bundle->pieces[bundle->segments[it->segment].piece + it->piece++]);
+    }
+    return true;
+}
+
+/* The last edition of `beside` up to which both have the same bytes; 0: there is none. */
+static uint32_t edition_in_common(const glassine_bundle *bundle, const glassine_bundle *beside) {
+    walk one = {.bundle = bundle}, other = {.bundle = beside};
+    const gl_edition *next;
+    uint64_t compared = 0;
+    uint32_t number = 0;
+    while ((next = gl_log_edition(beside->log, number + 1)) != NULL) {
+        while (compared < next->end && walk_on(&one) && walk_on(&other)) {
+            size_t length = one.rest.length < other.rest.length ? one.rest.length : other.rest.length;
+            length = length < next->end - compared ? length : (size_t)(next->end - compared);
+            if (memcmp(one.rest.text, other.rest.text, length) != 0)
+                return number;
+            one.rest = gl_span_part(one.rest, length, one.rest.length);
+            other.rest = gl_span_part(other.rest, length, other.rest.length);
+            compared += length;
+        }
+        if (compared < next->end)
+            return number;
+        number++;
+    }
+    return number;
+}
+
+/* Taking the set over costs as much as `beside` is large: that is worth it only where most of it is in common. */
+static bool is_worth_it(const glassine_bundle *beside, uint32_t edition) {
+    return edition && gl_log_edition(beside->log, edition)->slips >= gl_store_count(beside->store) / 2;
+}
+
+glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error) {
+    const glassine_bundle *beside = bundle->beside;
+    if (!beside || memcmp(&beside->limits, &bundle->limits, sizeof bundle->limits) != 0)
+        return GLASSINE_OK;
+    uint32_t edition = edition_in_common(bundle, beside);
+    if (!is_worth_it(beside, edition))
+        return GLASSINE_OK;
+    gl_store *store = gl_store_beginning(beside->store, gl_log_edition(beside->log, edition)->slips);
+    gl_log *log = store ? gl_log_beginning(beside->log, edition, store) : NULL;
+    if (!log) {
+        gl_store_free(store);
+        return gl_fail_memory(error);
+    }
+    return gl_bundle_take_set(bundle, store, log) ? GLASSINE_OK : gl_fail_memory(error);
+}
