@@ -20,8 +20,8 @@ LIBRARY = ROOT / "libformat"
 
 # What a stretch of lines that never ran is about, by what stands in it; the first that fits.
 SORTS = {
-    "memory runs out": r"gl_fail_memory|ENOMEM|[.>]failed = ",
-    "the system fails": r"gl_fail_system|gl_fail_making|GLASSINE_SYSTEM|errno|return code;|rmdir|gl_file_remove",
+    "memory runs out": r"gl_(?:bundle_)?fail_memory|ENOMEM|NO_MEMORY|[.>]failed = ",
+    "the system fails": r"gl_fail_system|gl_fault_reading|gl_fail_making|GLASSINE_SYSTEM|errno|return code;|rmdir|gl_file_remove",
     "a failure is handed on": r"^(?:\s*(?:return (?:status|false|NULL|true|0|-1|GL_NONE|GL_NO_SPAN|\w+\.status);|break;|continue;"
                               r"|goto \w+;|[{}]|(?:gl|glassine|free)\w*\([^;]*\);|\*?error = \w+;|if \(error\))\s*)+$",
 }
