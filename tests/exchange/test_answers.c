@@ -177,6 +177,45 @@ static void texts_are_understood_or_asked_about(void **state) {
     assert_true(count >= 40);
 }
 
+/* Texts that are odd in more than one way; the vectors have those that people write. */
+static void odd_texts(void **state) {
+    static const struct {
+        const char *text, *answers, *questions;
+        int plates;
+    } cases[] = {
+        {"1: cannot place it", "{\"1\":\"cannot tell\"}", "[]", 1},
+        {"1: cannot tell, not genuine", "{}", "[[\"1\",\"it gives two answers\"]]", 1},
+        {"1: plate 1, 64, plate 2", "{}", "[[\"1\",\"it names two plates\"]]", 2},
+        {"1: 64, early state, late state", "{}", "[[\"1\",\"it names two states\"]]", 1},
+        {"1: row 4 but not in column 2",
+         "{\"1\":\"9 positions: 31, 33, 34, 35, 36, 37, 38, 39, 40; probable\"}", "[]", 1},
+        {"1: 64 - early", "{\"1\":\"1 position: 64; state early; probable\"}", "[]", 1},
+        {"1: 64, , early", "{\"1\":\"1 position: 64; state early; probable\"}", "[]", 1},
+        {"1, and 2, and 3: 64",
+         "{\"1\":\"1 position: 64; probable\",\"2\":\"1 position: 64; probable\",\"3\":\"1 position: 64; "
+         "probable\"}",
+         "[]", 1},
+        {"1:: 64", "{\"1\":\"1 position: 64; probable\"}", "[]", 1},
+        {"1: 64\n\nRegards\nOdile\n\n2: 65",
+         "{\"1\":\"1 position: 64; probable\",\"2\":\"1 position: 65; probable\"}", "[]", 1},
+        {"\xef\xbb\xbf"
+         "1: 64",
+         "{\"1\":\"1 position: 64; probable\"}", "[]", 1},
+        {"1: dot, flaw, scratch, dot, flaw, scratch, dot, flaw, scratch", "{}",
+         "[[\"1\",\"it tells of more than can be taken in at once\"]]", 1},
+    };
+    (void)state;
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        json_t *lines = json_pack("[s]", cases[i].text);
+        json_t *vector = json_pack("{s:i,s:o,s:o,s:o}", "plates", cases[i].plates, "text", lines, "answers",
+                                   json_loads(cases[i].answers, 0, NULL), "questions",
+                                   json_loads(cases[i].questions, 0, NULL));
+        assert_non_null(vector);
+        check(cases[i].text, vector);
+        json_decref(vector);
+    }
+}
+
 static const char TEXT[] = "1: 64, early\n2: who knows\n3: cannot tell\n";
 
 /* Two copies that took the same text in at different times hold the same slips. */
@@ -407,6 +446,7 @@ static void texts_that_are_none_are_refused(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(texts_are_understood_or_asked_about),
+        cmocka_unit_test(odd_texts),
         cmocka_unit_test(two_copies_take_a_text_in_alike),
         cmocka_unit_test(what_is_not_understood_can_be_explained_or_left),
         cmocka_unit_test(answers_say_where_they_come_from),
