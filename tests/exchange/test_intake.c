@@ -351,13 +351,56 @@ static void what_would_fill_the_disk_is_refused(void **state) {
 
 static void limits_hold(void **state) {
     (void)state;
-    glassine_bundle *bundle = NULL;
-    glassine_limits limits = {.entries = 3};
-    error = (glassine_error){0};
-    assert_int_equal(glassine_bundle_open(in_folder("unpacked"), GLASSINE_READ,
-                                          &(glassine_options){.limits = &limits}, &bundle, &error),
-                     GLASSINE_REFUSED);
-    assert_string_equal(error.rule, "L001");
+    static const struct {
+        const char *rule;
+        glassine_limits limits;
+    } cases[] = {{"L001", {.entries = 3}},
+                 {"L003", {.small_file_bytes = 10}},
+                 {"L004", {.segment_bytes = 10}},
+                 {"L005", {.log_bytes = 10}}};
+    static const char *const names[] = {"unpacked", "limited.tar", "limited.7z"};
+    for (size_t n = 0; n < COUNT(names); n++) {
+        const char *path = in_folder("%s", names[n]), *form = strchr(names[n], '.');
+        if (form) {
+            packing it = pack(path, form + 1);
+            put_all(&it, "", NULL);
+            done(&it);
+        }
+        for (size_t c = 0; c < COUNT(cases); c++) {
+            glassine_bundle *bundle = NULL;
+            error = (glassine_error){0};
+            assert_int_equal(glassine_bundle_open(in_folder("%s", names[n]), GLASSINE_READ,
+                                                  &(glassine_options){.limits = &cases[c].limits}, &bundle,
+                                                  &error),
+                             GLASSINE_REFUSED);
+            if (strcmp(error.rule, cases[c].rule) != 0)
+                fail_msg("%s: %s wanted, %s: %s", names[n], cases[c].rule, error.rule, error.message);
+        }
+    }
+}
+
+static void folders_without_end_are_refused(void **state) {
+    (void)state;
+    char command[400];
+    snprintf(command, sizeof command,
+             "cp -r '%s' '%s' && cd '%s' && for i in $(seq 40); do mkdir d && cd d; done",
+             in_folder("unpacked/glassine-sorrel"), in_folder("deep"), in_folder("deep"));
+    assert_int_equal(system(command), 0);
+    is_refused(in_folder("deep"), "C062");
+}
+
+/* An archive whose content wants a password (PKWARE's APPNOTE.TXT 6.3.10, 6.1). */
+static void encrypted_archives_are_refused(void **state) {
+    (void)state;
+    const char *path = in_folder("encrypted.zip");
+    packing it = {archive_write_new(), path};
+    archive_write_set_format_zip(it.archive);
+    assert_int_equal(archive_write_set_options(it.archive, "zip:encryption=traditional"), ARCHIVE_OK);
+    assert_int_equal(archive_write_set_passphrase(it.archive, "kingfisher"), ARCHIVE_OK);
+    assert_int_equal(archive_write_open_filename(it.archive, path), ARCHIVE_OK);
+    put_all(&it, "", NULL);
+    done(&it);
+    is_refused(path, "C033");
 }
 
 static void links_in_a_folder_are_refused(void **state) {
@@ -425,6 +468,8 @@ int main(void) {
         cmocka_unit_test(missing_files_are_refused),
         cmocka_unit_test(what_would_fill_the_disk_is_refused),
         cmocka_unit_test(limits_hold),
+        cmocka_unit_test(folders_without_end_are_refused),
+        cmocka_unit_test(encrypted_archives_are_refused),
         cmocka_unit_test(links_in_a_folder_are_refused),
         cmocka_unit_test(other_files_stay_what_they_are),
         cmocka_unit_test(cut_archives_are_refused),
