@@ -505,6 +505,64 @@ static void standings_as_data(void **state) {
     made_free(bundle);
 }
 
+/* ---- what takes no part ---- */
+
+/* How often the findings of a report on all standings name this rule, or say this. */
+static size_t findings_on(glassine_bundle *bundle, const char *rule, const char *words) {
+    glassine_report *report = glassine_report_new("standing");
+    assert_int_equal(glassine_standing(bundle, NULL, 0, report, NULL), GLASSINE_OK);
+    json_t *root = document(report), *finding;
+    size_t i, count = 0;
+    json_array_foreach(json_object_get(root, "findings"), i, finding) {
+        const char *code = text_of(finding, "rule");
+        count += strcmp(code ? code : "", rule) == 0 && strstr(text_of(finding, "message"), words);
+    }
+    json_decref(root);
+    return count;
+}
+
+static void say_state(glassine_bundle *bundle, unsigned number, const char *more) {
+    char id[80], set[200];
+    snprintf(set, sizeof set, "{%s\"order\":%u,\"plate\":\"" PLATE "\"}", more, number);
+    say(bundle, KEEPER, made_id("plate_state", 0x1000 + number, id), set);
+}
+
+/* Each is told, and everything else is worked out without it. */
+static void what_takes_no_part_is_told(void **state) {
+    (void)state;
+    glassine_bundle *bundle = collection();
+    say(bundle, KEEPER, OF("claim", "60"), CLAIM(STAMP, AT("7")));
+    say(bundle, KEEPER, OF("mark", "90"),
+        "{\"appearance\":\"dot\",\"name\":\"A\",\"plate\":\"" PLATE
+        "\",\"positions\":\"row 99\",\"x\":5,\"y\":5}");
+    assert_int_equal(findings_on(bundle, "", "the mark takes no part"), 1);
+    assert_int_equal(findings_on(bundle, "R056", ""), 0);
+    say(bundle, KEEPER, STAMP, "{\"column\":1,\"row\":1}");
+    say(bundle, KEEPER, OF("stamp", "52"),
+        "{\"column\":1,\"design\":\"" KF "\",\"item\":\"" ITEM "\",\"row\":1}");
+    assert_int_equal(findings_on(bundle, "R056", "two stamps have one place in their item"), 1);
+    for (unsigned number = 3; number <= 64; number++)
+        say_state(bundle, number, "\"name\":\"s\",");
+    assert_int_equal(findings_on(bundle, "R222", ""), 0);
+    say_state(bundle, 65, "");
+    assert_int_equal(findings_on(bundle, "R222", "only the first 64 states"), 1);
+    check_standing(bundle, STAMP, "placed", 1);
+    made_free(bundle);
+}
+
+/* Neighbours of whom it is not said on which side tie nothing; a claim may name one plate twice. */
+static void statements_that_say_little(void **state) {
+    (void)state;
+    glassine_bundle *bundle = collection();
+    say(bundle, OTHER, OF("match", "75"),
+        "{\"relation\":\"neighbour\",\"stamps\":[\"" STAMP "\",\"" OTHER_STAMP "\"]}");
+    say(bundle, KEEPER, OF("claim", "60"),
+        CLAIM(STAMP, "\"plates\":[\"" PLATE "\",\"" PLATE "\"],\"positions\":\"7\","));
+    check_standing(bundle, STAMP, "placed", 1);
+    check_standing(bundle, OTHER_STAMP, "unplaced", 120);
+    made_free(bundle);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(claims_by_two_people),
@@ -517,6 +575,8 @@ int main(void) {
         cmocka_unit_test(states_and_notation),
         cmocka_unit_test(a_margin_mark_that_was_seen),
         cmocka_unit_test(the_claim_that_says_most),
+        cmocka_unit_test(what_takes_no_part_is_told),
+        cmocka_unit_test(statements_that_say_little),
         cmocka_unit_test(the_worked_case),
         cmocka_unit_test(too_early_for_a_state),
         cmocka_unit_test(within_some_positions),
