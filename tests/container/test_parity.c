@@ -253,7 +253,7 @@ static void many_false_tables(void **state) {
             gl_buf_add_bytes(&bytes, head, sizeof head);
         }
         gl_buf_add(&bytes, gl_buf_span(&it.bytes));
-        gl_mending mending = mend(&bytes, before, (size_t)it.plan.covered, &out);
+        gl_mending mending = mend(&bytes, (size_t)before, (size_t)it.plan.covered, &out);
         assert_int_equal(mending.blocks, heads == 2 ? gl_parity_data(&it.plan) : 0);
         gl_buf_free(&bytes);
         gl_buf_free(&out);
