@@ -7,6 +7,8 @@ import re
 import subprocess
 import sys
 
+if len(sys.argv) < 2:
+    sys.exit("usage: check_exports.py LIBRARY [NM]")
 root = pathlib.Path(__file__).resolve().parents[2]
 nm = sys.argv[2] if len(sys.argv) > 2 else "nm"
 text = re.sub(r"/\*.*?\*/", "", (root / "libformat/glassine.h").read_text(), flags=re.DOTALL)

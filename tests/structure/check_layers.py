@@ -106,7 +106,7 @@ def prove():
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("root", nargs="?", type=Path)
+    parser.add_argument("root", nargs="?", type=Path, default=Path(__file__).parents[2])
     parser.add_argument("--prove", action="store_true")
     options = parser.parse_args()
     faults = [fault for fault in [prove()] if fault] if options.prove else list(check_tree(options.root.resolve()))

@@ -9,6 +9,8 @@ import re
 import subprocess
 import sys
 
+if len(sys.argv) != 2:
+    sys.exit("usage: check_rules.py DUMP_RULES")
 root = pathlib.Path(__file__).resolve().parents[2]
 code = re.compile(r'"([BCEKLRS][0-9]{3})"')
 failures = []

@@ -54,7 +54,7 @@ def prove():
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--prove", action="store_true")
-    parser.add_argument("root", nargs="?", type=Path)
+    parser.add_argument("root", nargs="?", type=Path, default=Path(__file__).resolve().parents[2])
     given = parser.parse_args()
     faults = prove() if given.prove else list(check_tree(given.root))
     print("\n".join(faults) or "nothing stands where it should not")

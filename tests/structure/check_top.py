@@ -2,7 +2,7 @@
 """Checks that at the top of the tree lies nothing but what belongs there: what a tool left behind is soon committed with
 the rest. In a clone, of what git knows; else of what is there.
 
-usage: check_top.py ROOT"""
+usage: check_top.py [ROOT]"""
 import subprocess
 import sys
 from pathlib import Path
@@ -19,7 +19,8 @@ def files_of(root):
 
 
 def main():
-    strange = sorted(files_of(Path(sys.argv[1]).resolve()) - FILES)
+    root = sys.argv[1] if len(sys.argv) > 1 else Path(__file__).parents[2]
+    strange = sorted(files_of(Path(root).resolve()) - FILES)
     print("\n".join(f"{name}: does not belong at the top of the tree" for name in strange) or "nothing lies where it should not")
     return 1 if strange else 0
 
