@@ -274,7 +274,9 @@ int open(const char *path, int flags, ...) {
     if (file == INVALID_HANDLE_VALUE)
         return gl_windows_failed();
     int code = why_not(file, flags);
-    int fd = code ? -1 : _open_osfhandle((intptr_t)file, O_BINARY | (flags & (O_RDONLY | O_WRONLY | O_RDWR)));
+    int fd = code ? -1
+                  : _open_osfhandle((intptr_t)file,
+                                    O_BINARY | (flags & (O_RDONLY | O_WRONLY | O_RDWR | O_APPEND)));
     if (fd < 0) {
         CloseHandle(file);
         errno = code ? code : EMFILE;
@@ -284,16 +286,16 @@ int open(const char *path, int flags, ...) {
 
 /* Text that is read may have either line end; all else is bytes. */
 FILE *fopen(const char *path, const char *mode) {
-    bool reads = mode[0] == 'r', updates = strchr(mode, '+') != NULL;
+    bool reads = mode[0] == 'r', adds = mode[0] == 'a', updates = strchr(mode, '+') != NULL;
     int flags = updates ? O_RDWR : reads ? O_RDONLY : O_WRONLY;
     if (!reads)
-        flags |= O_CREAT | (strchr(mode, 'x') ? O_EXCL : O_TRUNC);
+        flags |= O_CREAT | (adds ? O_APPEND : strchr(mode, 'x') ? O_EXCL : O_TRUNC);
     int fd = open(path, flags, 0666);
     if (fd < 0)
         return NULL;
     if (reads && !strchr(mode, 'b'))
         _setmode(fd, _O_TEXT);
-    FILE *file = _fdopen(fd, updates ? "r+" : reads ? "r" : "w");
+    FILE *file = _fdopen(fd, adds ? updates ? "a+" : "a" : updates ? "r+" : reads ? "r" : "w");
     if (!file)
         _close(fd);
     return file;
