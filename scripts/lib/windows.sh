@@ -95,6 +95,14 @@ build_libarchive() {
     write_pc "$1" libarchive "-larchive -lz"
 }
 
+build_cmocka() {
+    windows_cmake "$1" "$2" "$3" -DWITH_STATIC_LIB=ON -DWITH_EXAMPLES=OFF
+    cmake --build "$3" -j "$cores" --target cmocka-static
+    cp "$3/src/libcmocka-static.a" "$1/root/lib/libcmocka.a"
+    cp "$2/include/cmocka.h" "$1/root/include/"
+    write_pc "$1" cmocka -lcmocka
+}
+
 build_libxlsxwriter() {
     build_with_cmake "$1" "$2" "$3"
 }
@@ -114,7 +122,7 @@ build_openssl() {
 # windows_libraries FOLDER: all of them; one that is there is not built again.
 windows_libraries() {
     local folder=$1 package source
-    for package in zlib jansson utf8proc expat libdeflate libjpeg-turbo libpng1.6 tiff libarchive libxlsxwriter openssl; do
+    for package in zlib jansson utf8proc expat libdeflate libjpeg-turbo libpng1.6 tiff libarchive libxlsxwriter openssl cmocka; do
         [ ! -e "$folder/$package.complete" ] || continue
         say "$package"
         source=

@@ -15,10 +15,10 @@
 
 #include <cmocka.h>
 
-#include "base/calls.h"
 #include "base/error.h"
 #include "base/file.h"
 #include "container/writer.h"
+#include "folder.h"
 
 #define UNUSED __attribute__((unused))
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
@@ -27,37 +27,6 @@ static const gl_span BASE = {"glassine-test", 13};
 enum { AT = 1764061200 }; /* 2025-11-25T09:00:00Z */
 
 /* ------------------------------------------------------------------------------------------- folder */
-
-static char folder[128];
-
-static int sync_nothing(int fd) {
-    (void)fd;
-    return 0;
-}
-
-/* Real syncs would take most of the time, and prove nothing here. */
-static void without_syncs(void) {
-    static gl_calls calls;
-    calls = *gl_calls_system();
-    calls.fdatasync = sync_nothing;
-    calls.fsync = sync_nothing;
-    gl_calls_use(&calls);
-}
-
-UNUSED static int make_folder(void **state) {
-    without_syncs();
-    (void)state;
-    const char *root = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%s/glassine-test-XXXXXX", root ? root : "/tmp");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-UNUSED static int remove_folder(void **state) {
-    (void)state;
-    char command[160];
-    snprintf(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
 
 /* The path of a file in the folder; the same pointer for the same name. */
 UNUSED static const char *path_in(const char *name) {

@@ -8,9 +8,9 @@
 #define BUNDLES 500
 #define EDITS_MOST 6
 
-static int is_sheet(const struct dirent *entry) {
-    size_t length = strlen(entry->d_name);
-    return length > 4 && strcmp(entry->d_name + length - 4, ".csv") == 0;
+static bool is_sheet(const char *name) {
+    size_t length = strlen(name);
+    return length > 4 && strcmp(name + length - 4, ".csv") == 0;
 }
 
 typedef struct sheets {
@@ -18,16 +18,21 @@ typedef struct sheets {
     size_t count;
 } sheets;
 
+static int by_name(const void *a, const void *b) {
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
 static sheets find_sheets(void) {
-    struct dirent **list;
     sheets found = {.count = 0};
-    int count = scandir(folder, &list, is_sheet, alphasort);
-    assert_true(count >= 0 && count < 64);
-    for (int i = 0; i < count; i++) {
-        found.paths[found.count++] = strdup(in_folder(list[i]->d_name));
-        free(list[i]);
-    }
-    free(list);
+    DIR *entries = opendir(folder);
+    assert_non_null(entries);
+    for (struct dirent *entry; (entry = readdir(entries)) != NULL;)
+        if (is_sheet(entry->d_name)) {
+            assert_true(found.count < 64);
+            found.paths[found.count++] = strdup(in_folder(entry->d_name));
+        }
+    closedir(entries);
+    qsort(found.paths, found.count, sizeof found.paths[0], by_name);
     return found;
 }
 

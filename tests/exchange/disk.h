@@ -315,7 +315,7 @@ static void disk_lose(disk_file *file) {
 /* The system's own calls again. Where the power went, the folder is as it may be found then. */
 UNUSED static void disk_finish(void) {
     bool lost = the_disk.now == DISK_NO_POWER;
-    without_disk();
+    without_syncs();
     for (int i = 0; lost && i < the_disk.naming_count; i++) {
         unlink(the_disk.namings[i].from);
         unlink(the_disk.namings[i].to);

@@ -16,47 +16,16 @@
 
 #include <cmocka.h>
 
-#include "base/calls.h"
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/file.h"
 #include "exchange/draft.h"
+#include "folder.h"
 
 #define UNUSED __attribute__((unused))
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
 /* ------------------------------------------------------------------------------------------- folder */
-
-static char folder[128];
-
-static int sync_nothing(int fd) {
-    (void)fd;
-    return 0;
-}
-
-/* The system's calls, but for syncs: real ones would take most of the time, and prove nothing here. */
-static void without_disk(void) {
-    static gl_calls calls;
-    calls = *gl_calls_system();
-    calls.fdatasync = sync_nothing;
-    calls.fsync = sync_nothing;
-    gl_calls_use(&calls);
-}
-
-UNUSED static int make_folder(void **state) {
-    (void)state;
-    without_disk();
-    const char *root = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%s/glassine-test-XXXXXX", root ? root : "/tmp");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-UNUSED static int remove_folder(void **state) {
-    char command[160];
-    (void)state;
-    snprintf(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
 
 /* "FOLDER/NAME", in memory that the next eight calls leave alone. */
 UNUSED static const char *in_folder(const char *format, ...) {

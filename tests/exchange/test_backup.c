@@ -41,9 +41,7 @@ static bool same_bytes(const char *a, const char *b) {
 static int set_scene(void **state) {
     if (!folder[0] && make_folder(state) != 0)
         return -1;
-    char command[2 * DISK_PATH];
-    snprintf(command, sizeof command, "rm -rf '%s'/*", folder);
-    assert_int_equal(system(command), 0);
+    assert_int_equal(empty_folder(), 0);
     snprintf(source, sizeof source, "%s", in_folder("source.glassine"));
     snprintf(copy, sizeof copy, "%s", in_folder("copy.glassine"));
     MUST(glassine_bundle_make(source, "Sorrel Islands", "Keeper", &error));

@@ -142,9 +142,7 @@ static void go_on(const char *path, uint32_t edition, uint64_t tail, unsigned se
 }
 
 static void run(unsigned seed, uint64_t last, uint64_t *calls, unsigned *in_progress, unsigned *tails) {
-    char command[2 * DISK_PATH];
-    snprintf(command, sizeof command, "rm -rf '%s'/*", folder);
-    assert_int_equal(system(command), 0);
+    assert_int_equal(empty_folder(), 0);
     char path[DISK_PATH];
     snprintf(path, sizeof path, "%s", in_folder("bundle.glassine"));
     known it = {.edition = 0};
