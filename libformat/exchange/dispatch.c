@@ -200,7 +200,7 @@ static glassine_status make(gl_dispatching *it, glassine_error *error) {
     if (!status)
         status = gl_draft_vouch(it->make.draft, it->bundle, error);
     if (!status)
-        status = glassine_draft_save(it->make.draft, "sent", error);
+        status = gl_make_save(&it->make, "sent", error);
     return status ? status : gl_dispatch_make_rest(it, error);
 }
 
@@ -234,16 +234,17 @@ static glassine_status send(gl_dispatching *it, glassine_report *report, glassin
     glassine_status status = it->options->size_limit ? fit(it, error) : make(it, error);
     if (!status)
         status = gl_dispatch_publish(it, error);
-    if (!status) {
-        status = glassine_draft_save(it->draft, it->options->note ? it->options->note : "sent", error);
-        if (status)
-            gl_file_remove(it->path.text);
-    }
-    if (status || !report)
+    if (status)
         return status;
-    gl_dispatch_tell(it, report);
-    status = gl_bundle_end(it->bundle, report, GLASSINE_OK, error);
-    it->sent = true;
+    status = gl_draft_save(it->draft, it->options->note ? it->options->note : "sent", &it->sent, error);
+    if (!it->sent) {
+        gl_file_remove(it->path.text);
+        return status;
+    }
+    if (!status && report) {
+        gl_dispatch_tell(it, report);
+        status = gl_bundle_end(it->bundle, report, GLASSINE_OK, error);
+    }
     if (status)
         gl_error_remedy(error, "\"%s\" is written and noted as sent all the same", it->path.text);
     return status;

@@ -22,7 +22,7 @@ typedef struct gl_dispatching {
     gl_buf path;                /* of the bundle */
     gl_buf page, letter, sheet; /* beside it; empty: none */
     uint64_t bytes;             /* of all that is written, once it is made */
-    bool sent;                  /* all is done but for the report on it */
+    bool sent;                  /* it is written, and saved as sent; what is left is the report on it */
 } gl_dispatching;
 
 /* Where it goes: "FOLDER/" is made, and the bundle lies in it under the folder's name. */

@@ -55,6 +55,11 @@ void gl_draft_cut_signatures(glassine_draft *draft, size_t length);
 /* Drops what the draft holds and starts it afresh at the bundle's present end. */
 void gl_draft_clear(glassine_draft *draft);
 
+/* save.c */
+/* As glassine_draft_save. *saved: what it held is on disk and stays, even where the status says that the handle cannot
+ * go on from it. */
+glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *saved, glassine_error *error);
+
 /* say.c */
 /* One slip of the draft's speaker on `id`, following the latest ones there. `set`: canonical object; `clear`:
  * canonical array or absent. */
@@ -86,6 +91,8 @@ typedef struct gl_make {
 glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *about, glassine_error *error);
 /* The file must not exist, unless `replace`. */
 glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error);
+/* Saves what the draft holds. */
+glassine_status gl_make_save(gl_make *make, const char *note, glassine_error *error);
 /* Puts the page into what was made, after its draft was saved; still under its temporary name. */
 glassine_status gl_make_add_page(gl_make *make, gl_span page, glassine_error *error);
 void gl_make_free(gl_make *make); /* removes the temporary file where it was not published */

@@ -103,6 +103,12 @@ glassine_status gl_make_new(gl_make *make, const char *path, const gl_about *abo
     return status;
 }
 
+/* Where it fails the file goes, whatever is in it by then. */
+glassine_status gl_make_save(gl_make *make, const char *note, glassine_error *error) {
+    bool saved;
+    return gl_draft_save(make->draft, note, &saved, error);
+}
+
 glassine_status gl_make_publish(gl_make *make, bool replace, glassine_error *error) {
     glassine_status status = gl_put_in_place(make->temporary, make->path, replace, error);
     if (!status) {
@@ -149,7 +155,7 @@ glassine_status glassine_bundle_make_signed(const char *path, const char *title,
     if (!status)
         status = glassine_draft_enter(make.draft, "collection", &heading, 1, NULL, &record, error);
     if (!status)
-        status = glassine_draft_save(make.draft, "begun", error);
+        status = gl_make_save(&make, "begun", error);
     if (!status)
         status = gl_make_publish(&make, false, error);
     gl_make_free(&make);
@@ -202,7 +208,7 @@ glassine_draft *glassine_making_draft(glassine_making *making) {
 }
 
 glassine_status glassine_making_publish(glassine_making *making, const char *note, glassine_error *error) {
-    glassine_status status = glassine_draft_save(making->make.draft, note, error);
+    glassine_status status = gl_make_save(&making->make, note, error);
     return status ? status : gl_make_publish(&making->make, false, error);
 }
 

@@ -179,7 +179,7 @@ glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const ch
     if (!status)
         status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
     if (!status)
-        status = glassine_draft_save(it.make.draft, "reply", error);
+        status = gl_make_save(&it.make, "reply", error);
     if (!status)
         status = gl_make_publish(&it.make, false, error);
     if (!status && report)

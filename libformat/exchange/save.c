@@ -200,11 +200,13 @@ static void restore_tags(glassine_bundle *bundle) {
     gl_manifest_free(tags);
 }
 
-glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error) {
+glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *saved, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
+    *saved = false;
     if (!glassine_draft_slips(draft) && !draft->brings_count && !draft->signatures.length &&
         bundle->edition) {
         gl_draft_clear(draft);
+        *saved = true;
         return GLASSINE_OK;
     }
     gl_segment segment;
@@ -217,14 +219,20 @@ glassine_status glassine_draft_save(glassine_draft *draft, const char *note, gla
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
     draft->writer = NULL;
     if (!status) {
-        status = take_over(draft, &segment, joined, error);
-        if (status)
-            gl_error_remedy(error, "The edition is saved and whole all the same: open the bundle anew");
-        return status;
+        *saved = true;
+        return take_over(draft, &segment, joined, error);
     }
     while (bundle->piece_count > pieces)
         gl_buf_free(&bundle->pieces[--bundle->piece_count]);
     restore_tags(bundle);
     gl_draft_clear(draft);
+    return status;
+}
+
+glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error) {
+    bool saved;
+    glassine_status status = gl_draft_save(draft, note, &saved, error);
+    if (status && saved)
+        gl_error_remedy(error, "The edition is saved and whole all the same: open the bundle anew");
     return status;
 }

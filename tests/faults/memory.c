@@ -69,9 +69,10 @@ static bool there(const char *name) {
 }
 
 static void check_files(const operation *op, bool done, const glassine_error *error) {
-    if (op->made && there(op->made) && !done && strstr(error->remedy, "all the same"))
-        return; /* it is done, and the error says so */
-    if (op->made && there(op->made) != done)
+    bool said = !done && strstr(error->remedy, "all the same"); /* it is done, and the error says so */
+    if (op->made && said && !there(op->made))
+        fault(op, "it says that it is done, and made nothing: ", op->made);
+    if (op->made && !said && there(op->made) != done)
         fault(op, done ? "it succeeded, and made nothing: " : "it failed, and left something: ", op->made);
     if (!op->bundle || !there(op->bundle))
         return;
