@@ -9,6 +9,7 @@
 
 #include "refuse.h"
 #include "system.h"
+#include "verbs.h"
 
 enum { PASSPHRASE_MOST = 1024 };
 
@@ -99,10 +100,13 @@ static glassine_status wanted_passphrase(cli_call *call, const char *path, const
     if (call->terminal->can_ask) {
         *passphrase = ask_unseen(call, "Passphrase of your key:");
     }
+    bool may_go_without = (call->verb->options & CLI_BIT(CLI_UNSIGNED)) != 0;
     return *passphrase != NULL
                ? GLASSINE_OK
                : cli_refuse(call->error, path,
-                            "Name a file that holds it in GLASSINE_PASSPHRASE_FILE, or say --unsigned",
+                            may_go_without
+                                ? "Name a file that holds it in GLASSINE_PASSPHRASE_FILE, or say --unsigned"
+                                : "Name a file that holds it in GLASSINE_PASSPHRASE_FILE",
                             "the key wants its passphrase, and nobody can be asked");
 }
 

@@ -137,13 +137,13 @@ static glassine_status sign_earlier(cli_call *call, const char *path, glassine_b
     uint32_t before = glassine_bundle_edition(bundle);
     glassine_status status = cli_speaker_find(call->pool, bundle, call->args, &by, &via, call->error);
     if (status == GLASSINE_OK) {
+        status = records_named(call, bundle, &records);
+    }
+    if (status == GLASSINE_OK) {
         status = cli_sign_with(call, bundle);
     }
     if (status == GLASSINE_OK) {
         status = glassine_draft_new(bundle, by, via, &draft, call->error);
-    }
-    if (status == GLASSINE_OK) {
-        status = records_named(call, bundle, &records);
     }
     if (status == GLASSINE_OK) {
         status = glassine_draft_sign_earlier(draft, records.list, records.count, &count, &left, call->error);

@@ -1,4 +1,4 @@
-// Two scans side by side, or one over the other, brought together by two points on each.
+// Two scans side by side, or overlaid, brought together by two points on each.
 let pair = null;
 
 // z -> s z + t that takes b1, b2 to a1, a2: scale, rotation and shift.

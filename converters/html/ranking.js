@@ -187,9 +187,9 @@ function rankPlaces(p, plates, things) {
   return places;
 }
 
-const uncertaintyOf = (chance) => chance <= 0 || chance >= 1 ? 0 : -chance * Math.log2(chance) - (1 - chance) * Math.log2(1 - chance);
+const uncertaintyOf = (share) => share <= 0 || share >= 1 ? 0 : -share * Math.log2(share) - (1 - share) * Math.log2(1 - share);
 
-// The look that is expected to tell most: { mark, bits, chance }, or null.
+// The look that is expected to tell most: { mark, bits, weight }, or null; its weight is that of the places, as far as they would show the mark.
 function lookNext(p, plates, things, places) {
   const likely = places.filter((place) => place.weight >= 1e-7);
   const shown = likely.map((place) => marksShown(plates[place.plate], place.position, place.state));
@@ -199,13 +199,13 @@ function lookNext(p, plates, things, places) {
       if (things.some((thing) => reaches(p, thing, mark))) continue;
       let yes = 0, rest = 0;
       likely.forEach((place, i) => {
-        let chance = p.stray;
-        for (const one of shown[i]) if (Boolean(mark.spot) === Boolean(one.spot) && reaches(p, mark, one)) chance = Math.max(chance, visibilityOf(p, one));
-        yes += place.weight * chance;
-        rest += place.weight * uncertaintyOf(chance);
+        let shows = p.stray;
+        for (const one of shown[i]) if (Boolean(mark.spot) === Boolean(one.spot) && reaches(p, mark, one)) shows = Math.max(shows, visibilityOf(p, one));
+        yes += place.weight * shows;
+        rest += place.weight * uncertaintyOf(shows);
       });
       const bits = uncertaintyOf(yes) - rest;
-      if (bits > (best?.bits ?? 0) + 1e-9) best = { mark, bits, chance: yes };
+      if (bits > (best?.bits ?? 0) + 1e-9) best = { mark, bits, weight: yes };
     }
   }
   return best;

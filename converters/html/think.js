@@ -73,7 +73,7 @@ function think(stamp) {
   elements.push(make("p", { textContent: "On the plate, positions that do not fit are dim. What fits best:" }),
     make("ol", {}, ...places.slice(0, 5).filter((place) => place.weight >= 0.001).map((place) => make("li", { textContent: `${placeInWords(plates, place)}: weight ${place.weight.toFixed(3)}` }))));
   const next = lookNext(p, plates, things, places);
-  if (next) elements.push(make("p", { className: "next" }, make("strong", { textContent: "Look next: " }), `${markInWords({ record: next.mark.mark.record, spot: next.mark.spot })} (thousandths of the design). Going by the weights, it is there on about ${Math.round(next.chance * 100)} of 100 such stamps.`));
+  if (next) elements.push(make("p", { className: "next" }, make("strong", { textContent: "Look next: " }), `${markInWords({ record: next.mark.mark.record, spot: next.mark.spot })} (thousandths of the design). Places that show it weigh ${next.weight.toFixed(2)}.`));
   const marks = marksLike(p, things, plates);
   if (marks.length) elements.push(make("p", { textContent: "Known marks that it looks like:" }), make("ul", {}, ...marks.map(({ mark, plate, distance }) =>
     make("li", { textContent: `${markInWords(mark)}${plates.length > 1 ? `, plate ${plate.record.label}` : ""}, of ${mark.record.fields.positions ?? "unknown positions"}: ${Math.round(distance)} off` }))));

@@ -83,8 +83,12 @@ static void fill_code(glassine_error *error, glassine_status status, int code, c
     fill(error, status, NULL, place, format, values);
     if (error) {
         append_shown(error->message, sizeof error->message, ": ");
-        append_shown(error->message, sizeof error->message, gl_platform_error_text(code));
+        append_shown(error->message, sizeof error->message,
+                     code == ESPIPE ? "it is a pipe or a device, and no file"
+                                    : gl_platform_error_text(code));
     }
+    if (code == ESPIPE)
+        gl_error_remedy(error, "Save what comes of it as a file, and name that");
 }
 
 glassine_status gl_fail_system(glassine_error *error, int code, const char *place, const char *format, ...) {

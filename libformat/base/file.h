@@ -36,6 +36,8 @@ int gl_file_remove(const char *path);
 int gl_file_make_folder(const char *path);
 /* Whole content, appended, refused with EFBIG above `limit`. Works for pipes too. */
 int gl_file_read_all(const char *path, size_t limit, gl_buf *out);
+/* The first bytes of a plain file, as many as there are and have room. */
+int gl_file_read_head(const char *path, char *out, size_t room, size_t *length);
 /* Writes a whole small file durably: temporary file beside it, fsync, rename (or link where `fresh`: EEXIST
  * where the file is there), fsync of the folder. */
 int gl_file_write_all(const char *path, gl_span content, bool fresh);

@@ -65,6 +65,20 @@ int gl_file_read_all(const char *path, size_t limit, gl_buf *out) {
     return failure;
 }
 
+int gl_file_read_head(const char *path, char *out, size_t room, size_t *length) {
+    int fd;
+    uint64_t size = 0;
+    int failure = gl_file_open_read(path, &fd);
+    if (failure)
+        return failure;
+    failure = gl_file_size(fd, &size);
+    *length = size < room ? (size_t)size : room;
+    if (!failure)
+        failure = gl_file_read_at(fd, out, *length, 0);
+    gl_file_close(fd);
+    return failure;
+}
+
 /* Content into a new file, on disk when it returns. */
 static int fill_file(int fd, gl_span content) {
     int failure = gl_file_write_at(fd, content.text, content.length, 0);

@@ -192,8 +192,10 @@ static bool add_row(const rows *it, const gl_span *labels, size_t count, gl_answ
         return false;
     list->list = grown;
     gl_answer_words *row = &list->list[list->count++];
-    *row = (gl_answer_words){.remark = it->cells[REMARK]};
+    *row = (gl_answer_words){.remark = it->cells[REMARK], .empty = is_empty(it)};
     row->number = question_of(it, labels, count, &row->why);
+    if (row->empty) /* nothing to ask about */
+        row->why = NULL;
     add_words(&words, "", it->cells[POSITIONS]);
     add_words(&words, "plate ", it->cells[PLATE]);
     add_words(&words, "", it->cells[STATE]);
@@ -213,7 +215,6 @@ bool gl_answer_sheet_read(gl_span text, const gl_span *labels, size_t count, gl_
         return false;
     bool done = open_rows(text, list->arena, &it);
     while (done && take_row(&it))
-        if (!is_empty(&it))
-            done = add_row(&it, labels, count, list);
+        done = add_row(&it, labels, count, list);
     return done && !it.failed;
 }

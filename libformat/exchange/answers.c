@@ -21,17 +21,11 @@ enum { TEXT_MOST = 1 << 20, LOOK = 4096 };
 
 bool gl_answers_is_text(const char *path) {
     char head[LOOK];
-    uint64_t size = 0;
-    int fd;
-    if (gl_file_open_read(path, &fd))
+    size_t length;
+    if (gl_file_read_head(path, head, sizeof head, &length))
         return false;
-    int code = gl_file_size(fd, &size);
-    size_t length = size < sizeof head ? (size_t)size : sizeof head;
-    if (!code)
-        code = gl_file_read_at(fd, head, length, 0);
-    gl_file_close(fd);
     gl_span text = {head, length}, trimmed = gl_text_trim(text);
-    if (code || !length || memchr(head, '\0', length) || gl_span_starts(text, GL_SPAN("PK")) ||
+    if (!length || memchr(head, '\0', length) || gl_span_starts(text, GL_SPAN("PK")) ||
         gl_span_starts(trimmed, GL_SPAN("{")))
         return false;
     return gl_utf8_check(text) + 4 > length;
@@ -264,7 +258,11 @@ static glassine_status understand(gl_answering *it, const gl_answer_list *list, 
         const gl_answer_words *words = &list->list[i];
         if (is_overridden(instead, words->number))
             continue;
-        if (words->why)
+        if (words->empty && words->number)
+            it->emptied[words->number - 1] = true;
+        else if (words->empty)
+            continue;
+        else if (words->why)
             status = tell(it, GLASSINE_MET_QUESTION, 0, words->words, gl_span_of(words->why), error);
         else if (words->number)
             status = take_words(it, words, false, error);
@@ -281,20 +279,31 @@ static int by_number(const void *a, const void *b) {
     return (x->number > y->number) - (x->number < y->number);
 }
 
+static glassine_status tell_entry(gl_answering *it, const gl_answer_entry *entry, glassine_error *error) {
+    gl_buf shown = GL_BUF_EMPTY;
+    gl_answer_shown(it->bundle, &entry->answer, &shown);
+    if (entry->outdated)
+        gl_buf_add_text(&shown, "; a later answer stands instead of it");
+    else if (entry->earlier_count)
+        gl_buf_add_text(&shown, "; instead of an earlier answer");
+    glassine_status status =
+        shown.failed
+            ? gl_fail_memory(error)
+            : tell(it, GLASSINE_MET_ANSWER, entry->number, entry->words, gl_buf_span(&shown), error);
+    gl_buf_free(&shown);
+    return status;
+}
+
+/* An empty row takes nothing back: whoever fills in a fresh copy of the sheet leaves rows empty, too. */
 static glassine_status tell_understood(gl_answering *it, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < it->count && !status; i++) {
-        const gl_answer_entry *entry = &it->entries[i];
-        gl_buf shown = GL_BUF_EMPTY;
-        gl_answer_shown(it->bundle, &entry->answer, &shown);
-        if (entry->outdated)
-            gl_buf_add_text(&shown, "; a later answer stands instead of it");
-        else if (entry->earlier_count)
-            gl_buf_add_text(&shown, "; instead of an earlier answer");
-        status = shown.failed ? gl_fail_memory(error)
-                              : tell(it, GLASSINE_MET_ANSWER, it->entries[i].number, it->entries[i].words,
-                                     gl_buf_span(&shown), error);
-        gl_buf_free(&shown);
+    for (uint32_t number = 1; number <= it->questions && !status; number++) {
+        const gl_answer_entry *entry = entry_of(it, number);
+        if (entry)
+            status = tell_entry(it, entry, error);
+        else if (it->emptied[number - 1] && gl_answering_stands(it, number))
+            status = tell(it, GLASSINE_MET_ANSWER, number, GL_SPAN(""),
+                          GL_SPAN("the row is empty; the answer that it gave before stands"), error);
     }
     return status;
 }

@@ -12,6 +12,7 @@ typedef struct gl_answer_words {
     gl_span words;   /* in the arena, lines joined by spaces */
     gl_span remark;  /* of a sheet, where it stands by itself; absent: none */
     const char *why; /* why it is a question to whoever takes it in; NULL: it is none */
+    bool empty;      /* a row of a sheet that says nothing */
 } gl_answer_words;
 
 typedef struct gl_answer_list {

@@ -39,6 +39,7 @@ typedef struct gl_answering {
     char by[GL_PERSON_SIZE], writer[GL_PERSON_SIZE];
     glassine_record *stamps[GL_QUESTIONS_MOST];
     gl_span labels[GL_QUESTIONS_MOST];
+    bool emptied[GL_QUESTIONS_MOST]; /* the sheet has a row for it that says nothing */
     size_t questions;
     gl_answer_entry *entries;
     size_t count;
@@ -56,6 +57,8 @@ bool gl_answering_digest(gl_span text, gl_answer_text *out);
 /* The id of a record that a text becomes: of answer `number`, or of the letter (0). */
 bool gl_answering_id(const gl_answering *it, const gl_answer_text *text, const char *type, gl_span event,
                      uint32_t number, size_t part, char out[GL_DERIVED_SIZE]);
+/* Does an answer of this text to the question, which was taken in before, stand? */
+bool gl_answering_stands(const gl_answering *it, uint32_t number);
 /* What stands of earlier answers to the same questions, into the entries. */
 glassine_status gl_answering_look_back(gl_answering *it, glassine_error *error);
 /* The letter, the answers and the `returned` event, into the draft. */

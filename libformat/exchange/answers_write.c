@@ -99,6 +99,12 @@ static bool stands(glassine_bundle *bundle, glassine_record *answer) {
            !is_replaced(bundle, answer);
 }
 
+bool gl_answering_stands(const gl_answering *it, uint32_t number) {
+    glassine_record *claim = answer_in(it, &it->own, "claim", number);
+    glassine_record *opinion = answer_in(it, &it->own, "opinion", number);
+    return (claim && stands(it->bundle, claim)) || (opinion && stands(it->bundle, opinion));
+}
+
 /* When it was said first. */
 static int64_t said_at(glassine_bundle *bundle, glassine_record *record) {
     const uint32_t *slips;

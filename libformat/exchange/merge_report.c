@@ -89,8 +89,8 @@ static glassine_node *new_table(gl_merge_report *it, glassine_met met) {
 /* Its table is made once it is clear that there is something to show in it. */
 static bool has_late_table(glassine_met met) {
     return met == GLASSINE_MET_SOURCE || met == GLASSINE_MET_PERSON || met == GLASSINE_MET_NEW ||
-           met == GLASSINE_MET_AGREED || met == GLASSINE_MET_COMBINED || met == GLASSINE_MET_CONTESTED ||
-           met == GLASSINE_MET_STANDING;
+           met == GLASSINE_MET_CHANGED || met == GLASSINE_MET_AGREED || met == GLASSINE_MET_COMBINED ||
+           met == GLASSINE_MET_CONTESTED || met == GLASSINE_MET_STANDING;
 }
 
 static gl_merge_section *open_section(gl_merge_report *it, glassine_bundle *bundle, glassine_met met) {
@@ -291,7 +291,13 @@ static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundl
 static void add_change(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
                        const glassine_merge_note *note) {
     const glassine_saying *came = came_in(note->is, note->first);
-    glassine_node *json = json_row(bundle, part, note), *text = text_row(bundle, part, note);
+    bool sheet = gl_span_is(glassine_record_type(bundle, note->record), "letter") &&
+                 gl_span_is(note->is->name, "text"); /* in full; the first sentence tells of it */
+    it->sheets += sheet;
+    if (!sheet && !part->table)
+        part->table = new_table(it, note->met);
+    glassine_node *json = json_row(bundle, part, note),
+                  *text = sheet ? NULL : text_row(bundle, part, note);
     gl_buf was = GL_BUF_EMPTY, is = GL_BUF_EMPTY, json_was = GL_BUF_EMPTY, json_is = GL_BUF_EMPTY;
     gl_field_shown(bundle, note->was, &was);
     gl_field_shown(bundle, note->is, &is);

@@ -37,6 +37,7 @@ struct gl_merge_report {
     size_t sources, idle, refused;       /* idle: those that brought nothing new */
     uint64_t new_slips, known, scans;
     size_t disputed;
+    size_t sheets; /* changed fields that are the whole of a sheet of answers */
     gl_buf disputed_name, take, settle; /* examples for what is left to do */
 };
 

@@ -25,13 +25,19 @@ static void add_only_source(const gl_merge_report *it, glassine_bundle *bundle, 
         gl_buf_printf(out, " to what was sent on %.*s", GL_SPAN_ARGS(gl_span_part(on, 0, DAY)));
 }
 
+/* "3 sources", of those that were not left out. */
+static void add_sources(const gl_merge_report *it, gl_buf *out) {
+    size_t taken = it->sources - it->refused;
+    gl_buf_printf(out, "%zu source%s", taken, taken == 1 ? "" : "s");
+}
+
 /* What came, in a sentence or two. */
 static void say_what_came(const gl_merge_report *it, glassine_bundle *bundle) {
     gl_buf text = GL_BUF_EMPTY;
     if (it->sources == 1)
         add_only_source(it, bundle, &text);
     else
-        gl_buf_printf(&text, "%zu sources", it->sources - it->refused);
+        add_sources(it, &text);
     gl_buf_printf(&text, ": %llu new statement%s", (unsigned long long)it->new_slips,
                   it->new_slips == 1 ? "" : "s");
     if (it->speaker.text)
@@ -44,7 +50,7 @@ static void say_what_came(const gl_merge_report *it, glassine_bundle *bundle) {
         gl_buf_printf(&text, "; %llu %s here already", (unsigned long long)it->known,
                       it->known == 1 ? "was" : "were");
     if (it->sources > 1 && it->idle)
-        gl_buf_printf(&text, "; %zu of the sources had nothing new", it->idle);
+        gl_buf_printf(&text, "; there was nothing new in %zu of them", it->idle);
     gl_node_check(it->head, &text);
     glassine_node_say(it->head, "%s.", text.failed ? "" : text.text);
     gl_buf_free(&text);
@@ -62,7 +68,7 @@ static void say_in_short(const gl_merge_report *it) {
         gl_buf_add_text(&text, i ? ", " : "New: ");
         gl_merge_text_type(it->types[i].type, it->types[i].count, &text);
     }
-    add_count(&text, "Changed: ", it->of[GLASSINE_MET_CHANGED].count, "field", "fields");
+    add_count(&text, "Changed: ", it->of[GLASSINE_MET_CHANGED].count - it->sheets, "field", "fields");
     add_count(&text, "Contested: ", it->of[GLASSINE_MET_CONTESTED].count, "field", "fields");
     add_count(&text, "Standing elsewhere than before: ", it->of[GLASSINE_MET_STANDING].count, "stamp",
               "stamps");
@@ -73,17 +79,18 @@ static void say_in_short(const gl_merge_report *it) {
 }
 
 /* "3 fields are contested" and what to do, with commands that can be pasted (NULL: none): `one` and `many`
- * are what stands behind the number. */
+ * are what stands behind the number, `how` is said of either (NULL: nothing more). */
 static void leave(const gl_merge_report *it, glassine_node **list, size_t count, bool attention,
                   const char *one, const char *many, const char *how, const gl_buf *commands) {
     if (!count)
         return;
     if (!*list)
         *list = glassine_node_list(it->result, NULL, "Left to you");
+    const char *space = how ? " " : "", *rest = how ? how : "";
     if (count == 1)
-        glassine_node_say(*list, "- %s %s", one, how);
+        glassine_node_say(*list, "- %s%s%s", one, space, rest);
     else
-        glassine_node_say(*list, "- %zu %s %s", count, many, how);
+        glassine_node_say(*list, "- %zu %s%s%s", count, many, space, rest);
     if (commands && commands->length && !commands->failed)
         glassine_node_drawing(*list, commands->text);
     if (attention)
@@ -106,11 +113,11 @@ static void say_what_is_to_be_decided(const gl_merge_report *it, const char *fil
     gl_node_check(it->result, &settle);
     gl_node_check(it->result, &standing);
     leave(it, list, of[GLASSINE_MET_QUESTION].count, true,
-          "Something is not understood:", "things are not understood:",
+          it->held ? "Something is not understood." : "Something is not understood. It is left out, and kept in the letter.",
+          it->held ? "things are not understood." : "things are not understood. They are left out, and kept in the letter.",
           it->held ? "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "
                      "Without either nothing is written."
-                   : "they are left out, and kept in the letter. `--understand '3: 64, early'` says how answer 3 is "
-                     "meant, in another merge.",
+                   : "`--understand '3: 64, early'` says how answer 3 is meant, in another merge.",
           NULL);
     leave(it, list, of[GLASSINE_MET_CONTESTED].count, true, "A field is contested.", "fields are contested.",
           "To take somebody's value, or to say another:", &settle);
@@ -135,20 +142,20 @@ static void say_what_is_left(const gl_merge_report *it, const char *file) {
     gl_buf join = GL_BUF_EMPTY, rename = GL_BUF_EMPTY;
     say_what_is_to_be_decided(it, file, &list);
     add_hint(&join, "join", file, " ONE OTHER` says so.");
-    add_hint(&rename, "revise", file, " RECORD label=…` gives one another.");
+    add_hint(&rename, "revise", file, " RECORD label=…` gives one of them another name.");
     leave(it, &list, of[GLASSINE_MET_TWINS].count, false,
           "Two records may be one and the same:", "pairs of records may be one and the same:",
           gl_buf_span(&join).text, NULL);
     leave(it, &list, of[GLASSINE_MET_SAME_LABEL].count, false,
           "Two records have one name:", "names mean two records:", gl_buf_span(&rename).text, NULL);
-    leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true, "Something does not count,",
-          "things do not count,", "for the reason given above.", NULL);
-    leave(it, &list, of[GLASSINE_MET_FAULT].count, true, "Something is not as it should be:",
-          "things are not as they should be:", "its author may correct it.", NULL);
-    leave(it, &list, it->refused, true, "A source was left out:", "sources were left out:", "get them again.",
-          NULL);
-    leave(it, &list, of[GLASSINE_MET_INCOMPLETE].count, false, "A record waits for earlier statements:",
-          "records wait for earlier statements:", "they count already, and may change when those come.",
+    leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true, "Something does not count, for the reason given above.",
+          "things do not count, for the reasons given above.", NULL, NULL);
+    leave(it, &list, of[GLASSINE_MET_FAULT].count, true, "Something is not as it should be: its author may correct it.",
+          "things are not as they should be: their authors may correct them.", NULL, NULL);
+    leave(it, &list, it->refused, true, "A source was left out: get it again.",
+          "sources were left out: get them again.", NULL, NULL);
+    leave(it, &list, of[GLASSINE_MET_INCOMPLETE].count, false, "A record waits for earlier statements. What it says counts already, and may change when they come.",
+          "records wait for earlier statements. What they say counts already, and may change when those come.", NULL,
           NULL);
     if (!list)
         glassine_node_say(it->result, "Nothing is left for you to decide.");

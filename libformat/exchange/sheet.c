@@ -32,19 +32,13 @@ typedef struct taking {
 
 bool gl_sheet_is_one(const char *path) {
     char head[LOOK];
-    uint64_t size = 0;
-    int fd;
-    if (gl_file_open_read(path, &fd))
+    size_t length;
+    if (gl_file_read_head(path, head, sizeof head, &length))
         return false;
-    int code = gl_file_size(fd, &size);
-    size_t length = size < sizeof head ? (size_t)size : sizeof head;
-    if (!code)
-        code = gl_file_read_at(fd, head, length, 0);
-    gl_file_close(fd);
     gl_span text = {head, length};
     if (gl_span_starts(text, GL_SPAN("\xef\xbb\xbf")))
         text = gl_span_part(text, 3, text.length);
-    return !code && gl_span_starts(gl_text_trim(text), GL_SPAN("{"));
+    return gl_span_starts(gl_text_trim(text), GL_SPAN("{"));
 }
 
 /* ---- refusing ---- */

@@ -20,7 +20,7 @@ typedef struct parser {
 } parser;
 
 #define REMEDY                                                                                               \
-    "write numbers (7), ranges (41-50), row 3, column 4, R6/3 or any, joined by \",\", \"and\", \"but not\""
+    "Write numbers (7), ranges (41-50), row 3, column 4, R6/3 or any, joined by \",\", \"and\", \"but not\""
 
 /* "plate 1", "a pane of plate 1": what it is that has so many rows. */
 static void whose(const parser *p, char *out, size_t size) {
@@ -90,7 +90,7 @@ static glassine_status take_range(parser *p, const char *what, uint32_t most, ui
         return status;
     status = take_number(p, what, most, last);
     if (!status && *last < *first)
-        return gl_reader_fail(&p->in, start, "R206", "write the smaller number first",
+        return gl_reader_fail(&p->in, start, "R206", "Write the smaller number first",
                               "the range %u-%u is empty", *first, *last);
     return status;
 }
@@ -125,7 +125,7 @@ static glassine_status cell_clause(parser *p, size_t start) {
     if (status)
         return status;
     if (!gl_reader_take_char(&p->in, '/'))
-        return gl_reader_fail(&p->in, p->in.at, "R200", "write R6/3 for row 6, stamp 3",
+        return gl_reader_fail(&p->in, p->in.at, "R200", "Write R6/3 for row 6, stamp 3",
                               "\"/\" is expected between row and column");
     status = take_number(p, "column", p->plan->field_columns, &column);
     if (status)
@@ -138,7 +138,7 @@ static glassine_status cell_clause(parser *p, size_t start) {
 
 static glassine_status unknown_pane(parser *p, gl_span name, size_t at) {
     if (!p->plan->names)
-        return gl_reader_fail(&p->in, at, "R203", "leave the pane out",
+        return gl_reader_fail(&p->in, at, "R203", "Leave the pane out",
                               "there is no pane \"%.*s\": it has only one pane",
                               GL_SPAN_ARGS(gl_reader_shortened(name)));
     char list[128] = "";
@@ -167,7 +167,7 @@ static glassine_status pane_clause(parser *p) {
 static glassine_status letters_clause(parser *p, gl_span word, size_t start) {
     const gl_plan *plan = p->plan;
     if (!gl_plan_place(plan, 0).letters[0])
-        return gl_reader_fail(&p->in, start, "R205", "write the number, or row and column",
+        return gl_reader_fail(&p->in, start, "R205", "Write the number, or row and column",
                               "\"%.*s\": the plate has no corner letters", GL_SPAN_ARGS(word));
     uint32_t index = gl_plan_from_letters(plan, word.text[0], word.text[1]);
     if (index == GL_NONE) {
@@ -247,7 +247,7 @@ static bool begins_name(gl_span initial, gl_span name) {
 static glassine_status state_said(parser *p, gl_span initial, size_t at) {
     gl_expression *out = p->out;
     if (out->state_said.text && !gl_plan_names_equal(out->state_said, initial))
-        return gl_reader_fail(&p->in, at, "R212", "make a statement of its own for each state",
+        return gl_reader_fail(&p->in, at, "R212", "Make a statement of its own for each state",
                               "two states are named: %.*s and %.*s",
                               GL_SPAN_ARGS(gl_reader_shortened(out->state_said)),
                               GL_SPAN_ARGS(gl_reader_shortened(initial)));
@@ -323,11 +323,11 @@ static glassine_status number_clause(parser *p) {
         return status;
     gl_span word = gl_reader_word(&p->in);
     if (is_dash(word))
-        return gl_reader_fail(&p->in, p->in.at, "R200", "write \"-\"", "this dash does not make a range");
+        return gl_reader_fail(&p->in, p->in.at, "R200", "Write \"-\"", "this dash does not make a range");
     bool ranged = memchr(p->in.text.text + start, '-', p->in.at - start) != NULL;
     bool named = word.length && !is_keyword(word);
     if (named && ranged)
-        return gl_reader_fail(&p->in, p->in.at, "R200", "write \"pane R and 41-50\"",
+        return gl_reader_fail(&p->in, p->in.at, "R200", "Write \"pane R and 41-50\"",
                               "a range takes no pane behind it");
     if (named)
         return in_pane(p, first, start);
@@ -362,7 +362,7 @@ static size_t work_most(const gl_plan *plan) {
 /* A number or R6/3 alone means nothing where several panes have it. */
 static glassine_status fail_unclear(parser *p) {
     char remedy[96];
-    snprintf(remedy, sizeof remedy, "name the pane: \"7%s\", or \"pane %s and 7\"", p->plan->names[0],
+    snprintf(remedy, sizeof remedy, "Name the pane: \"7%s\", or \"pane %s and 7\"", p->plan->names[0],
              p->plan->names[0]);
     return gl_reader_fail(&p->in, p->unclear_at, "R208", remedy, "each of the %u panes has such a position",
                           p->plan->panes);

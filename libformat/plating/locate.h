@@ -77,7 +77,7 @@ typedef struct gl_look {
     gl_spot spot;        /* where on this stamp */
     int8_t down, across; /* the mark is that of a neighbour */
     double bits;         /* expected information */
-    double chance;       /* that it is there */
+    double weight;       /* of the places, as far as they would show it */
 } gl_look;
 glassine_status gl_locate_next(const gl_locate_question *question, const gl_locate *locate, gl_look *look,
                                glassine_error *error);

@@ -9,6 +9,7 @@
 #include "report/report.h"
 
 #define PLACES_TOLD 10u
+#define WEIGHT_TOLD 0.00005 /* 0.0001 when rounded */
 #define REASONED 3u        /* places whose reasons text shows */
 #define LEADING_SHARE 0.95 /* of the weight: the places that are compared */
 #define LEADING_MOST 20u
@@ -328,42 +329,58 @@ static void place_words(const locating *l, const gl_ranked_place *place, gl_buf 
         gl_buf_printf(out, ", %.*s", GL_SPAN_ARGS(plate->state_names[place->state]));
 }
 
-static glassine_node *place_row(const locating *l, const gl_ranked_place *from, glassine_node *table) {
+/* A row of the list that programs read, and of the table that people read (NULL: not in it). */
+static glassine_node *place_row(const locating *l, const gl_ranked_place *from, glassine_node *list,
+                                glassine_node *table) {
     const gl_survey_plate *plate = &l->survey->plates[l->plates[from->plate]];
     glassine_place place = gl_plan_place(plate->plan, from->position);
     gl_buf number = GL_BUF_EMPTY;
     gl_plan_add_number(plate->plan, from->position, &number);
-    glassine_node *row = glassine_node_object(table, NULL, NULL);
-    gl_node_check(row, &number);
+    glassine_node *row = glassine_node_object(list, NULL, NULL);
+    glassine_node *told = table ? glassine_node_object(table, NULL, NULL) : NULL;
+    gl_span label = gl_tell_label(l->survey, plate->record);
+    gl_node_check(list, &number);
     glassine_node_text(row, "plate", NULL, glassine_record_id(l->survey->bundle, plate->record));
-    glassine_node_text(row, "label", "plate", gl_tell_label(l->survey, plate->record));
+    glassine_node_text(row, "label", NULL, label);
     glassine_node_integer(row, "position", NULL, place.number);
-    glassine_node_text(row, NULL, "position", gl_buf_span(&number));
+    glassine_node_text(told, NULL, "plate", label);
+    glassine_node_text(told, NULL, "position", gl_buf_span(&number));
     if (place.pane_name)
         glassine_node_string(row, "pane", NULL, place.pane_name);
     bool stated = plate->state_count > 0;
     glassine_node_text(row, "state", NULL,
                        stated ? glassine_record_id(l->survey->bundle, plate->states[from->state])
                               : GL_NO_SPAN);
-    glassine_node_text(row, "state_name", "state", stated ? plate->state_names[from->state] : GL_SPAN(""));
-    glassine_node_real(row, "weight", "weight", from->weight, 4);
+    gl_span state = stated ? plate->state_names[from->state] : GL_SPAN("");
+    glassine_node_text(row, "state_name", NULL, state);
+    glassine_node_real(row, "weight", NULL, from->weight, 4);
+    glassine_node_text(told, NULL, "state", state);
+    glassine_node_real(told, NULL, "weight", from->weight, 4);
     gl_buf_free(&number);
     return row;
 }
 
+/* People are spared what would read as a weight of 0, unless they ask for so many places. */
+static bool is_told(const locating *l, const gl_ranked_place *place) {
+    return l->options->most || place->weight >= fmin(WEIGHT_TOLD, l->found.places[0].weight);
+}
+
 static glassine_status tell_places(const locating *l, glassine_node *result, glassine_error *error) {
     uint32_t most = l->options->most ? l->options->most : PLACES_TOLD;
-    glassine_node *table = glassine_node_table(result, "places", "Places");
+    glassine_node *all = glassine_node_list(result, "places", NULL);
+    glassine_node *table = glassine_node_table(result, NULL, "Places");
     gl_ranker *ranker = gl_ranker_new(&l->ranking, &l->sight, gl_locate_pairs(&l->question));
     gl_shown_list shown = {NULL, 0, 0};
     glassine_status status = ranker ? GLASSINE_OK : gl_fail_memory(error);
     for (uint32_t i = 0; i < l->found.count && i < most && !status; i++) {
         const gl_ranked_place *place = &l->found.places[i];
+        bool told = is_told(l, place);
         gl_buf title = GL_BUF_EMPTY;
         place_words(l, place, &title);
-        glassine_node *list = glassine_node_list(place_row(l, place, table), "reasons", NULL);
+        glassine_node *list =
+            glassine_node_list(place_row(l, place, all, told ? table : NULL), "reasons", NULL);
         gl_node_check(result, &title);
-        bool reasoned = i < REASONED && !title.failed;
+        bool reasoned = told && i < REASONED && !title.failed;
         glassine_node *phrases = reasoned ? glassine_node_list(result, NULL, title.text) : NULL;
         status = tell_reasons(l, ranker, place, &shown, list, phrases, error);
         gl_buf_free(&title);
@@ -413,7 +430,7 @@ static glassine_status tell_next_look(const locating *l, glassine_node *result, 
     gl_node_check(next, &words);
     glassine_node_text(next, "says", NULL, gl_buf_span(&words));
     glassine_node_real(next, "bits", NULL, look.bits, 3);
-    glassine_node_real(next, "chance", NULL, look.chance, 3);
+    glassine_node_real(next, "weight", NULL, look.weight, 3);
     glassine_node_text(result, NULL, "look next for", gl_buf_span(&words));
     gl_buf_free(&words);
     return GLASSINE_OK;
@@ -422,7 +439,7 @@ static glassine_status tell_next_look(const locating *l, glassine_node *result, 
 static void tell_findings(const locating *l, glassine_report *report, const char *label) {
     if (l->found.count == 0 && l->found.states_out)
         glassine_report_finding(report, GLASSINE_WARNING, NULL, label,
-                                "look at its date, and at when the states began",
+                                "Look at its date, and at when the states began",
                                 "no place is left: it was posted before every state of the plates began");
     else if (l->found.count == 0)
         glassine_report_finding(report, GLASSINE_WARNING, NULL, label, NULL, "no plate comes in question");

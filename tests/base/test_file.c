@@ -295,6 +295,22 @@ static void reading_whole_minds_the_limit_and_appends(void **state) {
     gl_buf_free(&content);
 }
 
+static void the_head_of_a_file_is_as_long_as_it_has(void **state) {
+    (void)state;
+    char head[4];
+    size_t length;
+    put("head", GL_SPAN("five!"));
+    assert_int_equal(gl_file_read_head(in_folder("head"), head, sizeof head, &length), 0);
+    assert_int_equal(length, 4);
+    assert_memory_equal(head, "five", 4);
+    put("head", GL_SPAN("two"));
+    assert_int_equal(gl_file_read_head(in_folder("head"), head, sizeof head, &length), 0);
+    assert_int_equal(length, 3);
+    assert_memory_equal(head, "two", 3);
+    assert_int_equal(gl_file_read_head(in_folder("none"), head, sizeof head, &length), ENOENT);
+    assert_int_equal(gl_file_read_head(".", head, sizeof head, &length), EISDIR);
+}
+
 static void a_pipe_can_be_read_whole(void **state) {
     (void)state;
     int ends[2];
@@ -679,6 +695,7 @@ int main(void) {
         FILE_TEST(a_file_takes_the_permissions_of_another),
         FILE_TEST(a_folder_is_made_once),
         FILE_TEST(reading_whole_minds_the_limit_and_appends),
+        FILE_TEST(the_head_of_a_file_is_as_long_as_it_has),
         FILE_TEST(a_pipe_can_be_read_whole),
         cmocka_unit_test(the_last_part_of_a_path_is_its_name),
         FILE_TEST(a_temporary_name_is_new_and_lies_beside),
