@@ -13,7 +13,7 @@ static const struct {
              {"claim", {"stamp", "basis", "instead_of"}},
              {"match", {"stamps", "basis"}},
              {"conclusion", {"stamp", "basis"}},
-             {"observation", {"stamp"}},
+             {"observation", {"stamp", "item"}},
              {"join", {"records"}}};
 
 static const char *const wide[] = {"design", "plate", "plate_state", "mark", "join"};

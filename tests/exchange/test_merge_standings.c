@@ -100,6 +100,19 @@ static void say_plate(scene *it, uint32_t number, uint32_t rows) {
     say(it, 0, "plate", number, set);
 }
 
+/* The mark in the margin that is known, or one that is not, on a stamp or on an item. */
+static void say_seen(scene *it, uint32_t by, uint32_t number) {
+    char set[300], item[80] = "", mark[80] = "", stamp[80] = "";
+    if (any(it, 2))
+        snprintf(item, sizeof item, ",\"item\":\"item/" ID "\"", any(it, ITEMS));
+    else
+        snprintf(stamp, sizeof stamp, ",\"stamp\":\"stamp/" ID "\"", any(it, STAMPS));
+    if (any(it, 4))
+        snprintf(mark, sizeof mark, ",\"mark\":\"mark/" ID "\"", 0);
+    snprintf(set, sizeof set, "{\"appearance\":\"dot\"%s%s%s,\"x\":-60,\"y\":500}", item, mark, stamp);
+    say(it, by, "observation", number, set);
+}
+
 /* Something of what bears on standings; now and then something that bears on all of them. */
 static void say_something(scene *it) {
     char set[300];
@@ -128,9 +141,7 @@ static void say_something(scene *it) {
         say(it, by, "conclusion", number, set);
         break;
     case 6:
-        snprintf(set, sizeof set, "{\"appearance\":\"dot\",\"stamp\":\"stamp/" ID "\",\"x\":-60,\"y\":500}",
-                 any(it, STAMPS));
-        say(it, by, "observation", number, set);
+        say_seen(it, by, number);
         break;
     case 7:
     case 8:
@@ -165,6 +176,9 @@ static void begin(scene *it, const char *path, uint32_t more) {
     say(it, 0, "design", 1, "{\"label\":\"HN\"}");
     for (uint32_t i = 0; i < PLATES; i++)
         say_plate(it, i, 4);
+    snprintf(set, sizeof set,
+             "{\"appearance\":\"dot\",\"plate\":\"plate/" ID "\",\"positions\":\"5\",\"x\":-60,\"y\":500}", 0);
+    say(it, 0, "mark", 0, set);
     for (uint32_t i = 0; i < ITEMS; i++) {
         snprintf(set, sizeof set, "{\"label\":\"H-%u\"}", (i * 5) % ITEMS);
         say(it, 0, "item", i, set);
