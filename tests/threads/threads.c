@@ -11,9 +11,17 @@
 
 #include "glassine.h"
 
-enum { THREADS = 4, ROUNDS = 3, STAMPS = 12 };
+enum { THREADS = 4, ROUNDS = 3, STAMPS = 12, PICTURES = 8 };
 
 static char folder[128];
+static char scan_path[256], scan_digest[65];
+/* PNG: two pixels. */
+static const unsigned char scan_bytes[] = {
+    0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44, 0x52,
+    0x00, 0x00, 0x00, 0x02, 0x00, 0x00, 0x00, 0x01, 0x08, 0x02, 0x00, 0x00, 0x00, 0x7b, 0x40, 0xe8,
+    0xdd, 0x00, 0x00, 0x00, 0x0f, 0x49, 0x44, 0x41, 0x54, 0x78, 0x9c, 0x63, 0x50, 0x70, 0x48, 0x68,
+    0x58, 0x70, 0x00, 0x00, 0x07, 0x07, 0x02, 0xa1, 0x42, 0x6d, 0x5c, 0x3f, 0x00, 0x00, 0x00, 0x00,
+    0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82};
 
 static void stop(const char *what, const glassine_error *error) {
     char line[2048];
@@ -36,7 +44,7 @@ static glassine_record *enter(glassine_draft *draft, const char *type, size_t co
     return record;
 }
 
-static void fill(glassine_draft *draft) {
+static void fill(glassine_bundle *bundle, glassine_draft *draft) {
     enter(draft, "design", 1, (glassine_assignment[]){{"label", "KF", NULL}});
     enter(draft, "plate", 4,
           (glassine_assignment[]){
@@ -56,7 +64,34 @@ static void fill(glassine_draft *draft) {
         enter(draft, "claim", 2,
               (glassine_assignment[]){{"stamp", label, NULL}, {"positions", position, NULL}});
     }
+    glassine_record *item = NULL, *scan = NULL;
+    bool known;
+    MUST(glassine_bundle_find(bundle, "item", "K-001", &item, &error));
+    MUST(glassine_draft_attach(draft, item, scan_path, NULL, 0, &scan, &known, NULL, &error));
     MUST(glassine_draft_save(draft, "filled", &error));
+}
+
+static void put_scan(void) {
+    snprintf(scan_path, sizeof scan_path, "%s/scan.png", folder);
+    FILE *file = fopen(scan_path, "wb");
+    if (!file || fwrite(scan_bytes, sizeof scan_bytes, 1, file) != 1 || fclose(file) != 0)
+        stop("a scan to attach", &(glassine_error){.message = "it cannot be written"});
+    MUST(glassine_file_digest(scan_path, scan_digest, &error));
+}
+
+/* Made by several threads out of one handle. */
+static void make_pictures(glassine_bundle *bundle) {
+    glassine_picture_wanted wanted[PICTURES] = {0};
+    for (size_t i = 0; i < PICTURES; i++) {
+        wanted[i].bundle = bundle;
+        memcpy(wanted[i].sha256, scan_digest, sizeof scan_digest);
+    }
+    glassine_pictures_make(wanted, PICTURES);
+    for (size_t i = 0; i < PICTURES; i++) {
+        if (wanted[i].status || wanted[i].picture.width != 2)
+            stop("a picture of the scan", &wanted[i].error);
+        glassine_picture_free(&wanted[i].picture);
+    }
 }
 
 static void make(const char *path) {
@@ -65,7 +100,7 @@ static void make(const char *path) {
     glassine_draft *draft = NULL;
     MUST(glassine_bundle_open(path, GLASSINE_WRITE, NULL, &bundle, &error));
     MUST(glassine_draft_new(bundle, NULL, NULL, &draft, &error));
-    fill(draft);
+    fill(bundle, draft);
     glassine_draft_free(draft);
     glassine_bundle_close(bundle);
 }
@@ -90,6 +125,7 @@ static void read_all(const char *path, char digest[65]) {
     MUST(glassine_standings_new(bundle, NULL, &standings, &error));
     glassine_standings_free(standings);
     glassine_cursor_free(cursor);
+    make_pictures(bundle);
     glassine_bundle_close(bundle);
     glassine_report *report = glassine_report_new("audit");
     MUST(glassine_audit(path, &(glassine_audit_options){0}, report, &error));
@@ -142,6 +178,7 @@ int main(void) {
     if (!mkdtemp(folder))
         return 1;
     char path[256], command[256];
+    put_scan();
     snprintf(path, sizeof path, "%s/common.glassine", folder);
     make(path);
     snprintf(path, sizeof path, "%s/shared.glassine", folder);
