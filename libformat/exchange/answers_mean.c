@@ -253,11 +253,13 @@ static bool take_sureness(meaning *it) {
 
 /* ---------------------------------------------------------------------------------------- plate and state */
 
-static bool folded_equal(gl_span a, gl_span b) {
+static bool folded_equal(const meaning *it, gl_span a, gl_span b) {
     gl_buf x = GL_BUF_EMPTY, y = GL_BUF_EMPTY;
     gl_text_add_folded(&x, a);
     gl_text_add_folded(&y, b);
     bool same = !x.failed && !y.failed && gl_span_equal(gl_buf_span(&x), gl_buf_span(&y));
+    note_failure(it, &x);
+    note_failure(it, &y);
     gl_buf_free(&x);
     gl_buf_free(&y);
     return same;
@@ -269,7 +271,7 @@ static bool take_plate(meaning *it) {
         return false;
     for (size_t i = 0; i < it->plate_count; i++) {
         glassine_record *record = it->plates[i].record;
-        if (!folded_equal(it->tokens[it->at + 1].text, glassine_record_label(it->bundle, record)))
+        if (!folded_equal(it, it->tokens[it->at + 1].text, glassine_record_label(it->bundle, record)))
             continue;
         if (it->out->plate && it->out->plate != record)
             ask(it, "it names two plates");

@@ -258,7 +258,7 @@ static void make_sent(void) {
     end(&it);
     MUST(glassine_unpack(scene_path("base.glassine"), scene_path("folder"), NULL, NULL, error));
     write_text("answers.txt",
-               "Dear Wren,\n\n1: 9, early state, certain\n2: column 3, possible\n\nBest wishes\nOdile\n");
+               "Dear Wren,\n\n1: plate 1, 9, early state, certain\n2: column 3, possible\n\nBest wishes\nOdile\n");
 }
 
 static void make_sheets(void) {
