@@ -63,7 +63,7 @@ void gl_draft_cut_signatures(glassine_draft *draft, size_t length) {
         const char *end = memchr(rest.text, '\n', rest.length);
         gl_span line = gl_arena_copy(draft->bundle->arena, gl_span_part(rest, 0, (size_t)(end - rest.text)));
         if (line.text)
-            gl_trust_add(trust, line);
+            gl_trust_add(trust, line, true);
         rest = gl_span_part(rest, line.length + 1, rest.length);
     }
     gl_bundle_trust_changed(draft->bundle, NULL);
@@ -150,7 +150,7 @@ glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *a
 glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glassine_error *error) {
     gl_buf_add(&draft->signatures, line);
     gl_buf_add_char(&draft->signatures, '\n');
-    bool noted = gl_trust_add(draft->bundle->trust, line);
+    bool noted = gl_trust_add(draft->bundle->trust, line, true);
     return draft->signatures.failed || !noted ? gl_fail_memory(error) : GLASSINE_OK;
 }
 

@@ -119,9 +119,10 @@ bool gl_trust_catch_up(gl_trust *trust) {
     return true;
 }
 
-bool gl_trust_add(gl_trust *trust, gl_span line) {
+bool gl_trust_add(gl_trust *trust, gl_span line, bool fits) {
     if (!gl_trust_catch_up(trust) || !note_signature(trust, line))
         return false;
+    trust->signatures[trust->signature_count - 1].fits = fits ? GL_FITS : GL_FITS_UNKNOWN;
     tie(trust, trust->signature_count - 1);
     return true;
 }

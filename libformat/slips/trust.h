@@ -14,8 +14,9 @@ gl_trust *gl_trust_new(const gl_store *store, const gl_log *log);
 void gl_trust_free(gl_trust *trust);
 void gl_trust_keeper(gl_trust *trust, gl_span id);
 
-/* A signature line that stands in no log yet; its bytes outlive the trust. False when memory ran out. */
-bool gl_trust_add(gl_trust *trust, gl_span line);
+/* A signature line that stands in no log yet; its bytes outlive the trust. `fits`: it was made here, or verified, and
+ * need not be verified again. False when memory ran out. */
+bool gl_trust_add(gl_trust *trust, gl_span line, bool fits);
 void gl_trust_drop_added(gl_trust *trust);
 /* Forgets all about the slips from number `slips` on. */
 void gl_trust_cut(gl_trust *trust, uint32_t slips);

@@ -5,6 +5,7 @@
  *   five slips in all.
  * - bench_make claims FILE COUNT FROM: adds COUNT claims by another contributor to FILE, in one save.
  * - bench_make reply OUT COUNT FROM: a bundle that holds such claims alone.
+ * - bench_make signed OUT COUNT FROM: the same, each signed by that contributor's key, a new one.
  * - bench_make saves FILE COUNT FROM: COUNT saves of one claim each; prints how long each hundredth one took.
  * - bench_make standings OUT STAMPS: stamps of a plate of 240, each with three claims by three people, of
  *   which the third contradicts at every fifth stamp.
@@ -30,6 +31,7 @@
 enum { CLAIMED_STAMPS = 400000 }; /* claims are on stamps that the largest collection has */
 
 static glassine_error error;
+static bool spoken; /* lines are said here and now, and signed when they are saved */
 
 static void must(glassine_status status) {
     if (!status)
@@ -53,7 +55,8 @@ static gl_digest say(glassine_draft *draft, const char *by, const char *record, 
                            .reach = GLASSINE_SHARED,
                            .set = gl_span_of(set)};
     gl_slip_write(&parts, &line);
-    must(gl_draft_add_line(draft, gl_buf_span(&line), "bench", &added, &error));
+    must(spoken ? gl_draft_speak_line(draft, gl_buf_span(&line), &added, &error)
+                : gl_draft_add_line(draft, gl_buf_span(&line), "bench", &added, &error));
     gl_buf_free(&line);
     const gl_store *store = draft->bundle->store;
     return gl_store_at(store, gl_store_count(store) - 1)->digest;
@@ -124,6 +127,17 @@ static void say_collection(glassine_draft *draft, uint32_t items, uint32_t from)
 static void say_claims(glassine_draft *draft, uint32_t claims, uint32_t from) {
     for (uint32_t i = 0; i < claims; i++)
         say_claim(draft, from + i);
+}
+
+/* The key lives as long as the process. */
+static void say_signed(glassine_draft *draft, uint32_t claims, uint32_t from) {
+    glassine_key *key;
+    must(glassine_key_new(&key, &error));
+    glassine_bundle_sign_with(draft->bundle, key, NULL);
+    memcpy(draft->own, OTHER, sizeof OTHER);
+    memcpy(draft->by, OTHER, sizeof OTHER);
+    spoken = true;
+    say_claims(draft, claims, from);
 }
 
 /* ---- a plate of 20 rows of 12 ---- */
@@ -256,6 +270,7 @@ int main(int count, char **words) {
         sayer say_all;
     } made[] = {{"collection", say_collection},
                 {"reply", say_claims},
+                {"signed", say_signed},
                 {"standings", say_standings},
                 {"marks", say_marks}};
     const char *what = count > 3 ? words[1] : "";
@@ -272,6 +287,6 @@ int main(int count, char **words) {
             return 0;
         }
     }
-    fprintf(stderr, "usage: bench_make collection|reply|claims|saves|standings|marks FILE COUNT [FROM]\n");
+    fprintf(stderr, "usage: bench_make collection|reply|signed|claims|saves|standings|marks FILE COUNT [FROM]\n");
     return 2;
 }

@@ -125,6 +125,37 @@ def replies(bench):
     gone(folder, bundle, into, one)
 
 
+def verifying(bench):
+    """Signatures of our kind that libcrypto verifies in a second of each processor, all being at work."""
+    told = bench.make("openssl", "speed", "-seconds", bench.size(3, 1), "-multi", os.cpu_count(), "ed25519")
+    return float([line for line in told.splitlines() if "EdDSA (Ed25519)" in line][-1].split()[-1])
+
+
+def signatures(bench):
+    """20,000 signed slips merged, beside the same unsigned"""
+    work, count = signatures.__doc__, bench.size(20000, 2000)
+    bundle, into, plain, signed = map(bench.path, ("group.glassine", "into.glassine", "plain.glassine", "signed.glassine"))
+    gone(bundle, into, plain, signed)
+    bench.say("signing")
+    bench.make(bench.tool("bench_make"), "collection", bundle, bench.size(20000, 1000))
+    bench.make(bench.tool("bench_make"), "reply", plain, count, 0)
+    bench.make(bench.tool("bench_make"), "signed", signed, count, 0)
+
+    def fresh(_):
+        shutil.copyfile(bundle, into)
+        os.sync()
+    rate = verifying(bench)
+    found = bench.compare(work, [Program(f"glassine merge, {name}", [bench.glassine, "merge", into, path], fresh, good=(0, 1))
+                                 for name, path in (("unsigned", plain), ("signed", signed))])
+    rate = max(rate, verifying(bench))
+    unsigned, with_signatures = found.values()
+    took, processor = with_signatures.best - unsigned.best, with_signatures.processor - unsigned.processor
+    bench.target(work, "time for signatures ÷ openssl speed, all processors", took * rate / count, "at most 1.5 ×", 1.5)
+    bench.remark(f"{work}: {took:.2f} s for {count} signatures, {processor:.2f} s of processor; libcrypto verifies {rate:,.0f} a second "
+                 f"on all processors, so needs {count / rate * os.cpu_count():.2f} s of processor.")
+    gone(bundle, into, plain, signed)
+
+
 def footers(bundle):
     """(beginning, end of the directory's entries, end) of every edition, the last first: the numbers of the end
     records lead from one to the one before."""
@@ -198,4 +229,4 @@ def saves(bench):
     gone(folder, bundle, tidied)
 
 
-ROWS = {"opening": opening, "merging": merging, "replies": replies, "saves": saves}
+ROWS = {"opening": opening, "merging": merging, "replies": replies, "signatures": signatures, "saves": saves}

@@ -387,7 +387,7 @@ static void spoken_slips_count_until_they_are_judged(void **state) {
     gl_buf line = GL_BUF_EMPTY;
     gl_digest of = made_digest(w.lines[spoken]);
     assert_true(gl_signature_write(w.keys[0], &of, &line));
-    assert_true(gl_trust_add(w.trust, gl_buf_span(&line)));
+    assert_true(gl_trust_add(w.trust, gl_buf_span(&line), false));
     gl_trust_changed(w.trust);
     assert_int_equal(gl_trust_word(w.trust, slip), SIGNED);
     gl_trust_drop_added(w.trust);
