@@ -170,10 +170,38 @@ static void whose_it_is(void **state) {
     spoil("data/about.json");
 }
 
+/* Limits hold for damaged files as well: of entries, of a segment that is whole, of what the pieces of one
+ * that is not inflate to. */
+static void limits_hold(void **state) {
+    (void)state;
+    static const struct {
+        const char *rule;
+        glassine_limits limits;
+        bool spoilt; /* the segment */
+    } cases[] = {{"L001", {.entries = 1}, false},
+                 {"L005", {.segment_bytes = 100}, false},
+                 {"L005", {.log_bytes = 100}, false},
+                 {"L005", {.log_bytes = 100}, true}};
+    const char *damaged = in_folder("damaged.glassine"), *out = in_folder("out.glassine");
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        size_t inside = find_from(0, SEGMENT, sizeof SEGMENT - 1) + 1000;
+        gl_span all = gl_buf_span(&sound.bytes);
+        sound.bytes.text[inside] ^= cases[i].spoilt ? 0x55 : 0;
+        unlink(damaged);
+        assert_int_equal(gl_file_write_all(damaged, all, true), 0);
+        sound.bytes.text[inside] ^= cases[i].spoilt ? 0x55 : 0;
+        const glassine_recover_options options = {.limits = &cases[i].limits};
+        error = (glassine_error){0};
+        assert_int_equal(glassine_recover(&damaged, 1, out, &options, NULL, &error), GLASSINE_REFUSED);
+        assert_string_equal(error.rule, cases[i].rule);
+        assert_int_not_equal(access(out, F_OK), 0);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whose_it_is), cmocka_unit_test(headers),     cmocka_unit_test(records),
-        cmocka_unit_test(marks),       cmocka_unit_test(other_names),
+        cmocka_unit_test(marks),       cmocka_unit_test(other_names), cmocka_unit_test(limits_hold),
     };
     return cmocka_run_group_tests(tests, make_sound, drop_sound);
 }
