@@ -88,15 +88,22 @@ static glassine_record *earlier(const looking *it, const glassine_record *record
 
 /* ----------------------------------------------------------------------------------- what is to be looked at */
 
-/* Did something come of a type that a standing depends on? */
+static bool slip_bears_on_standing(const looking *it, uint32_t slip) {
+    static const char *const types[] = {"claim",       "match", "join",        "stamp",      "item", "design", "plate",
+                                        "plate_state", "mark",  "observation", "conclusion", NULL};
+    glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
+    for (size_t t = 0; types[t]; t++)
+        if (gl_span_is(glassine_record_type(it->bundle, record), types[t]))
+            return true;
+    return gl_trust_touched_by(gl_record_id(it->bundle, record), gl_store_line(it->bundle->store, slip));
+}
+
+/* Did something come that a standing depends on: by its type, or since it says whose word counts? */
 static bool bears_on_standing(const looking *it) {
-    static const char *const types[] = {"claim", "match",       "join", "stamp",       "item", "design",
-                                        "plate", "plate_state", "mark", "observation", NULL};
-    for (uint32_t slip = it->merging->first; slip < gl_store_count(it->bundle->store); slip++)
-        for (size_t t = 0; types[t]; t++)
-            if (gl_span_is(glassine_record_type(it->bundle, gl_bundle_record_of_slip(it->bundle, slip)), types[t]))
-                return true;
-    return false;
+    bool bears = it->merging->draft->signatures.length > 0;
+    for (uint32_t slip = it->merging->first; slip < gl_store_count(it->bundle->store) && !bears; slip++)
+        bears = slip_bears_on_standing(it, slip);
+    return bears;
 }
 
 /* Marks the subjects that something came for, and all that bears on the same stamps. */

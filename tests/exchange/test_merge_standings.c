@@ -271,12 +271,12 @@ static void standings_that_moved_are_told_all_of_them(void **state) {
     assert_true(moved > HISTORIES / 2); /* it is no test of nothing */
 }
 
-static void say_placed(scene *it, uint32_t by, uint32_t number, uint32_t stamp, uint32_t basis) {
+static void say_placed(scene *it, uint32_t by, uint32_t number, uint32_t stamp, const char *on, uint32_t basis) {
     char set[400];
     snprintf(set, sizeof set,
-             "{\"basis\":[\"claim/" ID "\"],\"plates\":[\"plate/" ID
+             "{\"basis\":[\"%s/" ID "\"],\"plates\":[\"plate/" ID
              "\"],\"positions\":\"5\",\"stamp\":\"stamp/" ID "\"}",
-             basis, 0, stamp);
+             on, basis, 0, stamp);
     say(it, by, "claim", number, set);
 }
 
@@ -289,20 +289,43 @@ static void a_claim_in_between_is_looked_through(void **state) {
     begin(&it, one, 0);
     saying_session on = begin_saying(one, NULL);
     it.draft = on.draft;
-    say_placed(&it, 1, FIRST, 5, BETWEEN);
-    say_placed(&it, 2, SECOND, 5, NOWHERE);
-    say_placed(&it, 0, BETWEEN, 4, NOWHERE);
+    say_placed(&it, 1, FIRST, 5, "claim", BETWEEN);
+    say_placed(&it, 2, SECOND, 5, "claim", NOWHERE);
+    say_placed(&it, 0, BETWEEN, 4, "claim", NOWHERE);
     end_saying(&on);
     copy_file(one, other);
     on = begin_saying(other, NULL);
     it.draft = on.draft;
-    say_placed(&it, 0, BETWEEN, 4, SECOND);
+    say_placed(&it, 0, BETWEEN, 4, "claim", SECOND);
+    end_saying(&on);
+    assert_true(merge_tells_all(one, other));
+}
+
+/* The same, where what comes is somebody's conclusion alone. */
+static void a_conclusion_in_between_is_looked_through(void **state) {
+    enum { FIRST = 100, SECOND, BETWEEN, NOWHERE };
+    scene it = {.luck = 1};
+    char set[300];
+    const char *one = in_folder("one.glassine"), *other = in_folder("other.glassine");
+    (void)state;
+    begin(&it, one, 0);
+    saying_session on = begin_saying(one, NULL);
+    it.draft = on.draft;
+    say_placed(&it, 1, FIRST, 5, "conclusion", BETWEEN);
+    say_placed(&it, 2, SECOND, 5, "claim", NOWHERE);
+    end_saying(&on);
+    copy_file(one, other);
+    on = begin_saying(other, NULL);
+    it.draft = on.draft;
+    snprintf(set, sizeof set, "{\"basis\":[\"claim/" ID "\"],\"positions\":\"5\",\"stamp\":\"stamp/" ID "\"}", SECOND, 4);
+    say(&it, 0, "conclusion", BETWEEN, set);
     end_saying(&on);
     assert_true(merge_tells_all(one, other));
 }
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_conclusion_in_between_is_looked_through),
         cmocka_unit_test(a_claim_in_between_is_looked_through),
         cmocka_unit_test(standings_that_moved_are_told_all_of_them),
     };
