@@ -207,8 +207,7 @@ glassine_status gl_bundle_scan_bytes(glassine_bundle *bundle, const char *sha256
                                      glassine_error *error);
 
 /* cursor.c */
-/* Order of a cursor. */
-int gl_record_order(glassine_bundle *bundle, glassine_record *a, glassine_record *b);
+/* In the order of a cursor. */
 void gl_records_sort(glassine_bundle *bundle, glassine_record **records, size_t count);
 
 #endif

@@ -64,6 +64,13 @@ bool gl_answer_same(const gl_answer *a, const gl_answer *b);
 /* As people read it: "1 position: 64, state early, probable". */
 void gl_answer_shown(glassine_bundle *bundle, const gl_answer *answer, gl_buf *out);
 
+/* ---- answers_write.c */
+
+/* Does the claim or opinion stand, neither withdrawn nor replaced by its author? */
+bool gl_answer_stands(glassine_bundle *bundle, glassine_record *answer);
+/* When it was said first. */
+int64_t gl_answer_said_at(glassine_bundle *bundle, glassine_record *answer);
+
 /* ---- answers.c: taking them in */
 
 /* Is the file a text, rather than a bundle or an archive? */

@@ -94,7 +94,7 @@ static bool is_replaced(glassine_bundle *bundle, glassine_record *claim) {
     return false;
 }
 
-static bool stands(glassine_bundle *bundle, glassine_record *answer) {
+bool gl_answer_stands(glassine_bundle *bundle, glassine_record *answer) {
     return !gl_json_true(glassine_record_get(bundle, answer, "withdrawn", NULL)) &&
            !is_replaced(bundle, answer);
 }
@@ -102,11 +102,10 @@ static bool stands(glassine_bundle *bundle, glassine_record *answer) {
 bool gl_answering_stands(const gl_answering *it, uint32_t number) {
     glassine_record *claim = answer_in(it, &it->own, "claim", number);
     glassine_record *opinion = answer_in(it, &it->own, "opinion", number);
-    return (claim && stands(it->bundle, claim)) || (opinion && stands(it->bundle, opinion));
+    return (claim && gl_answer_stands(it->bundle, claim)) || (opinion && gl_answer_stands(it->bundle, opinion));
 }
 
-/* When it was said first. */
-static int64_t said_at(glassine_bundle *bundle, glassine_record *record) {
+int64_t gl_answer_said_at(glassine_bundle *bundle, glassine_record *record) {
     const uint32_t *slips;
     size_t count = 0;
     int64_t at = INT64_MIN;
@@ -145,7 +144,7 @@ static bool is_known(const gl_answering *it, const gl_answer_entry *entry) {
     bool place = entry->answer.kind == GL_ANSWER_PLACE;
     glassine_record *same = place ? claim : opinion, *other = place ? opinion : claim;
     if (it->sheet)
-        return same && !(other && stands(it->bundle, other)) && says_already(it, same, entry);
+        return same && !(other && gl_answer_stands(it->bundle, other)) && says_already(it, same, entry);
     return !entry->explained && (claim || opinion);
 }
 
@@ -157,9 +156,9 @@ static void look_back_from(const gl_answering *it, gl_answer_entry *entry) {
         for (size_t t = 0; t < 2; t++) {
             glassine_record *answer = answer_in(it, &it->texts[i], types[t], entry->number);
             bool same = &it->texts[i] == own && strcmp(types[t], type_of(entry)) == 0;
-            if (!answer || same || !stands(it->bundle, answer))
+            if (!answer || same || !gl_answer_stands(it->bundle, answer))
                 continue;
-            if (&it->texts[i] != own && said_at(it->bundle, answer) > it->at)
+            if (&it->texts[i] != own && gl_answer_said_at(it->bundle, answer) > it->at)
                 entry->outdated = true;
             else if (entry->earlier_count < GL_EARLIER_MOST)
                 entry->earlier[entry->earlier_count++] = answer;

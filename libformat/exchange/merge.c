@@ -298,6 +298,8 @@ static glassine_status look(gl_merging *it, glassine_report *report, glassine_er
         status = gl_merge_report_end(both.report, it->bundle, it->held, error);
     if (!status && report)
         status = gl_merge_words(it, report, error);
+    if (!status && report)
+        status = gl_merge_twice(it, report, error);
     gl_merge_report_free(both.report);
     glassine_bundle_close(it->before);
     return status;

@@ -38,6 +38,9 @@ glassine_status gl_merge_people(gl_merging *it, glassine_error *error);
 /* merge_words.c: who stands behind it, into the report; after gl_merge_look. */
 glassine_status gl_merge_words(gl_merging *it, glassine_report *report, glassine_error *error);
 
+/* merge_twice.c: tells of whom two answers on one stamp stand, into the report; after gl_merge_look. */
+glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine_error *error);
+
 /* A record that something came for. */
 typedef struct gl_touched {
     glassine_record *record, *was, *item; /* `was`: in `before`, NULL: it is new */

@@ -54,6 +54,14 @@ static const char *make_bundle(void) {
     return path;
 }
 
+/* What the last merge told, as JSON. */
+static gl_buf told_last = GL_BUF_EMPTY;
+
+static int gather(void *context, const char *bytes, size_t length) {
+    gl_buf_add_bytes(context, bytes, length);
+    return 0;
+}
+
 static glassine_status merge(const char *path, const char *text, glassine_error *told) {
     const char *source = in_folder("sheet.json");
     *told = (glassine_error){0};
@@ -64,6 +72,8 @@ static glassine_status merge(const char *path, const char *text, glassine_error 
     glassine_report *report = glassine_report_new("merge");
     const glassine_merge_options options = {0};
     glassine_status status = glassine_merge(session.draft, &source, 1, &options, report, told);
+    gl_buf_free(&told_last);
+    assert_int_equal(glassine_report_json(report, gather, &told_last), 0);
     glassine_report_free(report);
     glassine_draft_free(session.draft);
     glassine_bundle_close(session.bundle);
@@ -184,6 +194,40 @@ static void test_saved_again(void **state) {
         glassine_bundle_close(bundle);
     }
     assert_string_equal(digests[0], digests[1]);
+}
+
+/* Two browsers make two sheets: both stand, in either order, and where they differ it is told. */
+#define OTHER_SHEET                                                                                          \
+    "{\"format\":\"glassine reply sheet 1.0\",\"sheet\":\"" UUID("5a") "\",\"bundle\":\"" BUNDLE          \
+    "\",\"answers\":\"" EVENT "\",\"by\":\"" SPECIALIST "\",\"via\":\"" KEEPER                             \
+    "\",\"made\":\"2026-03-06T10:00:00Z\",\"given\":["
+
+static void test_two_sheets(void **state) {
+    static const char *const differing = "says two things of it, and both stand: first \\\"plate 1: 64, early, "
+                                         "certain; \xc3\xa9\\\", then \\\"cannot tell: in two minds\\\"";
+    static const char other[] = OTHER_SHEET ANSWER("1", "opinion", "31",
+                                                   "{" LATER ",\"about\":\"cannot tell\",\"text\":\"in two "
+                                                   "minds\"}") "," ANSWER("2", "opinion", "32",
+                                                                         "{" LATER ",\"about\":\"cannot tell\","
+                                                                         "\"text\":\"too heavily cancelled\"}") "]}";
+    (void)state;
+    char digests[2][GL_HEX_SIZE];
+    for (int order = 0; order < 2; order++) {
+        const char *path = make_bundle();
+        MUST(merge(path, order ? other : GOOD, &error));
+        assert_null(strstr(told_last.text, "two things"));
+        MUST(merge(path, order ? GOOD : other, &error));
+        char *found = strstr(told_last.text, differing);
+        assert_non_null(found);
+        assert_null(strstr(found + strlen(differing), "two things")); /* not of the stamp of which both say the same */
+        glassine_bundle *bundle = opened(path, GLASSINE_READ);
+        glassine_bundle_digest(bundle, digests[order]);
+        glassine_bundle_close(bundle);
+        MUST(merge(path, other, &error));
+        assert_null(strstr(told_last.text, "two things"));
+    }
+    assert_string_equal(digests[0], digests[1]);
+    gl_buf_free(&told_last);
 }
 
 /* No event: the page of the bundle itself; and nothing given, which says nothing. */
@@ -339,6 +383,7 @@ static void test_limits(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_it_becomes), cmocka_unit_test(test_saved_again),
+        cmocka_unit_test(test_two_sheets),
         cmocka_unit_test(test_own_page),        cmocka_unit_test(test_refused),
         cmocka_unit_test(test_limits),
     };
