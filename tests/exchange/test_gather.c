@@ -153,12 +153,42 @@ static void stopped_it_is_as_it_was(void **state) {
     assert_int_equal(file_length(in_folder("stopped.glassine")), before);
 }
 
+/* One that is large enough to be on its way to the disk while it is read. */
+static void a_large_one_is_in(void **state) {
+    (void)state;
+    size_t length = (size_t)20 << 20;
+    char *bytes = malloc(length);
+    glassine_draft *draft;
+    glassine_record *item, *scan;
+    const glassine_assignment label = {"label", "H-1", NULL};
+    const char *path = in_folder("large.bin"), *sha256;
+    gl_buf read = GL_BUF_EMPTY;
+    bool known;
+    assert_non_null(bytes);
+    for (size_t i = 0; i < length; i++)
+        bytes[i] = (char)(i * 2654435761U >> 13);
+    assert_int_equal(gl_file_write_all(path, (gl_span){bytes, length}, true), 0);
+    glassine_bundle *bundle = fresh("large.glassine", &draft, NULL);
+    MUST(glassine_draft_enter(draft, "item", &label, 1, NULL, &item, &error));
+    MUST(glassine_draft_attach(draft, item, path, NULL, 0, &scan, &known, NULL, &error));
+    MUST(glassine_draft_save(draft, "a large one", &error));
+    sha256 = span_text(glassine_record_text(bundle, scan, "sha256"));
+    MUST(glassine_scan_read(bundle, sha256, compare, &read, &error));
+    assert_int_equal(read.length, length);
+    assert_memory_equal(read.text, bytes, length);
+    gl_buf_free(&read);
+    free(bytes);
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(all_of_them_are_in),
         cmocka_unit_test(one_that_fails_takes_all_back),
         cmocka_unit_test(one_that_failed_is_looked_at_anew),
         cmocka_unit_test(stopped_it_is_as_it_was),
+        cmocka_unit_test(a_large_one_is_in),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
