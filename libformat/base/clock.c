@@ -5,6 +5,7 @@
 #include <time.h>
 
 #include "base/edtf.h"
+#include "base/hash.h"
 #include "base/platform.h"
 #include "base/text.h"
 
@@ -81,14 +82,10 @@ bool gl_time_parse(gl_span text, int64_t *seconds) {
     moment m = {take_digits(text.text, 4),      take_digits(text.text + 5, 2),
                 take_digits(text.text + 8, 2),  take_digits(text.text + 11, 2),
                 take_digits(text.text + 14, 2), take_digits(text.text + 17, 2)};
-    if (m.month < 1 || m.month > 12 || m.day < 1 || m.day > 31 || m.hour > 23 || m.minute > 59 ||
-        m.second > 59)
+    if (m.month < 1 || m.month > 12 || m.day < 1 || m.day > gl_month_length(m.year, m.month) || m.hour > 23 ||
+        m.minute > 59 || m.second > 59)
         return false;
-    int64_t days = gl_days_from_date(m.year, m.month, m.day);
-    moment back = moment_of(days * DAY);
-    if (back.month != m.month || back.day != m.day)
-        return false; /* 31 June and its like */
-    *seconds = days * DAY + (int64_t)m.hour * 3600 + (int64_t)m.minute * 60 + m.second;
+    *seconds = gl_days_from_date(m.year, m.month, m.day) * DAY + (int64_t)m.hour * 3600 + (int64_t)m.minute * 60 + m.second;
     return true;
 }
 
@@ -114,12 +111,15 @@ bool gl_uuid_new(char out[GL_UUID_SIZE]) {
 }
 
 bool gl_uuid_check(gl_span text) {
+    static const uint8_t digits[] = {8, 4, 4, 4, 12};
     if (text.length != GL_UUID_SIZE - 1)
         return false;
-    for (size_t i = 0; i < text.length; i++) {
-        char c = text.text[i];
-        bool hex = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
-        if (i == 8 || i == 13 || i == 18 || i == 23 ? c != '-' : !hex)
+    size_t at = 0;
+    for (size_t i = 0; i < sizeof digits / sizeof *digits; i++) {
+        if (!gl_hex_check(gl_span_part(text, at, digits[i]), digits[i]))
+            return false;
+        at += digits[i];
+        if (at < text.length && text.text[at++] != '-')
             return false;
     }
     return true;

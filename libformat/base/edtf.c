@@ -37,7 +37,7 @@ static bool is_leap(int64_t year) {
     return year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
 }
 
-static unsigned month_length(int64_t year, unsigned month) {
+unsigned gl_month_length(int64_t year, unsigned month) {
     static const uint8_t lengths[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     return month == 2 && is_leap(year) ? 29 : lengths[month - 1];
 }
@@ -76,7 +76,7 @@ void gl_date_from_days(int64_t days, int64_t *year, unsigned *month, unsigned *d
 static void set_days(gl_date *date, int64_t first_year, unsigned first_month, int64_t last_year,
                      unsigned last_month) {
     date->first = gl_days_from_date(first_year, first_month, 1);
-    date->last = gl_days_from_date(last_year, last_month, month_length(last_year, last_month));
+    date->last = gl_days_from_date(last_year, last_month, gl_month_length(last_year, last_month));
 }
 
 /* ------------------------------------------------------------------------------------------------ dates */
@@ -132,7 +132,7 @@ static bool day_of_month(scan *s, gl_date *date, int64_t year, unsigned month) {
         return true;
     if (!two_digits(s, &day))
         return false;
-    if (day < 1 || day > month_length(year, month)) {
+    if (day < 1 || day > gl_month_length(year, month)) {
         s->at -= 2;
         return fault(s, "the month has no such day");
     }

@@ -23,6 +23,7 @@ bool gl_edtf_parse(gl_span text, gl_date *date, size_t *at, const char **fault);
  * "14.3.1860". A day/month order that could be either ("3/4/1860") is refused, saying so. */
 glassine_status gl_edtf_from_typed(gl_span typed, gl_buf *out, glassine_error *error);
 
+unsigned gl_month_length(int64_t year, unsigned month); /* in days; months count from 1 */
 int64_t gl_days_from_date(int64_t year, unsigned month, unsigned day);
 void gl_date_from_days(int64_t days, int64_t *year, unsigned *month, unsigned *day);
 

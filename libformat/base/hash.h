@@ -24,7 +24,9 @@ gl_digest gl_hash_once(gl_hash *hash, const void *bytes, size_t length);
 bool gl_digest_equal(const gl_digest *a, const gl_digest *b);
 int gl_digest_compare(const gl_digest *a, const gl_digest *b);
 void gl_digest_hex(const gl_digest *digest, char out[GL_HEX_SIZE]);
-/* Exactly 64 lower-case hex digits; else false. */
+/* Is it so many lower-case hex digits? */
+bool gl_hex_check(gl_span text, size_t digits);
+/* Exactly 64 lower-case hex digits; else false, and *out stays. */
 bool gl_digest_parse(gl_span hex, gl_digest *out);
 
 uint32_t gl_crc32(uint32_t crc, const void *bytes, size_t length); /* start with 0 */

@@ -95,6 +95,22 @@ bool gl_json_next(gl_json_walk *walk, gl_span *name, gl_span *item) {
     return true;
 }
 
+/* Names of small ASCII letters sort against raw names as against decoded ones: a backslash, like the characters that it
+ * may stand for, comes before every letter. The first letter decides nearly always; behind an empty name stands its
+ * closing quote. */
+static int compare_wanted(gl_span wanted, gl_span name) {
+    int order = wanted.text[0] - name.text[0];
+    return order ? order : gl_span_compare(wanted, name);
+}
+
+void gl_json_keep(gl_json_wanted *them, gl_span name, gl_span value) {
+    int order = -1;
+    while (them->next < them->count && (order = compare_wanted(them->names[them->next], name)) < 0)
+        them->next++;
+    if (order == 0)
+        them->values[them->next++] = value;
+}
+
 size_t gl_json_count(gl_span value) {
     gl_json_walk walk = gl_json_walk_of(value);
     gl_span name, item;

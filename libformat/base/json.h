@@ -35,6 +35,17 @@ typedef struct gl_json_fault {
  * hold scalars only, wherever they stand. `fault` may be NULL. */
 bool gl_json_check(gl_span text, unsigned depth, gl_json_fault *fault);
 
+/* Members of an object that are wanted, by names of small ASCII letters in canonical order. */
+typedef struct gl_json_wanted {
+    const gl_span *names;
+    gl_span *values; /* of each name its JSON value; to be absent at first */
+    size_t next, count; /* names before `next` were passed */
+} gl_json_wanted;
+/* One member after the other, in canonical order: keeps those that are wanted. */
+void gl_json_keep(gl_json_wanted *them, gl_span name, gl_span value);
+/* gl_json_check, and the outer object's members that are wanted on the way. */
+bool gl_json_check_members(gl_span text, unsigned depth, gl_json_wanted *them, gl_json_fault *fault);
+
 /* What follows holds for canonical text only (that was checked, or that we wrote). */
 gl_json_kind gl_json_kind_of(gl_span value);
 

@@ -51,11 +51,26 @@ static bool check_escape(scan *s) {
     }
 }
 
+/* How many bytes from `at` on are plain for certain, a word at a time: ASCII, and no control character, quote or
+ * backslash. A byte less than b has its high bit set in (byte - b) & ~byte. */
+static size_t plain_words(const char *at, size_t left) {
+    const uint64_t ones = UINT64_C(0x0101010101010101);
+    size_t done = 0;
+    for (uint64_t word; left - done >= sizeof word; done += sizeof word) {
+        memcpy(&word, at + done, sizeof word);
+        uint64_t quote = word ^ '"' * ones, slash = word ^ '\\' * ones;
+        if ((word | ((word - ' ' * ones) & ~word) | ((quote - ones) & ~quote) | ((slash - ones) & ~slash)) & 0x80 * ones)
+            break;
+    }
+    return done;
+}
+
 /* At the opening quote. `text` gets what lies between the quotes; `plain` says that it is ASCII without
  * escapes. */
 static bool check_string(scan *s, gl_span *text, bool *plain) {
     const char *start = ++s->at;
     *plain = true;
+    s->at += plain_words(s->at, (size_t)(s->end - s->at));
     while (s->at < s->end) {
         unsigned char c = (unsigned char)*s->at;
         if (c == '"') {
@@ -166,7 +181,8 @@ static bool check_order(scan *s, gl_span before, gl_span name, bool plain) {
     return wrong(s, name.text - 1, order == 0 ? "a member stands twice" : "members out of order");
 }
 
-static bool check_object(scan *s, unsigned depth) {
+/* `them`: NULL, or the members to look for in this object. */
+static bool check_object(scan *s, unsigned depth, gl_json_wanted *them) {
     gl_span before = GL_NO_SPAN, name;
     bool before_plain = true, plain = true, done = false;
     s->at++;
@@ -185,26 +201,33 @@ static bool check_object(scan *s, unsigned depth) {
         before_plain = plain;
         if (s->at == s->end || *s->at != ':')
             return unexpected(s, "a colon is missing");
-        s->at++;
+        const char *value = ++s->at;
         char c = s->at < s->end ? *s->at : '\0';
         if (c == '{' && depth == 0)
             return wrong(s, s->at, "an object too deep inside others");
-        if (!(c == '{'   ? check_object(s, depth - 1)
+        if (!(c == '{'   ? check_object(s, depth - 1, NULL)
               : c == '[' ? check_array(s)
-                         : check_scalar(s)) ||
-            !check_after(s, '}', &done))
+                         : check_scalar(s)))
+            return false;
+        if (them)
+            gl_json_keep(them, name, (gl_span){value, (size_t)(s->at - value)});
+        if (!check_after(s, '}', &done))
             return false;
     }
     return true;
 }
 
-bool gl_json_check(gl_span text, unsigned depth, gl_json_fault *fault) {
+bool gl_json_check_members(gl_span text, unsigned depth, gl_json_wanted *them, gl_json_fault *fault) {
     if (text.length == 0)
         text = GL_SPAN("");
     scan s = {text.text, text.text, text.text + text.length, fault};
     if (s.at == s.end || *s.at != '{')
         return unexpected(&s, "no JSON object");
-    if (!check_object(&s, depth))
+    if (!check_object(&s, depth, them))
         return false;
     return s.at == s.end || unexpected(&s, "something follows the object");
+}
+
+bool gl_json_check(gl_span text, unsigned depth, gl_json_fault *fault) {
+    return gl_json_check_members(text, depth, NULL, fault);
 }

@@ -4,6 +4,7 @@
 
 #include "base/error.h"
 #include "base/text.h"
+#include "base/work.h"
 #include "bundle/bundle.h"
 #include "container/name.h"
 
@@ -36,7 +37,8 @@ void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]) 
     snprintf(out, GL_SEGMENT_NAME_SIZE, "slips/%08u-%08u.jsonl", segment->first, segment->last);
 }
 
-static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *entry, uint64_t *total,
+/* A segment of the log with an empty piece for its text; the place that it has in the file says nothing. */
+static glassine_status list_segment(glassine_bundle *bundle, const gl_entry *entry, uint64_t *total,
                                     glassine_error *error) {
     uint32_t first, last;
     if (!gl_name_is_segment(gl_zip_inner(bundle->zip, entry), &first, &last))
@@ -50,12 +52,16 @@ static glassine_status read_segment(glassine_bundle *bundle, const gl_entry *ent
                        GL_SPAN_ARGS(gl_zip_inner(bundle->zip, entry)),
                        (unsigned long long)bundle->limits.segment_bytes);
     gl_segment *segment = gl_bundle_segment(bundle);
-    gl_buf *piece = gl_bundle_piece(bundle);
-    if (!segment || !piece)
+    if (!segment || !gl_bundle_piece(bundle))
         return gl_fail_memory(error);
     *segment = (gl_segment){first, last, bundle->piece_count - 1, 1};
-    return gl_bag_read_file(bundle->zip, entry, bundle->payload, bundle->tags, bundle->limits.segment_bytes,
-                            piece, error);
+    return GLASSINE_OK;
+}
+
+static const gl_entry *entry_of(const glassine_bundle *bundle, const gl_segment *segment) {
+    char name[GL_SEGMENT_NAME_SIZE];
+    gl_segment_name(segment, name);
+    return gl_zip_find(bundle->zip, gl_span_of(name));
 }
 
 static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
@@ -64,10 +70,25 @@ static glassine_status read_segments(glassine_bundle *bundle, glassine_error *er
     for (size_t i = 0; i < gl_zip_count(bundle->zip) && !status; i++) {
         const gl_entry *entry = gl_zip_at(bundle->zip, i);
         if (gl_span_starts(gl_zip_inner(bundle->zip, entry), GL_SPAN("slips/")))
-            status = read_segment(bundle, entry, &total, error);
+            status = list_segment(bundle, entry, &total, error);
+    }
+    for (size_t i = 0; i < bundle->segment_count && !status; i++) {
+        const gl_segment *segment = &bundle->segments[i];
+        status = gl_zip_read(bundle->zip, entry_of(bundle, segment), bundle->limits.segment_bytes,
+                             &bundle->pieces[segment->piece], error);
     }
     if (!status && bundle->segment_count)
         qsort(bundle->segments, bundle->segment_count, sizeof *bundle->segments, by_first);
+    return status;
+}
+
+static glassine_status check_segments(const glassine_bundle *bundle, glassine_error *error) {
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < bundle->segment_count && !status; i++) {
+        const gl_segment *segment = &bundle->segments[i];
+        status = gl_bag_check_content(bundle->zip, entry_of(bundle, segment), bundle->payload, bundle->tags,
+                                      gl_buf_span(&bundle->pieces[segment->piece]), error);
+    }
     return status;
 }
 
@@ -156,16 +177,45 @@ static glassine_status read_about(glassine_bundle *bundle, glassine_error *error
     return status;
 }
 
-glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
+static glassine_status read_bag(glassine_bundle *bundle, glassine_error *error) {
     glassine_status status = gl_bag_read(bundle->zip, &bundle->limits, bundle->payload, bundle->tags, error);
-    if (!status)
-        status = read_about(bundle, error);
-    if (!status)
-        status = read_segments(bundle, error);
+    return status ? status : read_about(bundle, error);
+}
+
+/* Two things that do not depend on each other, done at the same time; what is told is the first one's error. */
+typedef struct loading {
+    glassine_bundle *bundle;
+    uint32_t until;
+    glassine_status status[2];
+    glassine_error error[2];
+} loading;
+
+static void take_out(void *context, size_t index) {
+    loading *it = context;
+    it->status[index] = (index ? read_segments : read_bag)(it->bundle, &it->error[index]);
+}
+
+static void make_sure(void *context, size_t index) {
+    loading *it = context;
+    it->status[index] = index ? read_log(it->bundle, it->until, &it->error[1])
+                              : check_segments(it->bundle, &it->error[0]);
+}
+
+static glassine_status do_both(loading *it, void (*job)(void *context, size_t index), glassine_error *error) {
+    gl_work(2, job, it);
+    size_t told = it->status[0] ? 0 : 1;
+    if (it->status[told] && error)
+        *error = it->error[told];
+    return it->status[told];
+}
+
+glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
+    loading it = {.bundle = bundle, .until = until};
+    glassine_status status = do_both(&it, take_out, error);
     if (!status)
         status = gl_bundle_begin_beside(bundle, error);
     if (!status)
-        status = read_log(bundle, until, error);
+        status = do_both(&it, make_sure, error);
     if (status)
         return status;
     bundle->edition = gl_log_editions(bundle->log);

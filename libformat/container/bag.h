@@ -67,6 +67,9 @@ glassine_status gl_bag_check_many(const gl_zip *zip, const gl_entry *const *entr
 /* For one of several threads: as gl_bag_check, counted by `watch`, stopped by it. */
 glassine_status gl_bag_check_watched(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                                      const gl_manifest *tags, gl_watch *watch, glassine_error *error);
+/* Compares the digest of an entry's whole content, which was read, with its line. */
+glassine_status gl_bag_check_content(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                     const gl_manifest *tags, gl_span content, glassine_error *error);
 /* Whole content of a file as gl_zip_read gives it, its digest compared with its line. */
 glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                                  const gl_manifest *tags, uint64_t limit, gl_buf *out, glassine_error *error);

@@ -78,21 +78,26 @@ glassine_status gl_bag_check_many(const gl_zip *zip, const gl_entry *const *entr
     return status;
 }
 
+glassine_status gl_bag_check_content(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
+                                     const gl_manifest *tags, gl_span content, glassine_error *error) {
+    gl_digest right;
+    if (!line_of(zip, entry, payload, tags, &right))
+        return GLASSINE_OK;
+    gl_hash *hash = gl_hash_new();
+    if (!hash)
+        return gl_fail_memory(error);
+    gl_digest found = gl_hash_once(hash, content.text, content.length);
+    gl_hash_free(hash);
+    return gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+}
+
 glassine_status gl_bag_read_file(const gl_zip *zip, const gl_entry *entry, const gl_manifest *payload,
                                  const gl_manifest *tags, uint64_t limit, gl_buf *out,
                                  glassine_error *error) {
     size_t before = out->length;
-    gl_digest right;
     glassine_status status = gl_zip_read(zip, entry, limit, out, error);
-    if (status || !line_of(zip, entry, payload, tags, &right))
-        return status;
-    gl_hash *hash = gl_hash_new();
-    if (!hash)
-        return gl_fail_memory(error);
     gl_span content = gl_span_part(gl_buf_span(out), before, out->length);
-    gl_digest found = gl_hash_once(hash, content.text, content.length);
-    gl_hash_free(hash);
-    return gl_digest_equal(&right, &found) ? GLASSINE_OK : digest_differs(zip, entry, error);
+    return status ? status : gl_bag_check_content(zip, entry, payload, tags, content, error);
 }
 
 /* What a reading of the bag works on. */

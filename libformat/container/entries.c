@@ -2,6 +2,7 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
+#include "base/edtf.h"
 #include "base/file.h"
 #include "container/fault.h"
 #include "container/footer.h"
@@ -68,11 +69,8 @@ static glassine_status read_extra(const gl_file *file, const raw_record *record,
 }
 
 static bool is_dos_time(uint16_t date, uint16_t time) {
-    static const uint8_t days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     unsigned year = 1980U + (date >> 9), month = date >> 5 & 15, day = date & 31;
-    if (month < 1 || month > 12 || day < 1 || day > days[month - 1])
-        return false;
-    if (month == 2 && day == 29 && (year % 4 != 0 || year == 2100))
+    if (month < 1 || month > 12 || day < 1 || day > gl_month_length(year, month))
         return false;
     return time >> 11 < 24 && (time >> 5 & 63) < 60 && (time & 31) < 30;
 }

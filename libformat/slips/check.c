@@ -13,7 +13,7 @@
 #define HEX_SIGNATURE 128
 
 typedef struct check {
-    gl_members members;
+    const gl_members *members;
     const glassine_limits *limits;
     const char *place;
     glassine_error *error;
@@ -23,7 +23,7 @@ typedef struct check {
     gl_fail((check)->error, GLASSINE_REFUSED, (rule), (check)->place, __VA_ARGS__)
 
 static gl_span member(const check *c, unsigned which) {
-    return c->members.of[which];
+    return c->members->of[which];
 }
 
 static bool is_kind(gl_span value, gl_json_kind kind) {
@@ -45,19 +45,6 @@ static bool is_name(gl_span text, size_t most) {
             return false;
     }
     return true;
-}
-
-/* Without a branch on each digit: digests are random, and no processor foresees whether a letter comes next.
- */
-static bool is_hex(gl_span text, size_t digits) {
-    if (text.length != digits)
-        return false;
-    unsigned sound = 1;
-    for (size_t i = 0; i < digits; i++) {
-        unsigned char c = (unsigned char)text.text[i];
-        sound &= (unsigned)((unsigned char)(c - '0') < 10) | (unsigned)((unsigned char)(c - 'a') < 6);
-    }
-    return sound;
 }
 
 static bool is_time(gl_span value) {
@@ -90,7 +77,7 @@ static glassine_status check_after(const check *c) {
     gl_json_walk walk = gl_json_walk_of(after);
     while (gl_json_next(&walk, &name, &item)) {
         gl_span digest = string_of(item);
-        if (!is_hex(digest, GL_HEX_SIZE - 1))
+        if (!gl_hex_check(digest, GL_HEX_SIZE - 1))
             return REFUSE(c, "S021", "`after` holds something else than digests of 64 hex digits");
         if (before.text && memcmp(before.text, digest.text, digest.length) >= 0)
             return REFUSE(c, "S022", "the digests in `after` are not sorted, each once");
@@ -172,11 +159,11 @@ static glassine_status check_slip(const check *c) {
 /* ------------------------------------------------------------------------------- signatures and editions */
 
 static glassine_status check_signature(const check *c) {
-    if (!is_hex(string_of(member(c, GL_KEY)), HEX_KEY))
+    if (!gl_hex_check(string_of(member(c, GL_KEY)), HEX_KEY))
         return REFUSE(c, "K010", "`key` is no public key of 64 hex digits");
-    if (!is_hex(string_of(member(c, GL_OF)), GL_HEX_SIZE - 1))
+    if (!gl_hex_check(string_of(member(c, GL_OF)), GL_HEX_SIZE - 1))
         return REFUSE(c, "K011", "`of` is no digest of a slip");
-    if (!is_hex(string_of(member(c, GL_SIG)), HEX_SIGNATURE))
+    if (!gl_hex_check(string_of(member(c, GL_SIG)), HEX_SIGNATURE))
         return REFUSE(c, "K012", "`sig` is no signature of 128 hex digits");
     return GLASSINE_OK;
 }
@@ -199,7 +186,7 @@ static glassine_status check_format(const check *c) {
 static bool is_manifest_line(gl_span line) {
     const size_t digits = GL_HEX_SIZE - 1;
     gl_span prefix = GL_SPAN("  data/"), name = gl_span_part(line, digits, line.length);
-    return is_hex(gl_span_part(line, 0, digits), digits) && gl_span_starts(name, prefix) &&
+    return gl_hex_check(gl_span_part(line, 0, digits), digits) && gl_span_starts(name, prefix) &&
            name.length > prefix.length;
 }
 
@@ -238,27 +225,27 @@ static glassine_status check_edition(const check *c) {
         return REFUSE(c, "E010", "the edition's number is none");
     if (!is_counted(member(c, GL_SLIPS), 0, GL_JSON_INTEGER_MAX))
         return REFUSE(c, "E010", "the edition's `slips` is no count");
-    if (!is_hex(string_of(member(c, GL_LOG)), GL_HEX_SIZE - 1))
+    if (!gl_hex_check(string_of(member(c, GL_LOG)), GL_HEX_SIZE - 1))
         return REFUSE(c, "E010", "the edition's `log` is no SHA-256 value of 64 hex digits");
     if (!is_kind(member(c, GL_NOTE), GL_JSON_STRING) || !is_kind(member(c, GL_TOOL), GL_JSON_STRING))
         return REFUSE(c, "E010", "the edition's `note` and `tool` are not both texts");
-    if (member(c, GL_KEY).text && !is_hex(string_of(member(c, GL_KEY)), HEX_KEY))
+    if (member(c, GL_KEY).text && !gl_hex_check(string_of(member(c, GL_KEY)), HEX_KEY))
         return REFUSE(c, "E018", "the edition's `key` is no public key of 64 hex digits");
     return check_brings(c);
 }
 
 /* ------------------------------------------------------------------------------------------------- lines */
 
-glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place,
-                              gl_line_kind *kind, glassine_error *error) {
-    check c = {.limits = limits, .place = place, .error = error};
+glassine_status gl_members_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
+                                 gl_members *members, glassine_error *error) {
+    check c = {.members = members, .limits = limits, .place = place, .error = error};
     uint64_t most = GL_LIMIT(limits, line_bytes);
     if (line.length > most)
         return REFUSE(&c, "L020", "the line has %zu bytes; the limit is %" PRIu64, line.length, most);
     gl_json_fault fault;
-    if (!gl_json_check(line, OBJECTS_WITHIN, &fault))
+    gl_json_wanted them = gl_members_wanted(0, GL_MEMBERS - 1, members);
+    if (!gl_json_check_members(line, OBJECTS_WITHIN, &them, &fault))
         return REFUSE(&c, "S010", "not canonical JSON at byte %zu: %s", fault.at, fault.what);
-    gl_members_look(line, 0, GL_MEMBERS - 1, &c.members);
     bool slip = member(&c, GL_AFTER).text, signature = member(&c, GL_SIG).text,
          edition = member(&c, GL_LOG).text;
     if (slip + signature + edition > 1)
@@ -269,4 +256,10 @@ glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const
     if (signature)
         return check_signature(&c);
     return edition ? check_edition(&c) : GLASSINE_OK;
+}
+
+glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
+                              glassine_error *error) {
+    gl_members members;
+    return gl_members_check(line, limits, place, kind, &members, error);
 }

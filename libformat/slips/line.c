@@ -12,27 +12,17 @@ static const gl_span reaches[GLASSINE_REACHES] = {[GLASSINE_SHARED] = GL_SPAN("\
                                                   [GLASSINE_TELLING] = GL_SPAN("\"telling\""),
                                                   [GLASSINE_PRIVATE] = GL_SPAN("\"private\"")};
 
-/* The first letter decides nearly always. */
-static int compare_names(gl_span known, gl_span name) {
-    int order = known.text[0] - name.text[0]; /* behind an empty name stands its closing quote */
-    return order ? order : gl_span_compare(known, name);
+gl_json_wanted gl_members_wanted(unsigned first, unsigned last, gl_members *members) {
+    *members = (gl_members){0};
+    return (gl_json_wanted){names, members->of, first, last + 1};
 }
 
-/* Both the names and the members come in canonical order (RFC 8785, 3.2.3), so one walk finds them all. Names
- * of small ASCII letters sort against raw names as against decoded ones: a backslash, like the characters
- * that it may stand for, comes before every letter. */
 void gl_members_look(gl_span line, unsigned first, unsigned last, gl_members *members) {
-    *members = (gl_members){0};
+    gl_json_wanted them = gl_members_wanted(first, last, members);
     gl_json_walk walk = gl_json_walk_of(line);
     gl_span name, value;
-    unsigned at = first;
-    while (at <= last && gl_json_next(&walk, &name, &value)) {
-        int order = -1;
-        while (at <= last && (order = compare_names(names[at], name)) < 0)
-            at++;
-        if (order == 0)
-            members->of[at++] = value;
-    }
+    while (them.next < them.count && gl_json_next(&walk, &name, &value))
+        gl_json_keep(&them, name, value);
 }
 
 /* A string without its quotes; absent where the value is none. */

@@ -198,9 +198,10 @@ static void prepare_batch(const log_reading *it, size_t index) {
     size_t end = (index + 1) * BATCH < it->next.count ? (index + 1) * BATCH : it->next.count;
     for (size_t i = index * BATCH; i < end; i++) {
         waiting *line = &it->next.lines[i];
-        line->unsound = !hash || gl_line_check(line->slip.line, it->limits, NULL, &line->kind, NULL);
+        gl_members members;
+        line->unsound = !hash || gl_members_check(line->slip.line, it->limits, NULL, &line->kind, &members, NULL);
         if (!line->unsound && line->kind == GL_LINE_SLIP)
-            gl_store_prepare(it->log->store, hash, line->slip.line, &line->slip);
+            gl_store_prepare(it->log->store, hash, line->slip.line, &members, &line->slip);
     }
     gl_hash_free(hash);
 }

@@ -50,8 +50,10 @@ typedef struct gl_prepared {
     uint32_t digest_hash, record_hash; /* in this store's indexes */
     glassine_reach reach;
 } gl_prepared;
-/* Of a line that gl_line_check passed. `hash` belongs to the calling thread. */
-void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, gl_prepared *out);
+/* Of a line that gl_line_check passed, with its members (members.h). `hash` belongs to the calling thread. */
+struct gl_members;
+void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, const struct gl_members *members,
+                      gl_prepared *out);
 /* That one is to be added soon: what will be looked at is fetched from memory meanwhile. */
 void gl_store_expect(const gl_store *store, const gl_prepared *prepared);
 glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepared, uint32_t edition,
