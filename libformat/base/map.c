@@ -141,20 +141,39 @@ static bool grow(gl_map *map) {
     return true;
 }
 
-bool gl_map_set(gl_map *map, gl_span key, uint32_t number) {
+/* The slot of that key, which is taken for it where it is not there yet; NULL when memory ran out. */
+static slot *take_slot(gl_map *map, gl_span key, bool *added) {
     if (!key.text)
         key.text = ""; /* a slot without text is a free one */
     uint32_t hash = hash_of(map, key);
     slot *s = slot_of(map, key, hash);
-    if (!s->text) {
-        if (map->count >= (map->mask + 1) / 3 * 2) {
-            if (!grow(map))
-                return false;
-            s = slot_of(map, key, hash);
-        }
-        *s = (slot){key.text, key.length, number, hash};
-        map->count++;
+    *added = !s->text;
+    if (!*added)
+        return s;
+    if (map->count >= (map->mask + 1) / 3 * 2) {
+        if (!grow(map))
+            return NULL;
+        s = slot_of(map, key, hash);
     }
-    s->number = number;
+    *s = (slot){key.text, key.length, GL_NONE, hash};
+    map->count++;
+    return s;
+}
+
+bool gl_map_set(gl_map *map, gl_span key, uint32_t number) {
+    bool added;
+    slot *s = take_slot(map, key, &added);
+    if (s)
+        s->number = number;
+    return s;
+}
+
+bool gl_map_add(gl_map *map, gl_span key, uint32_t *number, bool *added) {
+    slot *s = take_slot(map, key, added);
+    if (!s)
+        return false;
+    if (*added)
+        s->number = *number;
+    *number = s->number;
     return true;
 }

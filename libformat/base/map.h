@@ -17,6 +17,8 @@ void gl_map_clear(gl_map *map);
 uint32_t gl_map_find(const gl_map *map, gl_span key);
 /* Sets it (replacing); false when memory ran out. The key's bytes must outlive the map. */
 bool gl_map_set(gl_map *map, gl_span key, uint32_t number);
+/* The same where the key is new; else *number becomes the one that it has. */
+bool gl_map_add(gl_map *map, gl_span key, uint32_t *number, bool *added);
 size_t gl_map_count(const gl_map *map);
 
 /* SipHash-2-4 of the bytes; the key as two little-endian words. */

@@ -125,8 +125,8 @@ gl_segment *gl_bundle_segment(glassine_bundle *bundle);
 void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]);
 /* E022 for one end record of the file: its version is that of its edition's line in the log. */
 glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer, glassine_error *error);
-/* After a save: the directory again. */
-glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error);
+/* After a save: the container is the file as the writer left it. */
+glassine_status gl_bundle_follow(glassine_bundle *bundle, const gl_writer *writer, glassine_error *error);
 
 /* records.c */
 /* Makes records of the slips that the store has and the bundle does not know yet, and forgets readings that are

@@ -225,16 +225,11 @@ glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine
     return bundle->without_records ? GLASSINE_OK : gl_bundle_index(bundle, error);
 }
 
-glassine_status gl_bundle_reopen(glassine_bundle *bundle, glassine_error *error) {
-    gl_zip *zip;
-    glassine_status status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &zip, error);
-    if (status)
-        return status;
+glassine_status gl_bundle_follow(glassine_bundle *bundle, const gl_writer *writer, glassine_error *error) {
     gl_map_free(bundle->scans);
     bundle->scans = NULL;
-    gl_zip_close(bundle->zip);
-    bundle->zip = zip;
-    return GLASSINE_OK;
+    return bundle->zip ? gl_zip_follow(bundle->zip, writer, error)
+                       : gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, error);
 }
 
 glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number) {

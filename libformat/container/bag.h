@@ -26,6 +26,9 @@ glassine_status gl_manifest_parse(gl_manifest *manifest, gl_span text, const cha
 bool gl_manifest_set(gl_manifest *manifest, gl_span name, const gl_digest *digest); /* false: no memory */
 void gl_manifest_remove(gl_manifest *manifest, gl_span name);
 bool gl_manifest_find(const gl_manifest *manifest, gl_span name, gl_digest *digest); /* digest may be NULL */
+/* Has it other lines than when it was parsed, or settled last? */
+bool gl_manifest_changed(const gl_manifest *manifest);
+void gl_manifest_settle(gl_manifest *manifest);
 size_t gl_manifest_count(const gl_manifest *manifest);
 /* Walks the lines, in no order that matters; start with *at = 0. */
 bool gl_manifest_next(const gl_manifest *manifest, size_t *at, gl_span *name, gl_digest *digest);

@@ -167,8 +167,11 @@ static glassine_status check_listed(const bag_reader *bag, const gl_entry *entry
     return GLASSINE_OK;
 }
 
-/* A line of a manifest: its file is there, and belongs to this manifest. */
-static glassine_status check_lines(const bag_reader *bag, const gl_manifest *manifest, bool payload) {
+/* A line of a manifest: its file is there, and belongs to this manifest. Every one of `entries` entries has its line, and
+ * no two have the same: with as many lines there is none left over. */
+static glassine_status check_lines(const bag_reader *bag, const gl_manifest *manifest, bool payload, size_t entries) {
+    if (gl_manifest_count(manifest) == entries)
+        return GLASSINE_OK;
     size_t at = 0;
     gl_span name;
     gl_digest digest;
@@ -183,13 +186,16 @@ static glassine_status check_lines(const bag_reader *bag, const gl_manifest *man
 }
 
 static glassine_status check_names(const bag_reader *bag) {
-    for (size_t i = 0; i < gl_zip_count(bag->zip); i++) {
-        glassine_status status = check_listed(bag, gl_zip_at(bag->zip, i));
+    size_t count = gl_zip_count(bag->zip), payload = 0;
+    for (size_t i = 0; i < count; i++) {
+        const gl_entry *entry = gl_zip_at(bag->zip, i);
+        glassine_status status = check_listed(bag, entry);
         if (status)
             return status;
+        payload += is_payload(gl_zip_inner(bag->zip, entry));
     }
-    glassine_status status = check_lines(bag, bag->payload, true);
-    return status ? status : check_lines(bag, bag->tags, false);
+    glassine_status status = check_lines(bag, bag->payload, true, payload);
+    return status ? status : check_lines(bag, bag->tags, false, count - payload - 1); /* without the tag manifest itself */
 }
 
 static glassine_status check_declaration(const bag_reader *bag) {

@@ -92,6 +92,15 @@ static void make_tags(gl_buf *out, const gl_bag_facts *facts, const gl_manifest 
     gl_manifest_print(tags, out);
 }
 
+/* There is one form of a manifest only: parsed and not changed, it is the file as it was, which tens of thousands of lines
+ * need not be printed for. */
+static bool is_settled(const gl_writer *writer, const gl_zip *previous, const gl_manifest *payload,
+                       const gl_manifest *tags) {
+    gl_span name = GL_SPAN(GL_BAG_PAYLOAD);
+    return previous && !gl_manifest_changed(payload) && gl_writer_has(writer, name) &&
+           gl_manifest_find(tags, name, NULL);
+}
+
 glassine_status gl_bag_write(gl_writer *writer, const gl_zip *previous, const gl_bag_facts *facts,
                              const gl_manifest *payload, gl_manifest *tags, glassine_error *error) {
     /* The tag manifest last: it lists the others. */
@@ -106,6 +115,8 @@ glassine_status gl_bag_write(gl_writer *writer, const gl_zip *previous, const gl
     glassine_status status = hash ? GLASSINE_OK : gl_fail_memory(error);
     gl_manifest_remove(tags, GL_SPAN(GL_BAG_TAGS));
     for (size_t i = 0; !status && i < sizeof files / sizeof *files; i++) {
+        if (files[i].make == make_payload && is_settled(writer, previous, payload, tags))
+            continue;
         gl_buf content = GL_BUF_EMPTY;
         files[i].make(&content, facts, payload, tags);
         status =

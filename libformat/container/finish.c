@@ -125,37 +125,35 @@ static glassine_status sync_data(const gl_writer *writer, glassine_error *error)
     return code ? gl_fail_system(error, code, writer->path, "cannot be brought safely to disk") : GLASSINE_OK;
 }
 
-static glassine_status write_end(gl_writer *writer, const gl_footer *footer, uint64_t at, uint64_t *end,
-                                 glassine_error *error) {
+static glassine_status write_end(gl_writer *writer, gl_end *end, glassine_error *error) {
     uint8_t record[GL_END_MAX];
-    size_t length = gl_layout_end(footer, record);
+    size_t length = gl_layout_end(&end->footer, record);
+    end->footer.end = end->at + length;
     glassine_status status = sync_data(writer, error);
     if (!status)
-        status = gl_writer_put(writer, record, length, at, error);
-    if (!status)
-        status = sync_data(writer, error);
-    if (!status)
-        *end = at + length;
-    return status;
+        status = gl_writer_put(writer, record, length, end->at, error);
+    return status ? status : sync_data(writer, error);
 }
 
-static glassine_status write_footer(gl_writer *writer, gl_buf *records, uint64_t *end,
-                                    glassine_error *error) {
-    gl_footer footer = {
+static glassine_status write_footer(gl_writer *writer, gl_buf *records, glassine_error *error) {
+    gl_footer *footer = &writer->end.footer;
+    *footer = (gl_footer){
         .start = writer->start,
         .directory_at = writer->at,
         .edition = writer->edition,
         .major = GLASSINE_FORMAT_MAJOR,
         .minor = GLASSINE_FORMAT_MINOR,
     };
-    glassine_status status = make_records(writer, &footer, records, error);
+    glassine_status status = make_records(writer, footer, records, error);
     if (!status)
         status = gl_writer_put(writer, records->text, records->length, writer->at, error);
     gl_file file = {.fd = writer->fd, .path = writer->path};
     if (!status)
         status = gl_sum_edition(&file, writer->base, writer->fresh, writer->fresh_count, gl_buf_span(records),
-                                &footer.sum, error);
-    return status ? status : write_end(writer, &footer, writer->at + records->length, end, error);
+                                &footer->sum, error);
+    writer->end.records = writer->at + footer->directory_size;
+    writer->end.at = writer->at + records->length;
+    return status ? status : write_end(writer, &writer->end, error);
 }
 
 glassine_status gl_writer_finish(gl_writer *writer, uint64_t *end, glassine_error *error) {
@@ -164,9 +162,10 @@ glassine_status gl_writer_finish(gl_writer *writer, uint64_t *end, glassine_erro
     if (writer->fresh_count == 0)
         return gl_fail(error, GLASSINE_REFUSED, "C052", writer->path, "an edition must add an entry");
     gl_buf records = GL_BUF_EMPTY;
-    glassine_status status = write_footer(writer, &records, end, error);
+    glassine_status status = write_footer(writer, &records, error);
     gl_buf_free(&records);
     writer->finished = !status;
     writer->broken = status != GLASSINE_OK;
+    *end = writer->end.footer.end;
     return status;
 }

@@ -19,6 +19,7 @@ struct gl_manifest {
     gl_map *index;   /* name -> line */
     manifest_line *lines;
     size_t count, room, listed;
+    bool changed; /* since it was parsed, or last said to be settled */
 };
 
 gl_manifest *gl_manifest_new(void) {
@@ -58,14 +59,27 @@ static manifest_line *add_line(gl_manifest *manifest, gl_span name) {
     return &manifest->lines[manifest->count++];
 }
 
-bool gl_manifest_set(gl_manifest *manifest, gl_span name, const gl_digest *digest) {
-    manifest_line *line = find_line(manifest, name);
-    if (!line && !(line = add_line(manifest, name)))
+static bool list_line(gl_manifest *manifest, manifest_line *line, const gl_digest *digest) {
+    if (!line)
         return false;
+    manifest->changed = manifest->changed || !line->listed || !gl_digest_equal(&line->digest, digest);
     manifest->listed += !line->listed;
     line->listed = true;
     line->digest = *digest;
     return true;
+}
+
+bool gl_manifest_set(gl_manifest *manifest, gl_span name, const gl_digest *digest) {
+    manifest_line *line = find_line(manifest, name);
+    return list_line(manifest, line ? line : add_line(manifest, name), digest);
+}
+
+bool gl_manifest_changed(const gl_manifest *manifest) {
+    return manifest->changed;
+}
+
+void gl_manifest_settle(gl_manifest *manifest) {
+    manifest->changed = false;
 }
 
 void gl_manifest_remove(gl_manifest *manifest, gl_span name) {
@@ -74,6 +88,7 @@ void gl_manifest_remove(gl_manifest *manifest, gl_span name) {
         return;
     line->listed = false;
     manifest->listed--;
+    manifest->changed = true;
 }
 
 bool gl_manifest_find(const gl_manifest *manifest, gl_span name, gl_digest *digest) {
@@ -162,10 +177,11 @@ glassine_status gl_manifest_parse(gl_manifest *manifest, gl_span text, const cha
             what = "it does not come after the line before, by the bytes of their names";
         if (what)
             return bad_line(error, place, number, what);
-        if (!gl_manifest_set(manifest, name, &digest))
+        if (!list_line(manifest, add_line(manifest, name), &digest)) /* sorted, so it is new */
             return gl_fail_memory(error);
         last = name;
         text = gl_span_part(text, whole.length + 1, text.length);
     }
+    gl_manifest_settle(manifest);
     return GLASSINE_OK;
 }

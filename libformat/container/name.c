@@ -39,6 +39,14 @@ static bool is_allowed(uint32_t code) {
     return is_letter(code) || (code < 0x80 && is_digit((char)code));
 }
 
+/* How many bytes from `at` on are small letters and digits, as nearly all are. */
+static size_t plain_run(gl_span name, size_t at) {
+    size_t from = at;
+    while (at < name.length && (is_lower(name.text[at]) || is_digit(name.text[at])))
+        at++;
+    return at - from;
+}
+
 static bool is_dot_or_space(char c) {
     return c == '.' || c == ' ';
 }
@@ -56,6 +64,8 @@ static bool same_ignoring_case(gl_span a, const char *small) {
 static bool is_device(gl_span part) {
     const char *dot = memchr(part.text, '.', part.length);
     gl_span stem = gl_text_trim(dot ? (gl_span){part.text, (size_t)(dot - part.text)} : part);
+    if (stem.length < 3 || stem.length > 4)
+        return false;
     static const char *const plain[] = {"con", "prn", "aux", "nul"};
     for (size_t i = 0; i < sizeof plain / sizeof *plain; i++)
         if (same_ignoring_case(stem, plain[i]))
@@ -89,21 +99,21 @@ bool gl_name_check(gl_span name, gl_name_fault *fault) {
     *fault = (gl_name_fault){"C062", "its name is longer than 512 bytes"};
     if (name.length > GL_NAME_MAX)
         return false;
-    uint32_t code;
-    gl_span rest = name, part = {name.text, 0};
-    for (size_t step; (step = gl_utf8_next(rest, &code)) != 0; rest = gl_span_part(rest, step, rest.length)) {
+    size_t part = 0;
+    for (size_t at = plain_run(name, 0); at < name.length; at += plain_run(name, at)) {
+        uint32_t code;
+        size_t step = gl_utf8_next(gl_span_part(name, at, name.length), &code);
         if (code == '/') {
-            if (!part_ok(part, fault))
+            if (!part_ok(gl_span_part(name, part, at - part), fault))
                 return false;
-            part = (gl_span){rest.text + 1, 0};
+            part = at + 1;
         } else if (!is_allowed(code)) {
             *fault = (gl_name_fault){"C062", "its name holds a character that names may not have"};
             return false;
-        } else {
-            part.length += step;
         }
+        at += step;
     }
-    if (!part_ok(part, fault))
+    if (!part_ok(gl_span_part(name, part, name.length), fault))
         return false;
     *fault = (gl_name_fault){"C060", "its name is not in Unicode's form NFC"};
     return gl_layout_flags(name) == 0 || gl_text_is_nfc(name);
@@ -155,9 +165,11 @@ bool gl_name_is_segment(gl_span inner, uint32_t *first, uint32_t *last) {
     return true;
 }
 
+#define A_FILE GL_NONE /* in place of a folder's number */
+
 /* The names met so far in their form without case, and the folders that they lie in. */
 struct gl_apart {
-    gl_map *files, *folders;
+    gl_map *names; /* of a folder its number in `spelled`, of a file A_FILE */
     gl_arena *arena;
     gl_buf folded;
     gl_span *spelled; /* of each folder */
@@ -169,9 +181,8 @@ gl_apart *gl_apart_new(void) {
     gl_apart *names = calloc(1, sizeof *names);
     if (!names)
         return NULL;
-    *names = (gl_apart){
-        .files = gl_map_new(), .folders = gl_map_new(), .arena = gl_arena_new(), .last = GL_SPAN("")};
-    if (names->files && names->folders && names->arena)
+    *names = (gl_apart){.names = gl_map_new(), .arena = gl_arena_new(), .last = GL_SPAN("")};
+    if (names->names && names->arena)
         return names;
     gl_apart_free(names);
     return NULL;
@@ -180,8 +191,7 @@ gl_apart *gl_apart_new(void) {
 void gl_apart_free(gl_apart *names) {
     if (!names)
         return;
-    gl_map_free(names->files);
-    gl_map_free(names->folders);
+    gl_map_free(names->names);
     gl_arena_free(names->arena);
     gl_buf_free(&names->folded);
     free(names->spelled);
@@ -206,19 +216,19 @@ static gl_span fold(gl_apart *met, gl_span name) {
 
 static gl_meeting meet_folder(gl_apart *met, gl_span folder) {
     gl_span key = fold(met, folder);
-    if (!key.text)
-        return GL_APART_NO_MEMORY;
-    if (gl_map_find(met->files, key) != GL_NONE)
-        return GL_APART_FOLDER;
-    uint32_t number = gl_map_find(met->folders, key);
-    if (number != GL_NONE)
-        return gl_span_equal(met->spelled[number], folder) ? GL_APART : GL_APART_EQUAL;
     gl_span *spelled = gl_grow(met->spelled, &met->spelled_room, met->spelled_count + 1, sizeof *spelled);
-    if (!spelled)
+    if (!key.text || !spelled)
         return GL_APART_NO_MEMORY;
     met->spelled = spelled;
-    met->spelled[met->spelled_count] = folder;
-    return gl_map_set(met->folders, key, (uint32_t)met->spelled_count++) ? GL_APART : GL_APART_NO_MEMORY;
+    uint32_t number = (uint32_t)met->spelled_count;
+    bool added;
+    if (!gl_map_add(met->names, key, &number, &added))
+        return GL_APART_NO_MEMORY;
+    if (added)
+        met->spelled[met->spelled_count++] = folder;
+    if (number == A_FILE)
+        return GL_APART_FOLDER;
+    return gl_span_equal(met->spelled[number], folder) ? GL_APART : GL_APART_EQUAL;
 }
 
 /* Every folder that a name lies in, from the base folder on. */
@@ -242,13 +252,13 @@ gl_meeting gl_apart_meet(gl_apart *met, gl_span name) {
     if (result != GL_APART)
         return result;
     gl_span key = fold(met, name);
-    if (!key.text)
+    uint32_t number = A_FILE;
+    bool added;
+    if (!key.text || !gl_map_add(met->names, key, &number, &added))
         return GL_APART_NO_MEMORY;
-    if (gl_map_find(met->files, key) != GL_NONE)
-        return GL_APART_EQUAL;
-    if (gl_map_find(met->folders, key) != GL_NONE)
-        return GL_APART_FOLDER;
-    return gl_map_set(met->files, key, 0) ? GL_APART : GL_APART_NO_MEMORY;
+    if (added)
+        return GL_APART;
+    return number == A_FILE ? GL_APART_EQUAL : GL_APART_FOLDER;
 }
 
 static glassine_status check_apart(gl_apart *met, const gl_entry *entries, size_t count, const char *path,

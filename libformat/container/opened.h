@@ -9,7 +9,8 @@ struct gl_zip {
     gl_file file;
     char *path;
     gl_finding found;
-    gl_map *names; /* inner name -> index */
+    gl_map *names;   /* inner name -> index; of names that are gone an index of something else, or none */
+    gl_arena *arena; /* names of entries that were saved since; NULL: none */
 };
 
 #endif

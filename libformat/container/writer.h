@@ -53,6 +53,9 @@ glassine_status gl_writer_add_parity(gl_writer *writer, unsigned percent, gl_dig
 
 /* Directory, fdatasync, end record, fdatasync. Afterwards *end is the file's new length. */
 glassine_status gl_writer_finish(gl_writer *writer, uint64_t *end, glassine_error *error);
+/* After it: `zip`, which the edition was appended to, becomes the file as it is now, without being read again. Where
+ * memory ran out it is to be closed. */
+glassine_status gl_zip_follow(gl_zip *zip, const gl_writer *writer, glassine_error *error);
 /* Frees; where finish did not succeed the file is cut back to what it was, its tail included. */
 void gl_writer_free(gl_writer *writer);
 

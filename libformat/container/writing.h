@@ -25,6 +25,7 @@ struct gl_writer {
     bool begun;          /* the file has been written to */
     bool broken;         /* writing failed: finish refuses */
     bool finished;
+    gl_end end; /* what was written last, where it is finished */
 };
 
 /* Saves and cuts off a tail before the first byte is written; checks that the file is as it was opened. */

@@ -6,6 +6,7 @@
 #include "base/file.h"
 #include "container/fault.h"
 #include "container/opened.h"
+#include "container/writing.h"
 
 static void fill_limit(uint64_t *limit, uint64_t usual) {
     if (*limit == 0)
@@ -57,8 +58,9 @@ static glassine_status check_first_base(const gl_zip *zip, glassine_error *error
     return GLASSINE_OK;
 }
 
-static glassine_status index_names(gl_zip *zip, glassine_error *error) {
-    for (size_t i = 0; i < zip->found.directory.count; i++)
+/* Names of the entries from number `from` on. */
+static glassine_status index_names(gl_zip *zip, size_t from, glassine_error *error) {
+    for (size_t i = from; i < zip->found.directory.count; i++)
         if (!gl_map_set(zip->names, gl_zip_inner(zip, &zip->found.directory.entries[i]), (uint32_t)i))
             return gl_fail_memory(error);
     return GLASSINE_OK;
@@ -73,7 +75,7 @@ static glassine_status open_file(gl_zip *zip, glassine_error *error) {
         status = gl_footer_search(&zip->file, &zip->found, error);
     if (!status)
         status = check_first_base(zip, error);
-    return status ? status : index_names(zip, error);
+    return status ? status : index_names(zip, 0, error);
 }
 
 static gl_zip *new_zip(int fd, const char *path, const glassine_limits *limits) {
@@ -102,11 +104,55 @@ glassine_status gl_zip_open(int fd, const char *path, const glassine_limits *lim
     return status;
 }
 
+/* The kept entries, then the fresh ones; *first is the first one that has another place than before. */
+static gl_entry *entries_now(gl_zip *zip, const gl_writer *writer, size_t *count, size_t *first) {
+    const gl_directory *before = &zip->found.directory;
+    gl_entry *entries = calloc(before->count + writer->fresh_count, sizeof *entries);
+    *count = 0;
+    *first = before->count;
+    for (size_t i = 0; entries && i < before->count; i++) {
+        if (!writer->dropped[i])
+            entries[(*count)++] = before->entries[i];
+        else if (i < *first)
+            *first = i;
+    }
+    for (size_t i = 0; entries && i < writer->fresh_count; i++) {
+        gl_entry *entry = &entries[(*count)++];
+        *entry = writer->fresh[i];
+        entry->name = gl_arena_copy(zip->arena, entry->name);
+        if (!entry->name.text) {
+            free(entries);
+            return NULL;
+        }
+    }
+    return entries;
+}
+
+glassine_status gl_zip_follow(gl_zip *zip, const gl_writer *writer, glassine_error *error) {
+    gl_directory *directory = &zip->found.directory;
+    size_t count, first;
+    if (!zip->arena)
+        zip->arena = gl_arena_new();
+    gl_entry *entries = zip->arena ? entries_now(zip, writer, &count, &first) : NULL;
+    if (!entries)
+        return gl_fail_memory(error);
+    free(directory->entries);
+    directory->entries = entries;
+    directory->count = count;
+    directory->fresh = count - writer->fresh_count;
+    directory->end = writer->end;
+    zip->file.size = writer->end.footer.end;
+    zip->found.tail = 0;
+    zip->found.tail_ours = false;
+    return index_names(zip, first, error);
+}
+
 void gl_zip_close(gl_zip *zip) {
     if (!zip)
         return;
     gl_directory_free(&zip->found.directory);
     gl_map_free(zip->names);
+    gl_arena_free(zip->arena);
     free(zip->path);
     free(zip);
 }
@@ -149,7 +195,8 @@ const gl_entry *gl_zip_at(const gl_zip *zip, size_t index) {
 
 const gl_entry *gl_zip_find(const gl_zip *zip, gl_span inner) {
     uint32_t index = gl_map_find(zip->names, inner);
-    return index == GL_NONE ? NULL : gl_zip_at(zip, index);
+    const gl_entry *entry = index < gl_zip_count(zip) ? gl_zip_at(zip, index) : NULL;
+    return entry && gl_span_equal(gl_zip_inner(zip, entry), inner) ? entry : NULL;
 }
 
 gl_span gl_zip_inner(const gl_zip *zip, const gl_entry *entry) {

@@ -157,11 +157,12 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     draft->base = gl_store_count(bundle->store);
     draft->brings_count = 0;
     draft->payload_bytes = 0;
+    gl_manifest_settle(bundle->payload);
     gl_draft_forget_gathered(draft);
     gl_buf_clear(&draft->signatures);
     gl_draft_cut_signatures(draft, 0);
     status = judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;
-    return status ? status : gl_bundle_reopen(bundle, error);
+    return status ? status : gl_bundle_follow(bundle, draft->writer, error);
 }
 
 static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment,
@@ -216,12 +217,13 @@ glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *sav
         status = gl_draft_sign(draft, error);
     if (!status)
         status = write_edition(draft, note, &segment, &joined, error);
+    *saved = !status;
+    if (*saved)
+        status = take_over(draft, &segment, joined, error);
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
     draft->writer = NULL;
-    if (!status) {
-        *saved = true;
-        return take_over(draft, &segment, joined, error);
-    }
+    if (*saved)
+        return status;
     while (bundle->piece_count > pieces)
         gl_buf_free(&bundle->pieces[--bundle->piece_count]);
     restore_tags(bundle);
