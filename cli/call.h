@@ -20,6 +20,7 @@ typedef struct cli_call {
     cli_pool *pool;          /* text that lives as long as this call */
     glassine_watch watch;       /* who looks on (watching.h); empty: nobody */
     glassine_options watching;
+    bool watched; /* Ctrl-C stops the work in good order */
     cli_terminal *terminal;  /* progress, questions, output without an envelope */
     glassine_error *error;
 } cli_call;

@@ -61,7 +61,7 @@ static glassine_status open_bundle(cli_call *call) {
     }
     bool writes = call->verb->mode != CLI_READS;
     glassine_status status = glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ,
-                                                  writes ? cli_watch(call) : NULL, &call->bundle, call->error);
+                                                  writes ? cli_watch(call) : cli_look_on(call), &call->bundle, call->error);
     if (status != GLASSINE_OK) {
         return status;
     }

@@ -21,13 +21,18 @@ static bool tell(void *context, const char *doing, uint64_t done, uint64_t total
     return !interrupted;
 }
 
+const glassine_options *cli_look_on(cli_call *call) {
+    call->watch = (glassine_watch){tell, call};
+    call->watching = (glassine_options){.watch = &call->watch};
+    return &call->watching;
+}
+
 const glassine_options *cli_watch(cli_call *call) {
-    if (call->watch.tell == NULL) {
-        call->watch = (glassine_watch){tell, call};
-        call->watching = (glassine_options){.watch = &call->watch};
+    if (!call->watched) {
+        call->watched = true;
         cli_system_on_interrupt(interrupt);
     }
-    return &call->watching;
+    return cli_look_on(call);
 }
 
 glassine_status cli_watch_check(cli_call *call) {

@@ -8,6 +8,9 @@
  * watched, in good order; a second one ends the program at once. */
 const glassine_options *cli_watch(cli_call *call);
 
+/* The same for what only reads: progress is shown, and Ctrl-C ends the program. */
+const glassine_options *cli_look_on(cli_call *call);
+
 /* Was Ctrl-C pressed? Then `error` says that nothing was changed. */
 glassine_status cli_watch_check(cli_call *call);
 

@@ -186,6 +186,7 @@ static glassine_status read_bag(glassine_bundle *bundle, glassine_error *error) 
 typedef struct loading {
     glassine_bundle *bundle;
     uint32_t until;
+    gl_watch watch;
     glassine_status status[2];
     glassine_error error[2];
 } loading;
@@ -197,25 +198,41 @@ static void take_out(void *context, size_t index) {
 
 static void make_sure(void *context, size_t index) {
     loading *it = context;
-    it->status[index] = index ? read_log(it->bundle, it->until, &it->error[1])
-                              : check_segments(it->bundle, &it->error[0]);
+    if (index == 0) {
+        it->status[0] = check_segments(it->bundle, &it->error[0]);
+        return;
+    }
+    gl_log_watch(it->bundle->log, &it->watch);
+    it->status[1] = read_log(it->bundle, it->until, &it->error[1]);
+    gl_log_watch(it->bundle->log, NULL);
+    if (!it->status[1])
+        atomic_store(&it->watch.done, it->watch.total); /* what needed no reading too */
 }
 
-static glassine_status do_both(loading *it, void (*job)(void *context, size_t index), glassine_error *error) {
-    gl_work(2, job, it);
+static glassine_status first_of_both(const loading *it, glassine_error *error) {
     size_t told = it->status[0] ? 0 : 1;
     if (it->status[told] && error)
         *error = it->error[told];
     return it->status[told];
 }
 
-glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
-    loading it = {.bundle = bundle, .until = until};
-    glassine_status status = do_both(&it, take_out, error);
+static glassine_status load_set(loading *it, glassine_error *error) {
+    glassine_bundle *bundle = it->bundle;
+    gl_work(2, take_out, it);
+    glassine_status status = first_of_both(it, error);
     if (!status)
         status = gl_bundle_begin_beside(bundle, error);
-    if (!status)
-        status = do_both(&it, make_sure, error);
+    if (status)
+        return status;
+    for (size_t i = 0; i < bundle->piece_count; i++)
+        it->watch.total += bundle->pieces[i].length;
+    gl_work_watched(2, make_sure, it, &it->watch);
+    return atomic_load(&it->watch.stopped) ? gl_watch_fail(error) : first_of_both(it, error);
+}
+
+glassine_status gl_bundle_load(glassine_bundle *bundle, uint32_t until, glassine_error *error) {
+    loading it = {.bundle = bundle, .until = until, .watch = {.by = bundle->watch, .doing = "opening"}};
+    glassine_status status = load_set(&it, error);
     if (status)
         return status;
     bundle->edition = gl_log_editions(bundle->log);

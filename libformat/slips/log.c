@@ -18,6 +18,7 @@ struct gl_log {
     size_t edition_count, edition_room, signature_count, signature_room;
     uint64_t bytes, unknown;
     uint32_t slips;
+    gl_watch *watch; /* NULL: nobody's */
 };
 
 gl_log *gl_log_new(gl_store *store) {
@@ -67,6 +68,10 @@ gl_log *gl_log_beginning(const gl_log *of, uint32_t edition, gl_store *store) {
     log->bytes = last->end;
     log->slips = last->slips;
     return log;
+}
+
+void gl_log_watch(gl_log *log, gl_watch *watch) {
+    log->watch = watch;
 }
 
 uint32_t gl_log_editions(const gl_log *log) {
@@ -287,7 +292,10 @@ static void do_job(void *context, size_t index) {
 static glassine_status read_lines(log_reading *it, const char *place, glassine_error *error) {
     gl_span rest = it->segment;
     do {
+        size_t before = rest.length;
         cut_lines(&it->next, &rest);
+        if (it->log->watch && !gl_watch_add(it->log->watch, before - rest.length))
+            return gl_watch_fail(error);
         gl_work(1 + (it->next.count + BATCH - 1) / BATCH, do_job, it);
         stretch taken = it->now;
         it->now = it->next;

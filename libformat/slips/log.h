@@ -3,6 +3,7 @@
 #define GL_SLIPS_LOG_H
 
 #include "base/arena.h"
+#include "base/watch.h"
 #include "slips/store.h"
 
 typedef struct gl_edition {
@@ -24,6 +25,9 @@ void gl_log_free(gl_log *log);
 /* A log that was read as far as edition `edition` of another one; `store` holds the slips up to it. What the other keeps
  * spans into must outlive this one too. NULL when memory ran out. */
 gl_log *gl_log_beginning(const gl_log *of, uint32_t edition, gl_store *store);
+
+/* Bytes that gl_log_read takes in are counted by `watch` from now on (NULL: by nobody), which may stop it. */
+void gl_log_watch(gl_log *log, gl_watch *watch);
 
 /* The next segment, which the directory says spans editions `first` … `last`. Each line is checked; each
  * edition line closes a save: numbers go on by one, `slips` and `log` are right, `format` is readable. It
