@@ -133,7 +133,8 @@ static void one_that_failed_is_looked_at_anew(void **state) {
 }
 
 static bool stop(void *context, const char *doing, uint64_t done, uint64_t total) {
-    (void)doing;
+    if (strcmp(doing, "opening") == 0)
+        return true;
     *(bool *)context = done <= total;
     return false;
 }
