@@ -36,6 +36,14 @@ function keepDraft(unsaved = true) {
   for (const listener of keepListeners) listener();
 }
 
+// Another tab shows the same page: what is answered there is answered here, and the reply is one sheet.
+addEventListener("storage", (event) => {
+  if (event.key !== draftKey || event.newValue === null) return;
+  loadDraft();
+  find("#who").value = draft.by;
+  showAnswers();
+});
+
 const keepListeners = [];
 addEventListener("beforeunload", (event) => {
   if (draft.unsaved && !keptInBrowser) event.preventDefault();

@@ -97,6 +97,18 @@ const corrected = await save();
 checks.equal("a correction is a version more", corrected.sheet.given.map((one) => one.versions.length), [1, 2, 1, 1]);
 checks.equal("of the same sheet", corrected.sheet.sheet, first.sheet.sheet);
 
+// Two tabs of one browser: one reply, to which each adds.
+const second = await context.newPage();
+await second.goto(page.url());
+const elsewhere = (number) => second.locator(`section.stamp[data-number="${number}"]`);
+await elsewhere(2).getByLabel(/^Positions, as/).fill("15");
+await page.waitForFunction(() => document.querySelector('section.stamp[data-number="2"] .positions input').value === "15");
+await question(1).getByLabel("Remark").fill("Seen in the first tab");
+await second.waitForFunction(() => document.querySelector('section.stamp[data-number="1"] textarea').value === "Seen in the first tab");
+await second.close();
+const both = await save();
+checks.equal("what two tabs say is one sheet", [both.sheet.sheet, both.sheet.given[0].versions.at(-1).remark, both.sheet.given[1].versions.at(-1).positions], [first.sheet.sheet, "Seen in the first tab", "15"]);
+
 checks.equal("no complaint on the console", seen.complaints, []);
 checks.equal("no request leaves the page", seen.requests, []);
 await context.close();
