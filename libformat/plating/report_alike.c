@@ -201,7 +201,7 @@ glassine_status glassine_alike(glassine_bundle *bundle, glassine_record *stamp,
     size_t number = glassine_standings_find(c.standings, stamp);
     c.stamp = (uint32_t)number;
     status = number == SIZE_MAX ? gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(c.survey, stamp).text,
-                                          "it is set aside, so nothing is worked out for it")
+                                          "it or its item is set aside, so nothing is worked out for it")
                                 : compare_all(&c, error);
     if (!status && c.count)
         qsort(c.found, c.count, sizeof *c.found, likeness_order);

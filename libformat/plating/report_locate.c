@@ -482,7 +482,7 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
     l.stamp = gl_map_find(survey.stamp_of, gl_survey_id(&survey, stamp));
     if (l.stamp == GL_NONE)
         status = gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(&survey, stamp).text,
-                         "it is set aside, so nothing is worked out for it");
+                         "it or its item is set aside, so nothing is worked out for it");
     if (!status && l.options->with_claims)
         status = glassine_standings_new(bundle, NULL, &l.standings, error);
     if (!status)

@@ -289,7 +289,7 @@ static glassine_status tell_some(const telling *t, glassine_record *const *stamp
         size_t number = glassine_standings_find(t->standings, stamps[i]);
         status = number == SIZE_MAX
                      ? gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(t->survey, stamps[i]).text,
-                               "it is set aside, so nothing is worked out for it")
+                               "it or its item is set aside, so nothing is worked out for it")
                      : tell_stamp(t, (uint32_t)number, list, error);
     }
     return status;
