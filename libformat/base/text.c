@@ -95,6 +95,13 @@ static bool is_simple(gl_span text) {
     return true;
 }
 
+static bool is_ascii(gl_span text) {
+    for (size_t i = 0; i < text.length; i++)
+        if ((unsigned char)text.text[i] >= 0x80)
+            return false;
+    return true;
+}
+
 /* `text` mapped by utf8proc, appended. What it refuses (not well-formed) is appended as it is. */
 static void add_mapped(gl_buf *buf, gl_span text, utf8proc_option_t options) {
     utf8proc_uint8_t *mapped = NULL;
@@ -118,8 +125,21 @@ void gl_text_add_nfc(gl_buf *buf, gl_span text) {
         add_mapped(buf, text, UTF8PROC_STABLE | UTF8PROC_COMPOSE);
 }
 
+/* Of ASCII the capital letters alone have another form. */
+static void add_folded_ascii(gl_buf *buf, gl_span text) {
+    if (!gl_buf_reserve(buf, text.length))
+        return;
+    for (size_t i = 0; i < text.length; i++) {
+        char c = text.text[i];
+        buf->text[buf->length++] = c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+    }
+    buf->text[buf->length] = '\0';
+}
+
 void gl_text_add_folded(gl_buf *buf, gl_span text) {
-    if (text.length)
+    if (is_ascii(text))
+        add_folded_ascii(buf, text);
+    else
         add_mapped(buf, text, UTF8PROC_STABLE | UTF8PROC_COMPOSE | UTF8PROC_CASEFOLD);
 }
 

@@ -24,17 +24,22 @@ typedef struct gl_segment {
     size_t piece, pieces;
 } gl_segment;
 
-struct glassine_record {
-    uint32_t subject;       /* in the store */
-    uint32_t author;        /* in the store; GL_NONE: not of an authored type */
-    uint32_t first_slip;    /* the slip that made it known here */
-    glassine_record *older; /* the record before it on the same subject */
+/* What was made of a record that somebody asked for. */
+typedef struct gl_made {
     gl_reading *reading;    /* NULL: not made, or no longer true */
     glassine_field *fields; /* the same for the public, NULL: not made */
-    gl_span label;          /* cached, true for `label_of` */
+    gl_span label;          /* true for `label_of` */
     uint64_t label_of;      /* the bundle's generation that the label was made in */
-    bool queued;            /* waits to be indexed by name */
-    uint8_t type;           /* its place in the table (gl_type_place) */
+} gl_made;
+
+struct glassine_record {
+    uint32_t subject;    /* in the store */
+    uint32_t author;     /* in the store; GL_NONE: not of an authored type */
+    uint32_t first_slip; /* the slip that made it known here */
+    bool queued;         /* waits to be indexed by name */
+    uint8_t type;        /* its place in the table (gl_type_place) */
+    glassine_record *older; /* the record before it on the same subject */
+    gl_made *made;          /* NULL: nobody asked yet, as of most records */
 };
 
 struct glassine_bundle {
@@ -137,8 +142,13 @@ glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundl
 /* Takes back all slips from number `count` on. */
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count);
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author);
+/* The slips on the record, its author's where it has one: the newest, and the one before `slip`; GL_NONE: none. */
+uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *record);
+uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip);
 /* The record a slip speaks on. */
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip);
+/* NULL when memory ran out, which is noted of the bundle. */
+gl_made *gl_record_made(glassine_bundle *bundle, glassine_record *record);
 glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
                                   glassine_error *error);
 /* The reading as it was with these slips (digests in hex) and what they follow. Refused where one of them is not here,

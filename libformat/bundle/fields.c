@@ -52,11 +52,11 @@ glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record 
     glassine_status status = gl_record_reading(bundle, record, &reading, error);
     if (status)
         return status;
-    if (!record->fields)
-        record->fields = make_fields(bundle, record, reading);
-    if (!record->fields)
+    if (!record->made->fields)
+        record->made->fields = make_fields(bundle, record, reading);
+    if (!record->made->fields)
         return gl_fail_memory(error);
-    *fields = record->fields;
+    *fields = record->made->fields;
     *count = reading->field_count;
     return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
 }

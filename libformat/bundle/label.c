@@ -137,17 +137,20 @@ static void make_label(glassine_bundle *bundle, glassine_record *record, gl_buf 
 }
 
 glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *record) {
-    if (record->label.text && record->label_of == bundle->generation)
-        return record->label;
+    gl_made *of = gl_record_made(bundle, record);
+    if (!of)
+        return gl_record_id(bundle, record);
+    if (of->label.text && of->label_of == bundle->generation)
+        return of->label;
     /* A reference may lead round in a circle in a hostile bundle: the id stands in while the label is made. */
-    record->label = gl_record_id(bundle, record);
-    record->label_of = bundle->generation;
+    of->label = gl_record_id(bundle, record);
+    of->label_of = bundle->generation;
     gl_buf text = GL_BUF_EMPTY;
     make_label(bundle, record, &text);
     gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
     gl_buf_free(&text);
     bundle->failed = bundle->failed || !made.text;
     if (made.text)
-        record->label = made;
-    return record->label;
+        of->label = made;
+    return of->label;
 }

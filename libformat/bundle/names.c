@@ -24,6 +24,7 @@ struct gl_names {
     link *links;
     size_t link_count, link_room;
     queue *waiting; /* one for each type, by its place in the table, and one more for types that are not in it */
+    gl_buf text, folded;     /* of a label that is being indexed */
     glassine_record **found; /* what the last look-up gave */
     size_t found_count, found_room;
 };
@@ -53,6 +54,8 @@ void gl_names_free(struct gl_names *names) {
     for (size_t i = 0; names->waiting && i <= glassine_type_count(); i++)
         free(names->waiting[i].list);
     free(names->waiting);
+    gl_buf_free(&names->text);
+    gl_buf_free(&names->folded);
     free(names->found);
     free(names);
 }
@@ -99,17 +102,15 @@ static bool is_label_field(const glassine_type_info *info, gl_span name) {
     return gl_span_is(name, "label") || gl_span_is(name, "name");
 }
 
-static bool index_label(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+static bool index_label(struct gl_names *names, glassine_record *record, gl_span value) {
     if (gl_json_kind_of(value) != GL_JSON_STRING)
         return true;
-    gl_buf text = GL_BUF_EMPTY, folded = GL_BUF_EMPTY;
-    gl_json_add_decoded(&text, value);
-    gl_text_add_folded(&folded, gl_buf_span(&text));
-    bool done = !text.failed && !folded.failed &&
-                add_link(bundle->names, bundle->names->by_label, gl_buf_span(&folded), record);
-    gl_buf_free(&text);
-    gl_buf_free(&folded);
-    return done;
+    gl_buf_clear(&names->text);
+    gl_buf_clear(&names->folded);
+    gl_json_add_decoded(&names->text, value);
+    gl_text_add_folded(&names->folded, gl_buf_span(&names->text));
+    return !names->text.failed && !names->folded.failed &&
+           add_link(names, names->by_label, gl_buf_span(&names->folded), record);
 }
 
 bool gl_value_refers(gl_span value, gl_span id) {
@@ -125,41 +126,37 @@ bool gl_value_refers(gl_span value, gl_span id) {
     return false;
 }
 
-static bool index_reference(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+static bool index_reference(struct gl_names *names, glassine_record *record, gl_span value) {
     gl_span type, uuid, id = gl_json_raw(value);
     if (gl_json_kind_of(value) != GL_JSON_STRING || !gl_record_id_split(id, &type, &uuid))
         return true;
-    return add_link(bundle->names, bundle->names->by_reference, id, record);
+    return add_link(names, names->by_reference, id, record);
 }
 
-static bool index_references(glassine_bundle *bundle, glassine_record *record, gl_span value) {
+static bool index_references(struct gl_names *names, glassine_record *record, gl_span value) {
     if (gl_json_kind_of(value) != GL_JSON_ARRAY)
-        return index_reference(bundle, record, value);
+        return index_reference(names, record, value);
     gl_json_walk walk = gl_json_walk_of(value);
     gl_span name, item;
     while (gl_json_next(&walk, &name, &item))
-        if (!index_reference(bundle, record, item))
+        if (!index_reference(names, record, item))
             return false;
     return true;
 }
 
+/* What slips on the record ever set, whether it stands or not: looking it up tells. So no reading is made of a record that
+ * nobody asks for. */
 static glassine_status index_record(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
-    const gl_reading *reading;
-    glassine_status status = gl_record_reading(bundle, record, &reading, error);
-    if (status)
-        return status;
     const glassine_type_info *info = glassine_record_info(bundle, record);
-    for (uint32_t i = 0; i < reading->field_count; i++) {
-        const gl_read_field *field = &reading->fields[i];
-        for (uint32_t k = 0; k < field->said_count; k++) {
-            gl_span value = field->said[k].value;
-            if (!value.text)
-                continue;
-            if (is_label_field(info, field->name) && !index_label(bundle, record, value))
+    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE; slip = gl_record_before(bundle, record, slip)) {
+        gl_slip_view view;
+        gl_span name, value;
+        gl_slip_look(gl_store_line(bundle->store, slip), &view);
+        gl_json_walk walk = gl_json_walk_of(view.set);
+        while (gl_json_next(&walk, &name, &value))
+            if ((is_label_field(info, name) && !index_label(bundle->names, record, value)) ||
+                !index_references(bundle->names, record, value))
                 return gl_bundle_fail_memory(bundle, error);
-            if (!index_references(bundle, record, value))
-                return gl_bundle_fail_memory(bundle, error);
-        }
     }
     return GLASSINE_OK;
 }

@@ -75,8 +75,10 @@ static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint3
 }
 
 static void forget_reading(glassine_record *record) {
-    record->reading = NULL;
-    record->fields = NULL;
+    if (!record->made)
+        return;
+    record->made->reading = NULL;
+    record->made->fields = NULL;
 }
 
 /* Every record is to be indexed by name again. */
@@ -166,17 +168,31 @@ void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
         gl_bundle_trust_changed(bundle, NULL);
 }
 
+gl_made *gl_record_made(glassine_bundle *bundle, glassine_record *record) {
+    if (!record->made) {
+        record->made = GL_ARENA_NEW(bundle->arena, gl_made);
+        if (record->made)
+            *record->made = (gl_made){0};
+        else
+            bundle->failed = true;
+    }
+    return record->made;
+}
+
 glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
                                   glassine_error *error) {
-    if (!record->reading) {
+    gl_made *of = gl_record_made(bundle, record);
+    if (!of)
+        return gl_fail_memory(error);
+    if (!of->reading) {
         gl_reading *made = GL_ARENA_NEW(bundle->arena, gl_reading);
         if (!made)
             return gl_bundle_fail_memory(bundle, error);
         if (gl_reading_make(bundle->store, record->subject, record->author, bundle->arena, made, NULL, error))
             return gl_bundle_fail_memory(bundle, error);
-        record->reading = made;
+        of->reading = made;
     }
-    *reading = record->reading;
+    *reading = of->reading;
     return GLASSINE_OK;
 }
 
@@ -352,15 +368,23 @@ bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record)
     return says_aside(&own);
 }
 
+uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *record) {
+    if (record->author == GL_NONE)
+        return gl_store_record(bundle->store, record->subject)->last;
+    uint32_t voice = gl_store_voice_find(bundle->store, record->subject, record->author);
+    return voice == GL_NONE ? GL_NONE : gl_store_voice(bundle->store, voice)->last;
+}
+
+uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip) {
+    const gl_slip *it = gl_store_at(bundle->store, slip);
+    return record->author == GL_NONE ? it->previous : it->own_previous;
+}
+
 bool glassine_record_counts(glassine_bundle *bundle, glassine_record *record) {
-    const gl_store *store = bundle->store;
-    bool own = record->author != GL_NONE;
-    uint32_t voice = own ? gl_store_voice_find(store, record->subject, record->author) : GL_NONE;
-    uint32_t slip = own ? voice == GL_NONE ? GL_NONE : gl_store_voice(store, voice)->last
-                        : gl_store_record(store, record->subject)->last;
+    uint32_t slip = gl_record_newest(bundle, record);
     int counts = 0;
-    while (slip != GL_NONE && (counts = gl_store_counts(store, slip)) == 0)
-        slip = own ? gl_store_at(store, slip)->own_previous : gl_store_at(store, slip)->previous;
+    while (slip != GL_NONE && (counts = gl_store_counts(bundle->store, slip)) == 0)
+        slip = gl_record_before(bundle, record, slip);
     bundle->failed = bundle->failed || counts < 0;
     return slip != GL_NONE;
 }
