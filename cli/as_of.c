@@ -5,6 +5,11 @@
 
 #include "refuse.h"
 
+bool cli_is_edition(const char *path) {
+    const char *mark = strrchr(path, '#');
+    return mark != NULL && mark > path && access(path, F_OK) != 0;
+}
+
 /* A number of up to three digits is an edition's; "1861" is a year. */
 static bool is_number(const char *typed) {
     return typed[strspn(typed, "0123456789")] == '\0' && strlen(typed) <= 3;
@@ -32,7 +37,7 @@ static glassine_status find_number(cli_call *call, const glassine_bundle *bundle
 glassine_status cli_as_of_path(cli_call *call, const glassine_bundle *bundle, const char **path) {
     const char *number;
     *path = NULL;
-    if (strchr(call->path, '#') != NULL && access(call->path, F_OK) != 0) {
+    if (cli_is_edition(call->path)) {
         return cli_refuse(call->error, call->path, "Leave out #N, or --as-of", "is one edition already");
     }
     glassine_status status = find_number(call, bundle, &number);

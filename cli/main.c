@@ -3,9 +3,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "as_of.h"
 #include "backed_up.h"
 #include "complete.h"
-#include "as_of.h"
 #include "line.h"
 #include "memory.h"
 #include "refuse.h"
@@ -195,16 +195,15 @@ static void tell_version(cli_call *call) {
 static bool is_file(const char *name) {
     char path[4096];
     struct stat about;
-    size_t length = strlen(name);
-    const char *mark = strrchr(name, '#');
     if (stat(name, &about) == 0) {
         return true;
     }
-    if (mark == NULL || length >= sizeof path) {
+    size_t length = cli_is_edition(name) ? (size_t)(strrchr(name, '#') - name) : sizeof path;
+    if (length >= sizeof path) {
         return false;
     }
-    memcpy(path, name, (size_t)(mark - name));
-    path[mark - name] = '\0';
+    memcpy(path, name, length);
+    path[length] = '\0';
     return stat(path, &about) == 0;
 }
 

@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "as_of.h"
 #include "system.h"
 
 typedef struct saved {
@@ -43,15 +44,10 @@ static bool read_kept(const char *path, saved *kept) {
     return good;
 }
 
-static bool asked_for_edition(const char *path) {
-    const char *mark = strrchr(path, '#');
-    return mark != NULL && access(path, F_OK) != 0;
-}
-
 void cli_memory_compare(cli_call *call, glassine_bundle *bundle) {
     saved kept;
     const char *path = cli_memory_path(call->pool, bundle, "");
-    if (path == NULL || asked_for_edition(glassine_bundle_path(bundle)) || !read_kept(path, &kept) ||
+    if (path == NULL || cli_is_edition(glassine_bundle_path(bundle)) || !read_kept(path, &kept) ||
         kept.edition == 0) {
         return;
     }

@@ -20,7 +20,7 @@ static void compare_with_saved(void *context, glassine_bundle *bundle) {
 }
 
 glassine_status cli_audit(cli_call *call) {
-    if (access(call->path, F_OK) != 0 && strchr(call->path, '#') == NULL) {
+    if (access(call->path, F_OK) != 0 && !cli_is_edition(call->path)) {
         return cli_system(call->error, errno, call->path, NULL, "cannot be opened");
     }
     const glassine_audit_options options = {.quick = cli_has(call->args, CLI_QUICK),

@@ -12,12 +12,12 @@
 
 enum { DEFAULT_WAIT_MS = 10000 };
 
-/* "FILE#N" -> FILE and N, where no file of the whole name exists. */
+/* "FILE#N" -> FILE and N, where no file of the whole name exists; what begins with its only '#' is a name. */
 static glassine_status split_edition(glassine_bundle *bundle, uint32_t *edition, glassine_error *error) {
     *edition = 0;
     char *hash = strrchr(bundle->path, '#');
     size_t length = strlen(bundle->path);
-    if (hash && access(bundle->path, F_OK) != 0) {
+    if (hash > bundle->path && access(bundle->path, F_OK) != 0) {
         int64_t number;
         if (!gl_text_integer(gl_span_of(hash + 1), &number) || number < 1 || number > UINT32_MAX - 1)
             return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path,

@@ -168,8 +168,9 @@ class Grammar:
         """From a wide range mostly small characters, sometimes its ends."""
         if last - first < 256:
             return random.randint(first, last)
-        return random.choice((first, last, random.randint(first, first + 255), random.randint(first, max(first, min(last, 0x2FFF))),
-                              random.randint(first, last)))
+        picked = random.choice((first, last, random.randint(first, first + 255), random.randint(first, max(first, min(last, 0x2FFF))),
+                                random.randint(first, last)))
+        return first if 0xD800 <= picked <= 0xDFFF else picked      # half a pair is no character
 
 
 class Match:

@@ -1,10 +1,10 @@
 #!/usr/bin/env python3
 """The grammars of spec/ (RFC 5234): each is sound and whole, says what testvectors/ says, and what the library says.
 
-usage: grammars.py JUDGE EDTF_BOUNDS POSITIONS_READ     (programs of tests/tools/)
+usage: grammars.py JUDGE EDTF_BOUNDS POSITIONS_READ TYPED     (programs of tests/tools/)
 
 A vector that is malformed by its syntax must be outside the grammar, every other inside. Texts made at random by a
-grammar, and such texts with one character altered, must be taken or refused by the library as the grammar says. Numbered answers are held against the library in answers.py."""
+grammar, and such texts with one character altered, must be taken or refused by the library, and what is typed by the program, as the grammar says. Numbered answers are held against the library in answers.py."""
 import calendar
 import collections
 import csv
@@ -108,6 +108,10 @@ def is_below_2_63(text, start, end):
     return int(text[start:end]) < 2 ** 63
 
 
+def is_edition_number(text, start, end):
+    return int(text[start:end]) <= 2 ** 32 - 2
+
+
 def is_year(text, start, end):
     return text[start:end] != "-0000"
 
@@ -142,6 +146,7 @@ MORE = {
                  "integer": is_exact, "time": is_time},
     "log.md": {"segment-name": is_span},
     "dates.md": {"day-date": is_day, "year": is_year, "interval": is_interval},
+    "commands.md": {"number": is_edition_number},
     "expressions.md": {"corner": is_whole_word, "initial": is_initial,
                        **{word: is_whole_word for word in (*WORDS, "r")}},
 }
@@ -190,6 +195,7 @@ class Page:
 ENTRIES = {
     "answers.md": {"line"},
     "bag.md": {"manifest", "oxum"},
+    "commands.md": {"field", "edition", "line"},
     "container.md": {"name", "comment"},
     "csv.md": {"header", "version", "list", "contested"},
     "dates.md": {"edtf"},
@@ -485,7 +491,25 @@ def the_library_reads_expressions(positions_read, random):
                rule not in ("R200", "R203", "R204") if inside else rule)
 
 
-def main(judge, edtf_bounds, positions_read):
+# What a grammar made at random seldom hits.
+TYPED = {
+    "field": ("note=", "note=a=b", "Plate-Number=4", "x=@@", "x=@list.txt", "x=@", "=x", "9x=1", "-x=1", "x y=1", "x", "ä=1"),
+    "edition": ("b.glassine#1", "b#2#3", "##1", "a/b#007", "b#4294967294", "b#4294967295", "b#0", "b#-1", "b#+1", "b# 1", "b#1 ",
+                "b#", "#1", "b", "b#1#", "b#0x1"),
+    "line": ("", " \t\r", "# note", "enter item label=F-1 # new", "a#b", "a'b c'\"d\"", "'", '"\\"', '"\\"\"', "a\\", "\\ ", "#'"),
+}
+
+
+def the_program_takes_apart(typed, random):
+    page = Page("commands.md")
+    page.grammar.instead["file"] = ["b.glassine", "Färöer#2", "a drawer/b.glassine"]
+    for rule, chosen in TYPED.items():
+        texts = [*chosen, *made_and_altered(page, rule, 500, random)]
+        judged = [told == "good" for told in answers_of(typed, [json.dumps({"rule": rule, "text": text}) for text in texts])]
+        compare(rule, page, rule, texts, judged)
+
+
+def main(judge, edtf_bounds, positions_read, typed):
     seeded = random.Random(1861)
     grammars_are_whole()
     names_and_comments()
@@ -498,6 +522,7 @@ def main(judge, edtf_bounds, positions_read):
     the_library_judges(judge, seeded)
     the_library_reads_dates(edtf_bounds, seeded)
     the_library_reads_expressions(positions_read, seeded)
+    the_program_takes_apart(typed, seeded)
     print(f"{COUNTS[True]} passed, {COUNTS[False]} failed")
     return 1 if FAILED else 0
 
