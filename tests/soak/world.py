@@ -21,6 +21,7 @@ from bundle import Bundle, content_digest
 PATIENCE = 300  # seconds until a process that has not ended is taken to hang
 KILLED = (-signal.SIGKILL, -signal.SIGXFSZ)
 BUSY = re.compile(r"is writing to it\. Wait until it is done")  # after ten seconds: the machine is slow
+TORN = re.compile(r"of a later one that is damaged \(C013\)")  # whoever saves beside one that is killed in its end record
 
 
 class Broken(Exception):
@@ -198,6 +199,8 @@ class World:
         elif job.dies and job.status in KILLED:
             self.killed += 1
         elif job.status == 3 and len(jobs) > 1 and BUSY.search(job.err):
+            self.refused[job.verb] = self.refused.get(job.verb, 0) + 1
+        elif job.status == 2 and TORN.search(job.err) and any(other.status in KILLED for other in jobs):
             self.refused[job.verb] = self.refused.get(job.verb, 0) + 1
         elif job.refusable and job.status == 2:
             if len(job.err.strip().splitlines()) < 1 or "glassine: " not in job.err:
