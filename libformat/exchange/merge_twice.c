@@ -106,12 +106,13 @@ static void tell(const pair *found, glassine_report *report) {
     gl_buf_free(&place);
 }
 
-/* Of each author and stamp once. */
-static bool is_told(gl_map *told, gl_span author, gl_span stamp, bool *failed) {
+/* Of each author and stamp once. The map keeps no copy of a key. */
+static bool is_told(glassine_bundle *bundle, gl_map *told, gl_span author, gl_span stamp, bool *failed) {
     gl_buf key = GL_BUF_EMPTY;
     gl_buf_printf(&key, "%.*s %.*s", GL_SPAN_ARGS(author), GL_SPAN_ARGS(stamp));
     bool known = !key.failed && gl_map_find(told, gl_buf_span(&key)) != GL_NONE;
-    *failed = key.failed || (!known && !gl_map_set(told, gl_buf_span(&key), 1));
+    gl_span kept = known || key.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&key));
+    *failed = !known && (!kept.text || !gl_map_set(told, kept, 1));
     gl_buf_free(&key);
     return known;
 }
@@ -123,7 +124,7 @@ static glassine_status look_at(gl_merging *it, glassine_record *one, gl_map *tol
     gl_span on = glassine_record_text(bundle, one, "stamp");
     glassine_record *stamp = on.text ? glassine_bundle_record(bundle, on, GL_NO_SPAN) : NULL, *other = NULL;
     bool failed = false;
-    if (!stamp || is_told(told, glassine_record_author(bundle, one), on, &failed))
+    if (!stamp || is_told(bundle, told, glassine_record_author(bundle, one), on, &failed))
         return GLASSINE_OK;
     void *grown = gl_grow(found->list, &found->room, found->count + 1, sizeof *found->list);
     if (grown)
