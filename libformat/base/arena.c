@@ -88,6 +88,19 @@ gl_span gl_arena_copy(gl_arena *arena, gl_span span) {
     return (gl_span){copy, span.length};
 }
 
+void gl_arena_take(gl_arena *arena, gl_arena *other) {
+    if (!other)
+        return;
+    for (chunk *c = other->chunks, *before; c; c = before) {
+        before = c->before;
+        c->before = arena->chunks;
+        arena->chunks = c;
+    }
+    arena->held += other->held;
+    arena->failed = arena->failed || other->failed;
+    free(other);
+}
+
 bool gl_arena_failed(const gl_arena *arena) {
     return arena->failed;
 }

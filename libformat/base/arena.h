@@ -17,6 +17,9 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size);
 /* A copy followed by a NUL byte that is not counted; .text == NULL when memory ran out. */
 gl_span gl_arena_copy(gl_arena *arena, gl_span span);
 
+/* All of the other one's memory becomes this one's, and the other is freed. NULL: nothing. */
+void gl_arena_take(gl_arena *arena, gl_arena *other);
+
 /* Did it fail to give what it was asked for, ever? */
 bool gl_arena_failed(const gl_arena *arena);
 

@@ -167,6 +167,11 @@ gl_span gl_record_id(const glassine_bundle *bundle, const glassine_record *recor
 /* "item K-001 (item/6f…)" for messages; appended. */
 void gl_record_shown(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
 
+/* ahead.c */
+/* Makes the readings of all of these that have none, on all processors. */
+glassine_status gl_bundle_read_ahead(glassine_bundle *bundle, glassine_record *const *records, size_t count,
+                                     glassine_error *error);
+
 /* trust.c */
 /* The store asks the bundle's trust, and the table of types, from now on. */
 void gl_bundle_judge(glassine_bundle *bundle);

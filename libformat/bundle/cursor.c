@@ -59,6 +59,14 @@ void gl_records_sort(glassine_bundle *bundle, glassine_record **records, size_t 
         bundle->failed = true;
 }
 
+static void leave_out(glassine_bundle *bundle, glassine_cursor *cursor) {
+    size_t kept = 0;
+    for (size_t i = 0; i < cursor->count; i++)
+        if (!gl_record_left_out(bundle, cursor->records[i]))
+            cursor->records[kept++] = cursor->records[i];
+    cursor->count = kept;
+}
+
 glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside, glassine_cursor **out,
                                     glassine_error *error) {
     *out = NULL;
@@ -69,18 +77,16 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
         glassine_cursor_free(cursor);
         return gl_fail_memory(error);
     }
-    for (size_t i = 0; i < bundle->record_count; i++) {
-        glassine_record *record = bundle->records[i];
-        if (type && !gl_span_is(glassine_record_type(bundle, record), type))
-            continue;
-        if (aside || !gl_record_left_out(bundle, record))
-            cursor->records[cursor->count++] = record;
-    }
-    if (!sort_records(bundle, cursor->records, cursor->count)) {
-        glassine_cursor_free(cursor);
-        return gl_fail_memory(error);
-    }
-    glassine_status status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
+    for (size_t i = 0; i < bundle->record_count; i++)
+        if (!type || gl_span_is(glassine_record_type(bundle, bundle->records[i]), type))
+            cursor->records[cursor->count++] = bundle->records[i];
+    glassine_status status = gl_bundle_read_ahead(bundle, cursor->records, cursor->count, error);
+    if (!status && !aside)
+        leave_out(bundle, cursor);
+    if (!status && !sort_records(bundle, cursor->records, cursor->count))
+        status = gl_fail_memory(error);
+    if (!status)
+        status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
     if (status)
         glassine_cursor_free(cursor);
     else
