@@ -1,6 +1,5 @@
 /* new: a bundle with its collection record and its keeper. */
 #include <string.h>
-#include <unistd.h>
 
 #include "memory.h"
 #include "refuse.h"
@@ -8,28 +7,14 @@
 #include "speaker.h"
 #include "verbs.h"
 
-/* --plates-from: what a study group shares of its plates, and who says so. Where it fails, nothing is made. */
-static glassine_status take_plates(cli_call *call, const char *kit) {
+/* --plates-from: what a study group shares of its plates, and who says so; NULL: nothing. */
+static glassine_status make(cli_call *call, const char *title, const char *keeper, const char *kit) {
     static const char *const TYPES[] = {"contributor", "design", "plate", "plate_state", "printing", "mark", NULL};
     const glassine_merge_options options = {.only = TYPES, .without_private = true, .note = "plates taken over"};
-    glassine_bundle *made = NULL;
-    glassine_draft *draft = NULL;
-    glassine_status status = glassine_bundle_open(call->path, GLASSINE_WRITE, NULL, &made, call->error);
-    if (status == GLASSINE_OK) {
-        status = cli_sign_with(call, made);
-    }
-    if (status == GLASSINE_OK) {
-        status = glassine_draft_new(made, NULL, NULL, &draft, call->error);
-    }
-    if (status == GLASSINE_OK) {
-        status = glassine_merge(draft, &kit, 1, &options, NULL, call->error);
-    }
-    glassine_draft_free(draft);
-    glassine_bundle_close(made);
-    if (status != GLASSINE_OK && unlink(call->path) != 0) {
-        glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path, "Remove it", "is left unfinished");
-    }
-    return status;
+    const glassine_key *key;
+    glassine_status status = cli_own_key(call, &key);
+    return status != GLASSINE_OK ? status
+                                 : glassine_bundle_make_from(call->path, title, keeper, key, kit, &options, call->error);
 }
 
 static const char *const REMEDY = "glassine new FILE title='Sorrel Islands' --by 'NAME'";
@@ -56,14 +41,7 @@ glassine_status cli_new(cli_call *call) {
         return cli_refuse(call->error, call->path, REMEDY, "nobody is named as its keeper");
     }
     glassine_bundle *made = NULL;
-    const glassine_key *key;
-    status = cli_own_key(call, &key);
-    if (status == GLASSINE_OK) {
-        status = glassine_bundle_make_signed(call->path, title, keeper.name, key, call->error);
-    }
-    if (status == GLASSINE_OK && cli_has(args, CLI_PLATES_FROM)) {
-        status = take_plates(call, args->option[CLI_PLATES_FROM]);
-    }
+    status = make(call, title, keeper.name, cli_has(args, CLI_PLATES_FROM) ? args->option[CLI_PLATES_FROM] : NULL);
     if (status == GLASSINE_OK) {
         status = glassine_bundle_open(call->path, GLASSINE_READ, NULL, &made, call->error);
     }

@@ -857,6 +857,12 @@ typedef struct glassine_merge_options {
 GLASSINE_API glassine_status glassine_merge(glassine_draft *draft, const char *const *sources, size_t count,
                                             const glassine_merge_options *options, glassine_report *report,
                                             glassine_error *error);
+/* Makes a bundle, as glassine_bundle_make_signed does, with what `options` let in of `source` merged into it: whole, or
+ * not at all. `key` NULL: unsigned; `source` NULL: nothing is merged. */
+GLASSINE_API glassine_status glassine_bundle_make_from(const char *path, const char *title, const char *keeper,
+                                                       const glassine_key *key, const char *source,
+                                                       const glassine_merge_options *options,
+                                                       glassine_error *error);
 /* A field in which two bundles differ; of a record that one side has, each of its fields. */
 typedef struct glassine_diff_note {
     glassine_record *a, *b;                  /* NULL: that side has it not */

@@ -137,8 +137,9 @@ glassine_status glassine_bundle_make(const char *path, const char *title, const 
     return glassine_bundle_make_signed(path, title, keeper, NULL, error);
 }
 
-glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
-                                            const glassine_key *key, glassine_error *error) {
+glassine_status glassine_bundle_make_from(const char *path, const char *title, const char *keeper,
+                                          const glassine_key *key, const char *source,
+                                          const glassine_merge_options *options, glassine_error *error) {
     char uuid[GL_UUID_SIZE], person[GL_PERSON_SIZE];
     if (!gl_uuid_new(uuid))
         return gl_fail(error, GLASSINE_SYSTEM, NULL, NULL, "the system gives no random numbers");
@@ -156,10 +157,17 @@ glassine_status glassine_bundle_make_signed(const char *path, const char *title,
         status = glassine_draft_enter(make.draft, "collection", &heading, 1, NULL, &record, error);
     if (!status)
         status = gl_make_save(&make, "begun", error);
+    if (!status && source)
+        status = glassine_merge(make.draft, &source, 1, options, NULL, error);
     if (!status)
         status = gl_make_publish(&make, false, error);
     gl_make_free(&make);
     return status;
+}
+
+glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
+                                            const glassine_key *key, glassine_error *error) {
+    return glassine_bundle_make_from(path, title, keeper, key, NULL, NULL, error);
 }
 
 /* ------------------------------------------------------------------------------------- out of other
