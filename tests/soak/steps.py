@@ -251,14 +251,14 @@ def back_up(world, chance):
 def save_during_backup(world, chance):
     copy = chance.choice(world.copies)
     path = world.path("other-backup.glassine")
-    job = Job("backup", [copy.path, path], copy.owner, refusable=True)  # "was rewritten just now. Try again"
+    job = Job("backup", [copy.path, path], copy.owner, refusable=True)  # "it was rewritten while it was read"
     world.run(job, saves.revise(world, chance, copy), saves.tidy(world, chance, copy))
     if job.was_done():
         hold(lines_of(path) == copy.bundle.lines[: len(lines_of(path))], f"{path} is no earlier edition")
         world.audit(path)
         forget(path)
     else:
-        hold("rewritten just now" in job.err and not path.exists(), job.told())
+        hold("rewritten while it was read" in job.err and not path.exists(), job.told())
 
 
 @step()
