@@ -131,12 +131,17 @@ void cli_progress_step(cli_terminal *terminal, uint64_t done) {
     progress->shown = time;
     double speed = (double)done / (time - progress->began);
     double left = speed > 0 ? (double)(progress->total - done) / speed : 0;
+    size_t words = strcspn(progress->doing, "(");
+    const char *unit = progress->doing + words; /* "(files)", behind "merging " */
     if (progress->bytes) {
         fprintf(stderr, "\r\033[K%s: %.1f of %.1f MB, %.0f MB a second, %.0f s left", progress->doing,
                 (double)done / 1e6, (double)progress->total / 1e6, speed / 1e6, left);
     } else {
-        fprintf(stderr, "\r\033[K%s: %llu of %llu, %.0f a second, %.0f s left", progress->doing,
-                (unsigned long long)done, (unsigned long long)progress->total, speed, left);
+        bool named = unit[0] != '\0';
+        fprintf(stderr, "\r\033[K%.*s: %llu of %llu%s%.*s, %.0f a second, %.0f s left",
+                (int)(named ? words - 1 : words), progress->doing, (unsigned long long)done,
+                (unsigned long long)progress->total, named ? " " : "", named ? (int)strcspn(unit + 1, ")") : 0,
+                named ? unit + 1 : "", speed, left);
     }
 }
 

@@ -1,6 +1,7 @@
 #include "watching.h"
 
 #include <signal.h>
+#include <string.h>
 
 #include "refuse.h"
 #include "system.h"
@@ -14,7 +15,7 @@ static void interrupt(int number) {
 
 static bool tell(void *context, const char *doing, uint64_t done, uint64_t total) {
     cli_terminal *terminal = ((cli_call *)context)->terminal;
-    cli_progress_tell(terminal, doing, true, done, total);
+    cli_progress_tell(terminal, doing, strchr(doing, '(') == NULL, done, total);
     if (done == total || interrupted) {
         cli_progress_end(terminal);
     }

@@ -191,6 +191,14 @@ static size_t contested_fields(const conv_view *view) {
     return count;
 }
 
+enum { NOW_AND_THEN = 256 };
+
+/* `at`: the record that is next. */
+static glassine_status tell(const tables *walk, size_t at, glassine_error *error) {
+    bool now = at % NOW_AND_THEN == 0 || at == walk->count;
+    return now ? glassine_bundle_tell(walk->bundle, "writing (records)", at, walk->count, error) : GLASSINE_OK;
+}
+
 /* Records of one type; no table where none of them is shown. */
 static glassine_status walk_table(tables *walk, const tables_sink *sink, glassine_record *const *records,
                                   size_t count, glassine_error *error) {
@@ -198,7 +206,9 @@ static glassine_status walk_table(tables *walk, const tables_sink *sink, glassin
     walk->rows = 0;
     for (size_t i = 0; i < count && !status; i++) {
         bool shown = false;
-        status = conv_cautions_look(&walk->cautions, &walk->view, records[i], error);
+        status = tell(walk, (size_t)(records + i - walk->records), error);
+        if (!status)
+            status = conv_cautions_look(&walk->cautions, &walk->view, records[i], error);
         if (!status)
             status = conv_view_look(&walk->view, records[i], &shown, error);
         if (!status && shown && !walk->rows)
@@ -221,5 +231,5 @@ glassine_status tables_walk(tables *walk, const tables_sink *sink, glassine_erro
             to++;
         status = walk_table(walk, sink, walk->records + from, to - from, error);
     }
-    return status;
+    return status ? status : tell(walk, walk->count, error);
 }

@@ -251,8 +251,9 @@ typedef enum glassine_mode {
 
 /* Who looks on while something takes long, and may stop it. */
 typedef struct glassine_watch {
-    /* Called now and then, on the thread that called the library: what is being done, how many bytes of how many.
-     * False stops the work: it fails with GLASSINE_SYSTEM, and everything is as it was. */
+    /* Called now and then, on the thread that called the library: what is being done, how much of how much: bytes, or
+     * what `doing` names in brackets at its end ("merging (files)"). False stops the work: it fails with
+     * GLASSINE_SYSTEM, and everything is as it was. */
     bool (*tell)(void *context, const char *doing, uint64_t done, uint64_t total);
     void *context; /* for `tell` */
 } glassine_watch;
@@ -275,8 +276,12 @@ GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mod
  * gone. */
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
 
-/* Did memory run out in a function that has no status to say so (a label, a text, a digest)? Then what was given since
- * then may be incomplete; functions that do have a status fail from here on, and the bundle is to be closed. */
+/* Tells whoever looks on at the bundle how far work on it is, as glassine_watch says; fails where that stops it. */
+GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const char *doing, uint64_t done,
+                                                  uint64_t total, glassine_error *error);
+
+/* Did memory run out in a function that has no status to say so (a label, a text, a digest), or was a cursor stopped by
+ * whoever looks on? Then what was given since then may be incomplete; functions that do have a status fail from here on, and the bundle is to be closed. */
 GLASSINE_API bool glassine_bundle_failed(const glassine_bundle *bundle);
 
 /* The path of its file or folder. */

@@ -48,6 +48,7 @@ struct glassine_bundle {
     int fd;
     bool writing, drafting;
     bool failed; /* memory ran out under something that cannot say so; it sticks */
+    bool stopped; /* who looks on stopped something that cannot say so; it sticks, too */
     glassine_limits limits;
     const glassine_watch *watch; /* NULL: nobody looks on */
     gl_arena *arena;

@@ -7,9 +7,12 @@
 #include "records/table.h"
 
 struct glassine_cursor {
+    glassine_bundle *bundle;
     glassine_record **records;
     size_t count, at;
 };
+
+enum { MANY = 4096, NOW_AND_THEN = 256 };
 
 /* What a record is ordered by. */
 typedef struct sort_key {
@@ -72,6 +75,8 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
     *out = NULL;
     glassine_cursor *cursor = calloc(1, sizeof *cursor);
     if (cursor)
+        cursor->bundle = bundle;
+    if (cursor)
         cursor->records = malloc((bundle->record_count + 1) * sizeof(glassine_record *));
     if (!cursor || !cursor->records) {
         glassine_cursor_free(cursor);
@@ -94,8 +99,14 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
     return status;
 }
 
+/* Of one over many records whoever looks on is told. Where that is stopped, the bundle keeps it for whoever ends the
+ * work. */
 glassine_record *glassine_cursor_next(glassine_cursor *cursor) {
-    return cursor->at < cursor->count ? cursor->records[cursor->at++] : NULL;
+    bool ends = cursor->at == cursor->count;
+    if (cursor->count >= MANY && (ends || cursor->at % NOW_AND_THEN == 0) &&
+        glassine_bundle_tell(cursor->bundle, "going over (records)", cursor->at, cursor->count, NULL))
+        return NULL;
+    return ends ? NULL : cursor->records[cursor->at++];
 }
 
 void glassine_cursor_free(glassine_cursor *cursor) {

@@ -3,7 +3,7 @@
 #include "bundle/bundle.h"
 
 bool glassine_bundle_failed(const glassine_bundle *bundle) {
-    return bundle->failed || gl_arena_failed(bundle->arena);
+    return bundle->failed || bundle->stopped || gl_arena_failed(bundle->arena);
 }
 
 glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *error) {
@@ -13,6 +13,8 @@ glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *e
 
 glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
                               glassine_error *error) {
+    if (bundle->stopped)
+        return gl_watch_fail(error);
     bool failed = glassine_bundle_failed(bundle) || (report && glassine_report_failed(report));
     return failed ? gl_fail_memory(error) : status;
 }

@@ -251,6 +251,7 @@ static glassine_status take_source(gl_merging *it, glassine_merge_source *source
 
 static glassine_status take_all(gl_merging *it, const char *const *paths, size_t count,
                                 glassine_error *error) {
+    gl_watch watch = {.by = it->bundle->watch, .doing = "merging (files)", .total = count};
     size_t refused = 0;
     glassine_error own = {0}; /* skip_bad keeps it, so it must be there */
     glassine_status status = GLASSINE_OK;
@@ -259,6 +260,9 @@ static glassine_status take_all(gl_merging *it, const char *const *paths, size_t
         it->source_count = i + 1;
         status = take_source(it, &it->sources[i], &own);
         refused += it->sources[i].refused;
+        gl_watch_add(&watch, 1);
+        if (!status && count > 1 && !gl_watch_tell(&watch))
+            status = gl_watch_fail(&own);
     }
     if (!status && count && refused == count)
         status = GLASSINE_REFUSED; /* nothing of all that can be used: the last error says why */

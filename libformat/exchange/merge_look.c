@@ -386,14 +386,18 @@ static glassine_status tell_moves(const looking *it, const moved_list *moves) {
     return GLASSINE_OK;
 }
 
-/* The bundle as it was and as it is are two handles, so that each has a thread of its own. */
+/* The bundle as it was and as it is are two handles, so that each has a thread of its own; whoever looks on is told on
+ * the caller's alone. */
 static glassine_status tell_standings(const looking *it) {
     if (!it->bears)
         return GLASSINE_OK;
     glassine_status status = GLASSINE_OK;
     standing_pair pair = {.bundle = {it->before, it->bundle}, .marks = it->scope};
     moved_list moves = {0};
+    const glassine_watch *watch = it->bundle->watch;
+    it->bundle->watch = NULL;
     gl_work(2, make_standings, &pair);
+    it->bundle->watch = watch;
     for (size_t i = 0; i < 2 && !status; i++)
         if ((status = pair.status[i]) != GLASSINE_OK && it->error)
             *it->error = pair.error[i];
