@@ -9,6 +9,7 @@ from scans import gone
 
 OPENING = pathlib.Path(__file__).resolve().parent.parent / "page" / "opening.mjs"
 LIMIT = 900
+BESIDE = 120  # scans that ImageMagick makes smaller, to be compared with: all would take as long as all else here
 
 
 def in_browser(bench, work, page):
@@ -35,12 +36,14 @@ def page(bench):
     programs = [Program("glassine to-html", [bench.glassine, "to-html", bundle, "-o", html, "--scan-limit", LIMIT],
                         before=lambda _: gone(html))]
     if convert:
-        programs.append(Program("ImageMagick mogrify, the same sizes", [shutil.which("mogrify"), "-path", smaller, "-define",
+        programs.append(Program("ImageMagick mogrify, some of them to the same sizes", [shutil.which("mogrify"), "-path", smaller, "-define",
                                                                         f"jpeg:size={LIMIT}x{LIMIT}", "-resize", f"{LIMIT}x{LIMIT}",
-                                                                        "-quality", "86", *pictures]))
+                                                                        "-quality", "86", *pictures[:BESIDE]]))
     found = list(bench.compare(work, programs, runs=1).values())
     if convert:
-        bench.target(work, "processor, to-html ÷ ImageMagick", found[0].processor / found[1].processor, "at most 1.5 ×", 1.5)
+        beside = min(BESIDE, len(pictures))
+        bench.target(work, "processor a scan, to-html ÷ ImageMagick",
+                     found[0].processor / len(pictures) / (found[1].processor / beside), "at most 1.5 ×", 1.5)
     bench.target(work, "peak memory", found[0].peak / 2**20, "at most 200 MiB", 200, shown=f"{found[0].peak / 2**20:.0f} MiB")
     size = pathlib.Path(html).stat().st_size
     bench.remark(f"{work}: {len(pictures)} scans at {LIMIT} pixels are a page of {size / 1e6:.0f} MB; "

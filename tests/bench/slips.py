@@ -222,7 +222,7 @@ def saves(bench):
                  (sum(sums.values()) - sums["directories"]) / (sum(halves.values()) - halves["directories"]) - 1, "at most 1.2 ×",
                  1.2)
     times = [float(line.split()[1]) for line in told.splitlines()]
-    bench.remark(f"{work}: within one process a save took {min(times[:10]):.1f} ms at first and {min(times[-10:]):.1f} ms at last.")
+    bench.remark(f"{work}: within one process and without syncs a save took {min(times[:10]):.1f} ms at first and {min(times[-10:]):.1f} ms at last.")
     bench.remark(f"{work}: all saves wrote " + ", ".join(f"{name} {size:,}" for name, size in sums.items()) +
                  " bytes; after half of them " + ", ".join(f"{name} {size:,}" for name, size in halves.items()) +
                  f"; tidied the file has {os.path.getsize(tidied):,} bytes.")
