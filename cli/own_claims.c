@@ -13,16 +13,23 @@ static bool is_withdrawn(cli_call *call, glassine_record *claim) {
     return cli_span_is(glassine_record_get(call->bundle, claim, "withdrawn", NULL), "true");
 }
 
+/* Of the same author, on the same stamp; when it is withdrawn itself, it goes on replacing the other. */
+static bool replaces(cli_call *call, glassine_record *later, glassine_record *claim) {
+    const char *author = cli_pool_span(call->pool, glassine_record_author(call->bundle, claim));
+    const char *stamp = cli_pool_span(call->pool, glassine_record_get(call->bundle, claim, "stamp", NULL));
+    return author != NULL && stamp != NULL && later != claim &&
+           cli_span_is(glassine_record_author(call->bundle, later), author) &&
+           cli_span_is(glassine_record_get(call->bundle, later, "stamp", NULL), stamp) &&
+           cli_refers(call, later, "instead_of", cli_id(call, claim));
+}
+
 bool cli_claim_is_replaced(cli_call *call, glassine_record *claim) {
     cli_records later;
     if (cli_referrers(call, claim, "claim", &later) != GLASSINE_OK) {
         return false;
     }
-    const char *author = cli_pool_span(call->pool, glassine_record_author(call->bundle, claim));
-    for (size_t i = 0; i < later.count && author != NULL; i++) {
-        if (cli_span_is(glassine_record_author(call->bundle, later.list[i]), author) &&
-            !is_withdrawn(call, later.list[i]) &&
-            cli_refers(call, later.list[i], "instead_of", cli_id(call, claim))) {
+    for (size_t i = 0; i < later.count; i++) {
+        if (replaces(call, later.list[i], claim)) {
             return true;
         }
     }
