@@ -98,16 +98,15 @@ const char *cli_field(const cli_args *args, const char *name) {
     return NULL;
 }
 
+#define VALUE_FROM_FILE \
+    "name=@PATH reads the value from a file; a value that begins with an at sign is written name=@@…"
+
 /* The whole file as NUL-ended text, its last line end taken off. */
 static glassine_status read_value(cli_pool *pool, const char *path, const char **out, glassine_error *error) {
     const size_t most = (size_t)glassine_limits_default().line_bytes;
     FILE *file = fopen(path, "rb");
     if (file == NULL) {
-        return cli_system(
-            error, errno, path,
-            "name=@PATH reads the value from a file; a value that begins with an at sign is written "
-            "name=@@…",
-            "cannot be read");
+        return cli_system(error, errno, path, VALUE_FROM_FILE, "cannot be read");
     }
     char *text = cli_pool_take(pool, most + 1);
     if (text == NULL) {
@@ -167,6 +166,8 @@ static glassine_status take_field(cli_args *args, const char *token, size_t leng
     const char *value = token + length + 1;
     if (value[0] == '@' && value[1] == '@') {
         value++;
+    } else if (value[0] == '@' && value[1] == '\0') {
+        return cli_refuse(error, name, VALUE_FROM_FILE, "no file is named behind its at sign");
     } else if (value[0] == '@') {
         glassine_status status = read_value(&args->pool, value + 1, &value, error);
         if (status != GLASSINE_OK) {

@@ -220,9 +220,9 @@ static bool may_be_several(const glassine_field_info *info) {
            info->kind == GLASSINE_CHOICES || info->kind == GLASSINE_REFS;
 }
 
-/* "money EUR" says the currency, and so may what every row says. */
+/* "money EUR" says the currency, and the digits that it has; so may another line, where it has others. */
 static bool says_currency_again(const map_column *money, const map_column *other) {
-    return money->currency[0] && other->every && strcmp(other->field, "currency") == 0;
+    return money->currency[0] && strcmp(other->field, "currency") == 0;
 }
 
 /* Texts and lists may come from several columns; one number or date may not. */
@@ -232,7 +232,7 @@ static const char *clash(const map_column *one, const map_column *other) {
     if (strcmp(one->field, other->field) == 0 && !may_be_several(one->info))
         return "two columns go to one field, which holds one value";
     return says_currency_again(one, other) || says_currency_again(other, one)
-               ? "the currency is said of an amount, and again of every row"
+               ? "the currency is said of an amount, and again by another line"
                : NULL;
 }
 

@@ -376,13 +376,20 @@ static void say_meanings(const grid *sheet, size_t first, size_t column, const g
     conv_add_text(as, count ? ")" : "");
 }
 
-static void say_how(const glassine_field_info *field, const seen *s, conv_output *as) {
+/* `apart`: another column says the currency. */
+static void say_money(const seen *s, bool apart, conv_output *as) {
+    if (apart)
+        add_part(as, "%s", "money");
+    else
+        add_part(as, "money %s", s->currency && *s->currency != '?' ? s->currency : "? (which currency: EUR)");
+    say_decimal(s, as);
+}
+
+static void say_how(const glassine_field_info *field, const seen *s, bool currency_apart, conv_output *as) {
     if (field && field->kind == GLASSINE_DATE) {
         say_date(s, as);
     } else if (units_are_money(field)) {
-        add_part(as, "money %s",
-                 s->currency && *s->currency != '?' ? s->currency : "? (which currency: EUR)");
-        say_decimal(s, as);
+        say_money(s, currency_apart, as);
     } else if (field && field->kind == GLASSINE_INTEGER) {
         if (field->unit && strncmp(field->unit, "micrometres", 11) == 0)
             add_part(as, "unit %s", "? (um, mm, cm, inch)");
@@ -441,16 +448,16 @@ static void add_examples(const grid *sheet, size_t first, size_t column, conv_ou
 }
 
 static bool is_taken(const char *const *taken, size_t count, const char *target) {
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; target && i < count; i++) {
         if (taken[i] && strcmp(taken[i], target) == 0)
             return true;
     }
     return false;
 }
 
-/* One line of the map; a target that another column has already is left to the person. */
+/* One line of the map. */
 static void put_column(const grid *sheet, size_t first, glassine_span header, size_t column,
-                       const char *target, conv_output *out, size_t *questions) {
+                       const char *target, bool currency_apart, conv_output *out, size_t *questions) {
     conv_output examples = {0}, as = {0};
     char number[24];
     snprintf(number, sizeof number, "%zu", column + 1);
@@ -460,7 +467,7 @@ static void put_column(const grid *sheet, size_t first, glassine_span header, si
     if (field && field->kind == GLASSINE_CHOICE && field->choices)
         say_meanings(sheet, first, column, field, &as);
     else if (target)
-        say_how(field, &s, &as);
+        say_how(field, &s, currency_apart, &as);
     *questions += !target || (as.length && strchr(as.text, '?'));
     csv_put_text(out, conv_span_of(number), true);
     csv_put_text(out, header, false);
@@ -479,6 +486,19 @@ static size_t widest(const grid *sheet) {
     return most;
 }
 
+/* A target that another column has already is left to the person: NULL, as where none is known. */
+static void find_targets(const grid *sheet, size_t skipped, size_t header_rows, const char **taken, size_t columns,
+                         conv_output *out) {
+    for (size_t i = 0; i < columns; i++) {
+        conv_output header = {0};
+        map_header(sheet, skipped, header_rows, i, &header);
+        const char *target = target_of(conv_span(&header));
+        taken[i] = is_taken(taken, i, target) ? NULL : target;
+        out->failed = out->failed ? out->failed : header.failed;
+        conv_free(&header);
+    }
+}
+
 glassine_status map_draft(const grid *sheet, conv_output *out, size_t *questions, glassine_error *error) {
     static const char *const heads[] = {"column", "header", "examples", "goes_to", "as"};
     size_t skipped, header_rows, columns = widest(sheet);
@@ -492,12 +512,12 @@ glassine_status map_draft(const grid *sheet, conv_output *out, size_t *questions
         csv_put_text(out, conv_span_of(heads[i]), i == 0);
     csv_end_row(out);
     put_settings(sheet, skipped, header_rows, out);
+    find_targets(sheet, skipped, header_rows, taken, columns, out);
     for (size_t i = 0; i < columns; i++) {
         conv_output header = {0};
         map_header(sheet, skipped, header_rows, i, &header);
-        const char *target = target_of(conv_span(&header));
-        taken[i] = target && !is_taken(taken, i, target) ? target : NULL;
-        put_column(sheet, skipped + header_rows, conv_span(&header), i, taken[i], out, questions);
+        put_column(sheet, skipped + header_rows, conv_span(&header), i, taken[i],
+                   is_taken(taken, columns, "item.currency"), out, questions);
         out->failed = out->failed ? out->failed : header.failed;
         conv_free(&header);
     }

@@ -99,7 +99,7 @@ static const char *take_currency(glassine_span *cell, const char *currency) {
         if (!before && !behind)
             continue;
         if (signs[i].code && currency[0] && strcmp(signs[i].code, currency) != 0)
-            return "the sign is that of another currency than the map says";
+            return "the sign is that of another currency than is said";
         cell->text += before;
         cell->length -= before ? before : behind;
         *cell = spaces_trim(*cell);

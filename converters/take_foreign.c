@@ -7,6 +7,7 @@
 #include "map.h"
 #include "spaces.h"
 #include "take.h"
+#include "units.h"
 
 typedef struct foreign {
     taking *t;
@@ -78,6 +79,29 @@ static bool add_to_text(foreign *f, const map_column *column, glassine_span type
     return add_typed(f, column->field, typed, (size_t)(column - f->map->columns));
 }
 
+/* What a column's cell says, or what the map says of all rows, as it would be typed. NULL, or what is wrong. */
+static const char *read_cell(const foreign *f, const grid_row *row, const map_column *column, conv_output *typed) {
+    conv_clear(typed);
+    return column->every ? map_cell(column, conv_span_of(column->header), GRID_TEXT, typed)
+                         : map_cell(column, grid_at(f->sheet, row, column->column),
+                                    grid_kind(f->sheet, row, column->column), typed);
+}
+
+/* An amount whose currency another line says has that one's digits. False: no memory. */
+static bool take_currency(foreign *f, const grid_row *row, map_column *money) {
+    for (size_t i = 0; i < f->map->count; i++) {
+        const map_column *column = &f->map->columns[i];
+        conv_output *typed = &f->t->cell;
+        if (column->left_out || column->type != money->type || strcmp(column->field, "currency") != 0)
+            continue;
+        if (!read_cell(f, row, column, typed) && units_minor_digits(conv_span(typed)) >= 0)
+            memcpy(money->currency, typed->text, sizeof money->currency - 1);
+        if (typed->failed)
+            return false;
+    }
+    return true;
+}
+
 /* What the row's cells say of a type, or (`every`) what the map says of it for all rows. *good is false where
  * a cell cannot be understood, which is told. */
 static glassine_status gather(foreign *f, const grid_row *row, const glassine_type_info *type, bool every,
@@ -88,12 +112,11 @@ static glassine_status gather(foreign *f, const grid_row *row, const glassine_ty
         const map_column *column = &f->map->columns[i];
         if (column->left_out || column->type != type || column->every != every)
             continue;
+        map_column as_said = *column;
+        if (column->money && !column->currency[0] && !take_currency(f, row, &as_said))
+            return out_of_memory(f);
         conv_output *typed = &f->t->cell;
-        conv_clear(typed);
-        const char *fault =
-            every ? map_cell(column, conv_span_of(column->header), GRID_TEXT, typed)
-                  : map_cell(column, grid_at(f->sheet, row, column->column),
-                             grid_kind(f->sheet, row, column->column), typed);
+        const char *fault = read_cell(f, row, &as_said, typed);
         if (typed->failed)
             return out_of_memory(f);
         if (fault) {

@@ -12,7 +12,8 @@ static bool field(const char *text) {
     cli_args args;
     glassine_error error = {0};
     glassine_status status = cli_args_parse(&text, 1, 0, true, &args, &error);
-    bool good = status == GLASSINE_OK ? args.field_count == 1 : error.place[0] != '\0';
+    bool good = status == GLASSINE_OK ? args.field_count == 1
+                                      : error.place[0] && !strstr(error.message, "no file is named");
     cli_args_free(&args);
     return good;
 }

@@ -264,6 +264,14 @@ CASES = {
         says="The currency of an amount is said with it, and again for every row: the map is refused, with the second line.",
         sheet=b"Nr,Paid\nH-1,12\n", map=HEAD.encode() + b"1,Nr,,item.label,\n2,Paid,,item.cost_minor,money EUR\n"
         b"every row,USD,,item.currency,\n", exit=2, error="map.csv: line 4.*the currency is said of an amount, and again"),
+    "money-and-currency": dict(
+        says="A column says the currencies of the amounts: none, two and three digits, and none said; one has another sign.",
+        sheet="No.;Paid;In\nH-1;1200;JPY\nH-2;12.50;EUR\nH-3;1.234;KWD\nH-4;7;\nH-5;£ 3;EUR\n".encode(),
+        map=plan(LABEL, ("Paid", "item.cost_minor", "money; decimal point"), ("In", "item.currency", "")),
+        options=["--accept-partial"],
+        records=item("H-1", cost_minor=1200, currency="JPY") + item("H-2", cost_minor=1250, currency="EUR")
+        + item("H-3", cost_minor=1234, currency="KWD") + item("H-4", cost_minor=700),
+        refused=[refused(6, 2, "another currency")]),
 }
 
 
