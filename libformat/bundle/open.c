@@ -10,7 +10,7 @@
 #include "container/footer.h"
 #include "container/intake.h"
 
-enum { DEFAULT_WAIT_MS = 10000 };
+enum { DEFAULT_WAIT_MS = 10000, DIRECTORY_READ_AGAIN = 3 };
 
 /* "FILE#N" -> FILE and N, where no file of the whole name exists; what begins with its only '#' is a name. */
 static glassine_status split_edition(glassine_bundle *bundle, uint32_t *edition, glassine_error *error) {
@@ -78,6 +78,17 @@ static glassine_status take_in_foreign(glassine_bundle *bundle, glassine_error *
     return GLASSINE_OK;
 }
 
+/* Who writes beside us first cuts off what a killed save left at the end, which may be just where the directory is
+ * looked for: then the file is another than it was, and is read again. */
+static glassine_status read_directory(glassine_bundle *bundle, uint64_t size, glassine_error *error) {
+    for (unsigned more = DIRECTORY_READ_AGAIN;; more--) {
+        uint64_t before = size;
+        glassine_status status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, error);
+        if (!status || !more || gl_file_size(bundle->fd, &size) != 0 || size == before)
+            return status;
+    }
+}
+
 /* A file that is no bundle may hold one that another program packed. Where it does not, what was wrong with it as a
  * bundle is told. */
 static glassine_status open_reading(glassine_bundle *bundle, glassine_error *error) {
@@ -85,10 +96,10 @@ static glassine_status open_reading(glassine_bundle *bundle, glassine_error *err
     int code = gl_file_open_read(bundle->file, &bundle->fd);
     if (code)
         return gl_fail_system(error, code, bundle->file, "cannot be opened");
-    uint64_t size;
+    uint64_t size = 0;
     if (gl_file_size(bundle->fd, &size) == EISDIR)
         return take_in_foreign(bundle, error);
-    glassine_status status = gl_zip_open(bundle->fd, bundle->file, &bundle->limits, &bundle->zip, &own);
+    glassine_status status = read_directory(bundle, size, &own);
     if (status && gl_intake_may_help(&own)) {
         status = take_in_foreign(bundle, &foreign);
         if (status && strcmp(foreign.rule, "C010") != 0)
