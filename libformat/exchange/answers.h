@@ -61,6 +61,8 @@ glassine_status gl_answer_understand(glassine_bundle *bundle, glassine_record *s
                                      gl_answer *out, glassine_error *error);
 /* Do two answers mean the same? */
 bool gl_answer_same(const gl_answer *a, const gl_answer *b);
+/* What an opinion that is this answer is about: "cannot tell"; "" for kinds that are no opinion. */
+const char *gl_answer_verdict(gl_answer_kind kind);
 /* As people read it: "1 position: 64, state early, probable". */
 void gl_answer_shown(glassine_bundle *bundle, const gl_answer *answer, gl_buf *out);
 

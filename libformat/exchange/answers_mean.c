@@ -653,13 +653,17 @@ static const char *apart(const gl_buf *out) {
     return out->length ? "; " : "";
 }
 
+const char *gl_answer_verdict(gl_answer_kind kind) {
+    static const char *const verdicts[] = {[GL_ANSWER_NONE] = "",
+                                           [GL_ANSWER_PLACE] = "",
+                                           [GL_ANSWER_CANNOT_TELL] = "cannot tell",
+                                           [GL_ANSWER_NOT_GENUINE] = "not genuine",
+                                           [GL_ANSWER_OTHER_PLATE] = "another plate"};
+    return verdicts[kind];
+}
+
 void gl_answer_shown(glassine_bundle *bundle, const gl_answer *answer, gl_buf *out) {
-    static const char *const kinds[] = {[GL_ANSWER_NONE] = "",
-                                        [GL_ANSWER_PLACE] = "",
-                                        [GL_ANSWER_CANNOT_TELL] = "cannot tell",
-                                        [GL_ANSWER_NOT_GENUINE] = "not genuine",
-                                        [GL_ANSWER_OTHER_PLATE] = "another plate"};
-    gl_buf_add_text(out, kinds[answer->kind]);
+    gl_buf_add_text(out, gl_answer_verdict(answer->kind));
     gl_buf_add(out, answer->shown);
     if (answer->plate)
         gl_buf_printf(out, "%splate %.*s", apart(out),

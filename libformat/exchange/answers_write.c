@@ -233,12 +233,9 @@ static glassine_status put_claim(gl_answering *it, const gl_answer_entry *from, 
 
 static glassine_status put_opinion(gl_answering *it, const gl_answer_entry *from, const char *stamp,
                                    const char *why, glassine_error *error) {
-    static const char *const about[] = {[GL_ANSWER_CANNOT_TELL] = "cannot tell",
-                                        [GL_ANSWER_NOT_GENUINE] = "not genuine",
-                                        [GL_ANSWER_OTHER_PLATE] = "another plate"};
     char id[GL_DERIVED_SIZE];
     glassine_assignment fields[] = {{"stamp", stamp, NULL},
-                                    {"about", about[from->answer.kind], NULL},
+                                    {"about", gl_answer_verdict(from->answer.kind), NULL},
                                     {"text", gl_answering_keep(it, from->words), NULL},
                                     {"letter", it->letter, NULL},
                                     {"withdrawn", from->outdated ? "yes" : "", NULL}};

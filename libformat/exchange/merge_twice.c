@@ -10,18 +10,17 @@
 
 enum { TOLD_MOST = 20 };
 
+static bool is_verdict(gl_span about) {
+    return gl_span_is(about, gl_answer_verdict(GL_ANSWER_CANNOT_TELL)) ||
+           gl_span_is(about, gl_answer_verdict(GL_ANSWER_NOT_GENUINE)) ||
+           gl_span_is(about, gl_answer_verdict(GL_ANSWER_OTHER_PLATE));
+}
+
 /* A claim, or an opinion that is a verdict, which its author still holds. */
 static bool is_answer(glassine_bundle *bundle, glassine_record *record) {
-    gl_span type = glassine_record_type(bundle, record), about;
-    if (gl_span_is(type, "opinion")) {
-        about = glassine_record_text(bundle, record, "about");
-        if (!gl_span_is(about, "cannot tell") && !gl_span_is(about, "not genuine") &&
-            !gl_span_is(about, "another plate"))
-            return false;
-    } else if (!gl_span_is(type, "claim")) {
-        return false;
-    }
-    return gl_answer_stands(bundle, record);
+    gl_span type = glassine_record_type(bundle, record);
+    bool verdict = gl_span_is(type, "opinion") && is_verdict(glassine_record_text(bundle, record, "about"));
+    return (verdict || gl_span_is(type, "claim")) && gl_answer_stands(bundle, record);
 }
 
 /* Another answer on the stamp by the author of this one that says something else; NULL: there is none. */
@@ -146,8 +145,8 @@ static void tell_all(const pairs *found, glassine_report *report) {
     for (size_t i = 0; i < found->count && i < TOLD_MOST; i++)
         tell(&found->list[i], report);
     if (found->count > TOLD_MOST)
-        glassine_report_finding(report, GLASSINE_NOTE, NULL, NULL, NULL, "and two things of %zu more",
-                                found->count - TOLD_MOST);
+        glassine_report_finding(report, GLASSINE_NOTE, NULL, NULL, NULL,
+                                "further stamps of which somebody says two things: %zu", found->count - TOLD_MOST);
 }
 
 glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine_error *error) {
