@@ -88,7 +88,7 @@ static const char *read_cell(const foreign *f, const grid_row *row, const map_co
 }
 
 /* An amount whose currency another line says has that one's digits. False: no memory. */
-static bool take_currency(foreign *f, const grid_row *row, map_column *money) {
+static bool find_currency(foreign *f, const grid_row *row, map_column *money) {
     for (size_t i = 0; i < f->map->count; i++) {
         const map_column *column = &f->map->columns[i];
         conv_output *typed = &f->t->cell;
@@ -113,7 +113,7 @@ static glassine_status gather(foreign *f, const grid_row *row, const glassine_ty
         if (column->left_out || column->type != type || column->every != every)
             continue;
         map_column as_said = *column;
-        if (column->money && !column->currency[0] && !take_currency(f, row, &as_said))
+        if (column->money && !column->currency[0] && !find_currency(f, row, &as_said))
             return out_of_memory(f);
         conv_output *typed = &f->t->cell;
         const char *fault = read_cell(f, row, &as_said, typed);

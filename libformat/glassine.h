@@ -281,7 +281,8 @@ GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const
                                                   uint64_t total, glassine_error *error);
 
 /* Did memory run out in a function that has no status to say so (a label, a text, a digest), or was a cursor stopped by
- * whoever looks on? Then what was given since then may be incomplete; functions that do have a status fail from here on, and the bundle is to be closed. */
+ * whoever looks on? Then what was given since then may be incomplete; functions that do have a status fail from here
+ * on, and the bundle is to be closed. */
 GLASSINE_API bool glassine_bundle_failed(const glassine_bundle *bundle);
 
 /* The path of its file or folder. */

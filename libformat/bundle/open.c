@@ -17,7 +17,7 @@ static glassine_status split_edition(glassine_bundle *bundle, uint32_t *edition,
     *edition = 0;
     char *hash = strrchr(bundle->path, '#');
     size_t length = strlen(bundle->path);
-    if (hash > bundle->path && access(bundle->path, F_OK) != 0) {
+    if (hash && hash > bundle->path && access(bundle->path, F_OK) != 0) {
         int64_t number;
         if (!gl_text_integer(gl_span_of(hash + 1), &number) || number < 1 || number > UINT32_MAX - 1)
             return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path,
