@@ -16,6 +16,7 @@
 
 #include "base/platform.h"
 #include "base/windows/failure.h"
+#include "base/windows/long_name.h"
 
 #define SHARED (FILE_SHARE_READ | FILE_SHARE_WRITE | FILE_SHARE_DELETE)
 #define LINK_MODE 0xA000 /* S_IFLNK, which Windows' C library does not have */
@@ -75,22 +76,22 @@ int gl_windows_failed(void) {
     return -1;
 }
 
-/* "\\?\C:\…" of any name, in place of `name`. */
+/* The form without a limit of any name, in place of `name`: what a relative one begins with is not seen in it. */
 static wchar_t *without_limit(wchar_t *name) {
     DWORD length = GetFullPathNameW(name, 0, NULL, NULL);
-    wchar_t *whole = length ? malloc((length + 8) * sizeof *whole) : NULL;
-    if (whole) {
-        bool share = name[0] == L'\\' && name[1] == L'\\';
-        wcscpy(whole, share ? L"\\\\?\\UNC" : L"\\\\?\\");
-        size_t head = wcslen(whole);
-        GetFullPathNameW(name, length, whole + head, NULL);
-        if (share) /* one of the two backslashes that begin it */
-            memmove(whole + head, whole + head + 1, wcslen(whole + head) * sizeof *whole);
+    wchar_t *whole = length ? malloc(length * sizeof *whole) : NULL;
+    wchar_t *unlimited = length ? malloc((length + GL_LONG_NAME_MORE) * sizeof *unlimited) : NULL;
+    if (whole && unlimited) {
+        GetFullPathNameW(name, length, whole, NULL);
+        gl_windows_long_name(whole, unlimited);
     } else {
         errno = length ? ENOMEM : EINVAL;
+        free(unlimited);
+        unlimited = NULL;
     }
+    free(whole);
     free(name);
-    return whole;
+    return unlimited;
 }
 
 /* "a:b" would be a stream of the file a, which nobody sees; a colon belongs behind a drive. */
