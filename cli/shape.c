@@ -1,40 +1,20 @@
 #include "shape.h"
 
-#include <ctype.h>
-
+#include "numbers.h"
 #include "refuse.h"
 
 enum { STAMPS_MOST = 10000 };
 
-/* A run of digits; false where there is none or it is too great. */
-static bool take_number(const char **text, unsigned *number) {
-    if (!isdigit((unsigned char)**text)) {
-        return false;
-    }
-    for (*number = 0; isdigit((unsigned char)**text); ++*text) {
-        *number = *number * 10 + (unsigned)(**text - '0');
-        if (*number > STAMPS_MOST) {
-            return false;
-        }
-    }
-    return true;
-}
-
 static bool parse(const char *typed, cli_shape *shape) {
-    unsigned rows;
-    if (!take_number(&typed, &rows)) {
-        return false;
-    }
-    *shape = (cli_shape){rows, 0};
-    if (*typed == 'x' || *typed == 'X') {
+    uint64_t rows, columns = 0;
+    bool good = cli_take_whole(&typed, STAMPS_MOST, &rows), block = *typed == 'x' || *typed == 'X';
+    if (good && block) {
         typed++;
-        if (!take_number(&typed, &shape->columns)) {
-            return false;
-        }
-        shape->count = rows * shape->columns;
-        return *typed == '\0' && shape->count >= 1 && shape->count <= STAMPS_MOST;
+        good = cli_take_whole(&typed, STAMPS_MOST, &columns);
     }
-    return *typed == '\0';
+    uint64_t count = block ? rows * columns : rows;
+    *shape = (cli_shape){(unsigned)count, (unsigned)columns};
+    return good && *typed == '\0' && count <= STAMPS_MOST && (count >= 1 || !block);
 }
 
 glassine_status cli_shape_parse(const char *typed, cli_shape *shape, glassine_error *error) {

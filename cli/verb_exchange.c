@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include "memory.h"
+#include "numbers.h"
 #include "page.h"
 #include "record.h"
 #include "refuse.h"
@@ -114,6 +115,9 @@ static glassine_status wanted_types(cli_call *call, const char *const **types) {
         status = cli_type(call, list[i], &type);
         list[i] = status == GLASSINE_OK ? type->name : NULL;
     }
+    if (status == GLASSINE_OK && count == 0) {
+        status = cli_refuse(call->error, NULL, "For example --only claim,observation", "--only names no type");
+    }
     *types = list;
     return status;
 }
@@ -183,17 +187,8 @@ glassine_status cli_merge(cli_call *call) {
 /* --since: an edition of the second bundle. */
 static glassine_status since(cli_call *call, uint32_t *edition) {
     const char *typed = call->args->option[CLI_SINCE];
-    char *end;
     *edition = 0;
-    if (typed == NULL) {
-        return GLASSINE_OK;
-    }
-    unsigned long number = strtoul(typed, &end, 10);
-    if (typed[0] < '1' || typed[0] > '9' || *end != '\0' || number > UINT32_MAX) {
-        return cli_refuse(call->error, typed, "For example --since 3", "is no edition's number");
-    }
-    *edition = (uint32_t)number;
-    return GLASSINE_OK;
+    return typed != NULL ? cli_read_edition(typed, edition, call->error) : GLASSINE_OK;
 }
 
 /* --by: whose changes; the contributor may be known to one side only. */

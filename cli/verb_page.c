@@ -8,52 +8,24 @@
 #include <unistd.h>
 
 #include "browser.h"
+#include "numbers.h"
 #include "page.h"
 #include "refuse.h"
 #include "system.h"
 #include "verbs.h"
 
 #define SCHEDULE_SCAN_LIMIT 480 /* pictures as large as a thumb */
-#define SCAN_LIMIT_MOST 65000 /* more pixels than a JPEG picture has on a side */
 
 glassine_status cli_scan_limit(cli_call *call, uint32_t *limit) {
-    const char *text = call->args->option[CLI_SCAN_LIMIT];
+    const char *typed = call->args->option[CLI_SCAN_LIMIT];
     *limit = GLASSINE_SCAN_LIMIT;
-    if (text == NULL) {
-        return GLASSINE_OK;
-    }
-    char *end;
-    unsigned long value = strtoul(text, &end, 10);
-    if (*text < '0' || *text > '9' || *end != '\0' || value > SCAN_LIMIT_MOST) {
-        return cli_refuse(call->error, NULL,
-                          "For example --scan-limit 1600, or 0 for pictures as they were scanned",
-                          "--scan-limit takes a whole number of pixels up to %d", SCAN_LIMIT_MOST);
-    }
-    *limit = (uint32_t)value;
-    return GLASSINE_OK;
+    return typed != NULL ? cli_read_pixels("scan-limit", typed, limit, call->error) : GLASSINE_OK;
 }
 
 glassine_status cli_size_limit(cli_call *call, uint64_t *limit) {
-    const char *text = call->args->option[CLI_SIZE_LIMIT];
+    const char *typed = call->args->option[CLI_SIZE_LIMIT];
     *limit = 0;
-    if (text == NULL) {
-        return GLASSINE_OK;
-    }
-    char *end;
-    errno = 0;
-    unsigned long long value = strtoull(text, &end, 10);
-    uint64_t unit = *end == 'K' || *end == 'k'   ? 1000
-                    : *end == 'M' || *end == 'm' ? 1000000
-                    : *end == 'G' || *end == 'g' ? 1000000000
-                                                 : 1;
-    end += unit > 1;
-    end += unit > 1 && (*end == 'B' || *end == 'b');
-    if (*text < '0' || *text > '9' || *end != '\0' || errno != 0 || value == 0 || value > INT64_MAX / unit) {
-        return cli_refuse(call->error, NULL, "For example --size-limit 20M, 500K, or a number of bytes",
-                          "--size-limit takes a size");
-    }
-    *limit = value * unit;
-    return GLASSINE_OK;
+    return typed != NULL ? cli_read_size("size-limit", typed, limit, call->error) : GLASSINE_OK;
 }
 
 static glassine_status face(cli_call *call, glassine_face *chosen) {
@@ -143,7 +115,7 @@ static glassine_status fit(cli_call *call, glassine_html_options *options) {
     }
     sizing it = {call->bundle, *options};
     if (status == GLASSINE_OK) {
-        status = glassine_limit_fit(most < SCAN_LIMIT_MOST ? (uint32_t)most : SCAN_LIMIT_MOST, bytes, measure,
+        status = glassine_limit_fit(most < CLI_PIXELS_MOST ? (uint32_t)most : CLI_PIXELS_MOST, bytes, measure,
                                     &it, &options->scan_limit, call->error);
     }
     if (status == GLASSINE_OK && options->scan_limit == 0) {

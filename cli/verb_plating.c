@@ -4,6 +4,7 @@
 
 #include "converters.h"
 #include "new_file.h"
+#include "numbers.h"
 #include "record.h"
 #include "refuse.h"
 #include "verbs.h"
@@ -148,28 +149,6 @@ static double *slot_of(glassine_ranking *ranking, const char *name) {
     return NULL;
 }
 
-/* A decimal number from 0, digits and at most one point: no locale has a say in it. */
-static bool number_of(const char *text, double *value) {
-    double scale = 0;
-    *value = 0;
-    size_t digits = 0;
-    for (; *text != '\0'; text++) {
-        if (*text == '.' && scale == 0) {
-            scale = 1;
-            continue;
-        }
-        if (*text < '0' || *text > '9' || ++digits > 15) {
-            return false;
-        }
-        *value = *value * 10 + (*text - '0');
-        scale *= 10;
-    }
-    if (scale > 1) {
-        *value /= scale;
-    }
-    return digits > 0;
-}
-
 static glassine_status take_parameters(cli_call *call, glassine_ranking *ranking) {
     *ranking = glassine_ranking_default();
     for (size_t i = 0; i < call->args->field_count; i++) {
@@ -179,9 +158,9 @@ static glassine_status take_parameters(cli_call *call, glassine_ranking *ranking
             return cli_refuse(call->error, given->field, "`glassine help locate` names them",
                               "the ranking has no such parameter");
         }
-        if (given->value == NULL || !number_of(given->value, slot)) {
-            return cli_refuse(call->error, given->field, "Write it like 0.3 or 15",
-                              "\"%s\" is no number from 0", given->value != NULL ? given->value : "");
+        glassine_status status = cli_read_decimal(given->field, given->value, slot, call->error);
+        if (status != GLASSINE_OK) {
+            return status;
         }
     }
     return GLASSINE_OK;

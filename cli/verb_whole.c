@@ -1,11 +1,11 @@
 /* What is done with a bundle as a whole: audit, digest, editions, extract, tidy, unpack. */
 #include <errno.h>
-#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "as_of.h"
 #include "memory.h"
+#include "numbers.h"
 #include "refuse.h"
 #include "verbs.h"
 #include "watching.h"
@@ -85,25 +85,16 @@ glassine_status cli_intake(cli_call *call) {
     return cli_extract(call);
 }
 
-/* 1 to 100, with or without its sign. */
-static bool read_percent(const char *text, unsigned *percent) {
-    char *end;
-    long value = strtol(text, &end, 10);
-    *percent = value >= 1 && value <= 100 ? (unsigned)value : 0;
-    return *percent && end != text && (*end == '\0' || strcmp(end, "%") == 0);
-}
-
 glassine_status cli_tidy(cli_call *call) {
     const char *parity = call->args->option[CLI_PARITY];
     unsigned percent;
-    if (parity != NULL) {
-        return read_percent(parity, &percent)
-                   ? glassine_tidy_with_parity(call->path, call->args->option[CLI_OUT], percent,
-                                               cli_watch(call), call->report, call->error)
-                   : cli_refuse(call->error, parity, "For example: --parity 10",
-                                "is no number of parts in a hundred (1 to 100)");
+    if (parity == NULL) {
+        return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report, call->error);
     }
-    return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report, call->error);
+    glassine_status status = cli_read_percent(parity, &percent, call->error);
+    return status == GLASSINE_OK ? glassine_tidy_with_parity(call->path, call->args->option[CLI_OUT], percent,
+                                                             cli_watch(call), call->report, call->error)
+                                 : status;
 }
 
 glassine_status cli_unpack(cli_call *call) {

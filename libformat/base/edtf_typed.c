@@ -39,7 +39,7 @@ static const char four_digits[] = "Write the year with four digits: 14 Mar 1860"
 
 /* A date's tokens as letters (shape_letter), and what each says: y year, m month, s season, d day, n a number
  * that the other end of a range explains, a and b day and month in unknown order, c century, ! a year that is
- * too short, any other nothing. Marks beside a month's name are left out before. */
+ * too short, any other nothing. What parts the words of a date with a month's name is left out before. */
 static const struct {
     const char *shape, *means;
 } shapes[] = {
@@ -117,7 +117,7 @@ static bool set_role(reader *r, part *p, char role, const gl_typed_token *token)
         return p->day >= 1;
     case 'n':
         p->bare = token->value;
-        return true;
+        return p->bare >= 1;
     case 'c':
         p->century = token->value;
         return true;
@@ -131,6 +131,12 @@ static bool set_role(reader *r, part *p, char role, const gl_typed_token *token)
     }
 }
 
+/* "14-Mar-1860", "14. Mar. 1860.": a mark between two words, or a full stop behind the last, says nothing. */
+static bool only_parts(const gl_typed_token *tokens, size_t count, size_t at) {
+    char mark = tokens[at].kind == GL_TYPED_MARK ? (char)tokens[at].value : '\0';
+    return mark == '.' ? at > 0 : (mark == '-' || mark == '/') && at > 0 && at + 1 < count;
+}
+
 static bool read_shape(reader *r, const gl_typed_token *tokens, size_t count, part *p) {
     gl_typed_token kept[TOKENS_MOST];
     char shape[TOKENS_MOST + 1] = "";
@@ -139,7 +145,7 @@ static bool read_shape(reader *r, const gl_typed_token *tokens, size_t count, pa
     for (size_t i = 0; i < count; i++)
         named |= tokens[i].kind == GL_TYPED_MONTH || tokens[i].kind == GL_TYPED_ROMAN;
     for (size_t i = 0; i < count; i++) {
-        if (named && tokens[i].kind == GL_TYPED_MARK)
+        if (named && only_parts(tokens, count, i))
             continue;
         kept[length] = tokens[i];
         shape[length++] = shape_letter(&tokens[i]);
@@ -296,7 +302,7 @@ static void complete(part *from, part *to) {
         from->month = to->month;
     if (to->day && !to->month)
         to->month = from->month;
-    if (!from->has_year && to->has_year) {
+    if (!from->has_year && to->has_year && !to->unknown) {
         from->has_year = true;
         from->year = to->year;
     }

@@ -26,8 +26,8 @@ bool gl_list_next(gl_span typed, size_t *at, gl_buf *out) {
     if (*at > typed.length)
         return false;
     size_t end = element_end(typed, *at);
-    gl_span element = gl_text_trim(gl_span_part(typed, *at, end - *at));
-    if (*at == 0 && end == typed.length && element.length == 0)
+    gl_span element = gl_span_part(typed, *at, end - *at);
+    if (*at == 0 && end == typed.length && gl_text_trim(element).length == 0)
         return false;
     *at = end + 1;
     size_t start = out->length;

@@ -84,10 +84,10 @@ static bool hundredths(gl_span typed, int64_t *value) {
         point++;
     gl_span whole = gl_span_part(typed, 0, point), behind = gl_span_part(typed, point + 1, SIZE_MAX);
     int64_t part;
-    if (!gl_text_integer(whole, value) || point == typed.length)
+    if (point == typed.length)
         return gl_text_integer(typed, value);
-    if (behind.length < 1 || behind.length > 2 || !gl_text_integer(behind, &part) || part < 0 || *value < 0 ||
-        *value > GL_JSON_INTEGER_MAX / 100 - 1)
+    if (memchr(typed.text, '-', typed.length) || !gl_text_integer(whole, value) || behind.length < 1 ||
+        behind.length > 2 || !gl_text_integer(behind, &part) || *value > GL_JSON_INTEGER_MAX / 100 - 1)
         return false;
     *value = *value * 100 + (behind.length == 1 ? part * 10 : part);
     return true;
@@ -113,10 +113,21 @@ static glassine_status parse_integer(const parsing *it) {
     return GLASSINE_OK;
 }
 
+static char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
+}
+
+static bool is_word(gl_span typed, const char *word) {
+    bool same = typed.length == strlen(word);
+    for (size_t i = 0; same && i < typed.length; i++)
+        same = lower(typed.text[i]) == word[i];
+    return same;
+}
+
 static glassine_status parse_truth(const parsing *it) {
     static const char *const words[] = {"no", "false", "0", "yes", "true", "1"};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        if (gl_name_alike(it->typed, gl_span_of(words[i]))) {
+        if (is_word(it->typed, words[i])) {
             gl_buf_add_text(it->out, i < 3 ? "false" : "true");
             return GLASSINE_OK;
         }
@@ -166,14 +177,12 @@ static glassine_status parse_choice(const parsing *it) {
 }
 
 static glassine_status parse_hex(const parsing *it) {
-    gl_buf lower = GL_BUF_EMPTY;
-    gl_span digits = it->typed;
-    for (size_t i = 0; i < digits.length; i++)
-        gl_buf_add_char(&lower, digits.text[i] >= 'A' && digits.text[i] <= 'F' ? (char)(digits.text[i] + 32)
-                                                                               : digits.text[i]);
-    gl_json_add_string(it->out, gl_buf_span(&lower));
-    bool failed = lower.failed;
-    gl_buf_free(&lower);
+    gl_buf digits = GL_BUF_EMPTY;
+    for (size_t i = 0; i < it->typed.length; i++)
+        gl_buf_add_char(&digits, lower(it->typed.text[i]));
+    gl_json_add_string(it->out, gl_buf_span(&digits));
+    bool failed = digits.failed;
+    gl_buf_free(&digits);
     return failed ? gl_fail_memory(it->error) : GLASSINE_OK;
 }
 

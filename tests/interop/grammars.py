@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """The grammars of spec/ (RFC 5234): each is sound and whole, says what testvectors/ says, and what the library says.
 
-usage: grammars.py JUDGE EDTF_BOUNDS POSITIONS_READ TYPED     (programs of tests/tools/)
+usage: grammars.py JUDGE EDTF_BOUNDS POSITIONS_READ TYPED GLASSINE_KNOWN     (programs of tests/tools/ and tests/portable/)
 
 A vector that is malformed by its syntax must be outside the grammar, every other inside. Texts made at random by a
 grammar, and such texts with one character altered, must be taken or refused by the library, and what is typed by the program, as the grammar says. Numbered answers are held against the library in answers.py."""
@@ -9,11 +9,13 @@ import calendar
 import collections
 import csv
 import json
+import os
 import pathlib
 import random
 import re
 import subprocess
 import sys
+import tempfile
 import unicodedata
 import zipfile
 
@@ -137,6 +139,109 @@ def is_element(text, start, end):
     return text[start:end].strip() == text[start:end]
 
 
+def below(least, most):
+    return lambda text, start, end: least <= int(text[start:end]) <= most
+
+
+def is_percent(text, start, end):
+    return 1 <= int(text[start:end].rstrip("%")) <= 100
+
+
+def is_size(text, start, end):
+    number, unit = re.fullmatch(r"(\d+)([KMG]?)B?", text[start:end].upper()).groups()
+    return 1 <= int(number) * 1000 ** " KMG".index(unit or " ") < 2 ** 63
+
+
+def is_block(text, start, end):
+    sides = [int(side) for side in text[start:end].lower().split("x")]
+    return sides[0] <= 10000 if len(sides) == 1 else 1 <= sides[0] * sides[1] <= 10000
+
+
+def is_decimal(text, start, end):
+    return sum(c.isdigit() for c in text[start:end]) <= 15
+
+
+def has_last_day(text, start, end):
+    return dates.Date(text[start:end]).last is not None
+
+
+def elements(text):
+    """Of a list (spec/records.md): a backslash takes the next character along, and goes."""
+    found, at = [""], 0
+    while at < len(text):
+        taken_along = text[at] == "\\" and at + 1 < len(text)
+        at += taken_along
+        if text[at] == "," and not taken_along:
+            found.append("")
+        else:
+            found[-1] += text[at]
+        at += 1
+    return [one.strip() for one in found]
+
+
+def is_something(text, start, end):
+    return "" not in elements(text[start:end])
+
+
+def is_region(text, start, end):
+    parts = elements(text[start:end])
+    return (len(parts) == 4 and all(re.fullmatch("-?[0-9]+", part) for part in parts)
+            and all(int(part) >= least for part, least in zip(parts, (0, 0, 1, 1))))
+
+
+# Dates as they are typed: what touches words and numbers, and what they mean.
+
+
+def is_word(text, start, end):
+    found = re.search(r"([A-Za-z]+)\.?$", text[start:end])
+    before, behind = text[:start + found.start()][-1:], text[start + found.end(1):][:1]
+    return not re.match("[A-Za-z0-9]", before) and not re.match("[A-Za-z]", behind)
+
+
+def is_number(text, start, end):
+    """With what ends it, if letters do; before it white space is part of no rule that this is asked for."""
+    by_itself = "[A-Za-z]" if text[end - 1].isalpha() else "[A-Za-z0-9]"
+    return not re.match("[0-9]", text[:start][-1:]) and not re.match(by_itself, text[end:][:1])
+
+
+def is_positive(text, start, end):
+    return is_number(text, start, end) and int(re.match("[0-9]+", text[start:end])[0]) > 0
+
+
+def is_month_number(text, start, end):
+    return is_number(text, start, end) and 1 <= int(text[start:end]) <= 12
+
+
+def is_later_in_the_century(text, start, end):
+    before = re.findall("[0-9]{4}", text[:start]) or ["0000"]
+    return is_number(text, start, end) and int(text[start:end]) > int(before[-1]) % 100
+
+
+MONTHS = [month.lower() for month in calendar.month_name[1:]]
+ROMAN = "i ii iii iv v vi vii viii ix x xi xii".split()
+FILLERS = {"of", "the", "in", "on"}
+DASHES = "-\u2010\u2011\u2013\u2014\u2212"
+
+
+def is_month(text, start, end):
+    return is_word(text, start, end) and any(month.startswith(text[start:end].lower()) for month in MONTHS)
+
+
+def is_alone(text, start, end):
+    same = "/" if text[end - 1] == "/" else DASHES
+    return sum(text.count(one) for one in same) == 1
+
+
+def follows_between(text, start, end):
+    return bool(re.match(r"(?i)(\s|,|(of|the|in|on)\.?(?![a-z]))*between(?![a-z])", text))
+
+
+def is_short_enough(text, start, end):
+    words = [word.lower() for word in re.findall(r"[0-9]+(?:'?[A-Za-z]+)?|[A-Za-z]+\.?|[^\s,]", text[start:end])]
+    words = [part for word in words for part in ((word[:-1], ".") if word.rstrip(".") in ROMAN and word[-1] == "." else (word,))]
+    return len(text[start:end].encode()) <= 200 and len([word for word in words if word.rstrip(".") not in FILLERS]) <= 24
+
+
 MORE = {
     "csv.md": {"version": is_version, "element": is_element},
     "container.md": {"part": is_part, "name": is_name, "letter": is_letter, "path": is_path,
@@ -145,8 +250,17 @@ MORE = {
     "slips.md": {"object": has_sorted_names, "inner": has_sorted_names, "innermost": has_sorted_names,
                  "integer": is_exact, "time": is_time},
     "log.md": {"segment-name": is_span},
-    "dates.md": {"day-date": is_day, "year": is_year, "interval": is_interval},
-    "commands.md": {"number": is_edition_number},
+    "dates.md": {"day-date": is_day, "year": is_year, "interval": is_interval,
+                 **{word: is_word for word in ("roman", "season-name", "century-word", "about", "perhaps", "before", "after",
+                                               "until", "since", "between", "not", "or", "and", "later", "earlier", "filler")},
+                 **{number: is_number for number in ("year-number", "tens", "some-digits")},
+                 "day-number": is_positive, "counted": is_positive, "month-number": is_month_number,
+                 "short-year": is_later_in_the_century, "month-word": is_month, "alone": is_alone,
+                 "joining-and": follows_between, "typed": is_short_enough},
+    "commands.md": {"number": is_edition_number, "as-of": is_short_enough, "short": below(1, 999), "ended": has_last_day,
+                    "size": is_size, "pixels": below(0, 65000), "percent": is_percent, "decimal": is_decimal,
+                    "stamps": is_block},
+    "records.md": {"element": is_something, "region": is_region},
     "expressions.md": {"corner": is_whole_word, "initial": is_initial,
                        **{word: is_whole_word for word in (*WORDS, "r")}},
 }
@@ -173,11 +287,13 @@ class Page:
     def __init__(self, page, prose=None):
         text = "\n".join(blocks(page))
         self.page, self.own, self.taken = page, abnf.definitions(text), set(taken(text))
+        self.clashes = set()
         rules, more = dict(self.own), dict(MORE.get(page, {}))
         for other, name in self.taken:
             from_there = Page(other)
             needed = from_there.reached({name})
-            rules.update({rule: from_there.grammar.rules[rule] for rule in needed if rule not in rules})
+            self.clashes |= {rule for rule in needed & set(rules) if rules[rule] != from_there.grammar.rules[rule]}
+            rules.update({rule: from_there.grammar.rules[rule] for rule in needed})
             more.update({rule: test for rule, test in from_there.grammar.more.items() if rule in needed})
         self.grammar = abnf.Grammar(rules, more, prose)
         self.accepts, self.make = self.grammar.accepts, self.grammar.make
@@ -195,14 +311,15 @@ class Page:
 ENTRIES = {
     "answers.md": {"line"},
     "bag.md": {"manifest", "oxum"},
-    "commands.md": {"field", "edition", "line"},
+    "commands.md": {"field", "edition", "line", "as-of", "record", "size", "pixels", "percent", "number", "decimal", "stamps"},
     "container.md": {"name", "comment"},
     "csv.md": {"header", "version", "list", "contested"},
-    "dates.md": {"edtf"},
+    "dates.md": {"edtf", "typed"},
     "expressions.md": {"expression"},
     "foreign-sheets.md": {"as"},
     "json-document.md": {"key"},
     "log.md": {"segment-name", "segment", "payload-line"},
+    "records.md": {"integer", "hundredths", "truth", "hex", "texts", "region"},
     "slips.md": {"object", "time", "record", "field-name", "digest", "key", "signature"},
     "versions.md": {"version"},
 }
@@ -222,6 +339,7 @@ def grammars_are_whole():
         ok(f"{name}: no rule is unused", not set(page.own) - reached, set(page.own) - reached)
         ok(f"{name}: no rule is defined here and taken from elsewhere, or a core rule",
            not set(page.own) & (core | {rule for _, rule in page.taken}))
+        ok(f"{name}: no rule that comes along from elsewhere is another one here", not page.clashes, page.clashes)
         ok(f"{name}: what is taken from other pages is used", {rule for _, rule in page.taken} <= reached)
         for rule in MORE.get(name, {}):
             ok(f"{name}: {rule} is a rule with a comment, or one of those that a comment speaks of", rule in page.own)
@@ -427,7 +545,7 @@ def expressions_of_the_kit():
 
 
 def answers_of(program, asked):
-    ran = subprocess.run([program], input="\n".join(asked) + "\n", text=True, capture_output=True, check=True)
+    ran = subprocess.run(program if isinstance(program, list) else [program], input="\n".join(asked) + "\n", text=True, capture_output=True, check=True)
     found = ran.stdout.splitlines()
     if len(found) != len(asked):
         sys.exit(f"{program}: {len(found)} answers to {len(asked)} questions")
@@ -496,20 +614,163 @@ TYPED = {
     "field": ("note=", "note=a=b", "Plate-Number=4", "x=@@", "x=@list.txt", "x=@", "=x", "9x=1", "-x=1", "x y=1", "x", "ä=1"),
     "edition": ("b.glassine#1", "b#2#3", "##1", "a/b#007", "b#4294967294", "b#4294967295", "b#0", "b#-1", "b#+1", "b# 1", "b#1 ",
                 "b#", "#1", "b", "b#1#", "b#0x1"),
+    "size": ("20M", "500k", "1GB", "0", "00", "9223372036854775807", "9223372036854775808", "9223372036G", "9223372037G", "+1", " 1"),
+    "pixels": ("0", "65000", "65001", "-1", "007", "18446744073709551616"),
+    "percent": ("1", "100", "101", "0", "10%", "10%%", "+10", " 10"),
+    "number": ("1", "4294967294", "4294967295", "0", "18446744073709551617"),
+    "decimal": (".5", "5.", ".", "0.3", "123456789012345", "1234567890123456", "1e3"),
+    "stamps": ("0", "4", "2x3", "2X3", "0x3", "100x100", "100x101", "10001", "x3", "2x"),
     "line": ("", " \t\r", "# note", "enter item label=F-1 # new", "a#b", "a'b c'\"d\"", "'", '"\\"', '"\\"\"', "a\\", "\\ ", "#'"),
 }
 
 
+class Typed:
+    """The program typed of tests/tools/, with a bundle to look into."""
+
+    def __init__(self, program, bundle):
+        self.command = [program, str(bundle)]
+
+    def judges(self, what, page, rule, texts):
+        """What is understood, and refused for a reason of its own, may be inside or outside."""
+        told = answers_of(self.command, [json.dumps({"rule": rule, "text": text}) for text in texts])
+        kept = [(text, one == "good") for text, one in zip(texts, told) if one != "refused"]
+        compare(what, page, rule, *zip(*kept))
+        ok(f"{what}: most are judged", 2 * len(kept) > len(texts), f"{len(kept)} of {len(texts)}")
+
+
 def the_program_takes_apart(typed, random):
-    page = Page("commands.md")
+    page = Page("commands.md", {CALLED: [NOTHING], ITEM: [NOTHING]})
     page.grammar.instead["file"] = ["b.glassine", "Färöer#2", "a drawer/b.glassine"]
     for rule, chosen in TYPED.items():
+        typed.judges(rule, page, rule, [*chosen, *made_and_altered(page, rule, 500, random)])
+
+
+# ---- dates and values as people type them
+
+
+# What is made of rules whose other texts would be seldom understood, or are taken only with what stands before them.
+DATE_WORDS = {
+    "joining-and": [" and "], "blank": [" ", "  ", "\t", ", ", " the ", " of "], "year-number": ["1860", "1861", "1900", "0999"],
+    "month-word": [month[:length] for month in MONTHS for length in (3, 4, 9)], "day-number": ["14", "3", "28", "31"],
+    "counted": ["1st", "14th", "22nd", "3'rd"], "short-year": ["62", "63", "99"],
+}
+
+
+def dates_as_typed(typed, random):
+    said = json.loads((KIT / "dates/typed.json").read_text())
+    page = Page("dates.md")
+    page.grammar.instead.update(DATE_WORDS)
+    for text, _ in said["cases"]:
+        ok(f"typed date {text!r}", page.accepts("typed", text.strip()))
+    texts = [*said["refused"], *made_and_altered(page, "typed", 6000, random)]
+    typed.judges("typed date", page, "typed", [text for text in texts if text == text.strip() and "\0" not in text])
+    page = Page("commands.md", {CALLED: [NOTHING], ITEM: [NOTHING]})
+    page.grammar.instead.update({**DATE_WORDS, "space": [" ", "\u2003"], "ended": ["1860", "1861-05/1862", "1900-02~", "2026-03-01"]})
+    texts = ["1", "007", "000", "900", "9999", "1861-05/..", "1861/", "../1861", "after 1861", "until 1861", *said["refused"],
+             *[text for text, _ in said["cases"]], *made_and_altered(page, "as-of", 1500, random)]
+    typed.judges("--as-of", page, "as-of", [text for text in texts if "\0" not in text])
+
+
+# The fields that the library is asked about: their ranges in the table of records.
+RANGES = {"integer": ("integer", below(1, 1000)), "hundredths": ("hundredths", lambda text, start, end: 100 <= hundredths(text[start:end]) <= 5000)}
+
+
+def hundredths(text):
+    whole, _, behind = text.replace(",", ".").partition(".")
+    return int(whole) * 100 + int(behind.ljust(2, "0")) if behind else int(whole)
+
+
+def values_as_typed(typed, random):
+    for rule, chosen in VALUES.items():
+        page = Page("records.md")
+        page.grammar.instead["region"] = ["1,2,3,4", "0, 0, 1, 1", "12,\u30000 ,640,480"]
+        if rule in RANGES:
+            page.grammar.more.update([RANGES[rule]])
         texts = [*chosen, *made_and_altered(page, rule, 500, random)]
-        judged = [told == "good" for told in answers_of(typed, [json.dumps({"rule": rule, "text": text}) for text in texts])]
-        compare(rule, page, rule, texts, judged)
+        typed.judges(rule, page, rule, [text for text in texts if text == text.strip() and "\t" not in text])
 
 
-def main(judge, edtf_bounds, positions_read, typed):
+VALUES = {
+    "integer": ("1", "1000", "1001", "0", "-1", "+1", "1.0", "007", "9" * 30),
+    "hundredths": ("14.25", "14,5", "14.0", "1425", "14.", ".5", "14.255", "-0.5", "14.-5", "14.-0", "0.99", "1,425"),
+    "truth": ("Yes", "NO", "true", "FALSE", "1", "0", "-1", "y-es", "2", "on"),
+    "hex": ("0" * 64, "aB" * 32, "0" * 63, "0" * 65, "g" * 64),
+    "texts": ("a", "a, b", "a\\,b", "a,", ",a", "a,,b", "a\\", "a\\ ,b", "\\ ", "\\\\", "a\nb"),
+    "region": ("1,2,3,4", "0, 0, 1, 1", "0,0,0,1", "1,2,3", "1,2,3,4,5", "-1,2,3,4", "\\1,2,3,4", "1,2,3,x"),
+}
+
+
+# ---- what names a record
+
+CALLED, ITEM = "what a record is called", "what an item is called"
+
+
+class Known:
+    """The records of a bundle, as its JSON document has them."""
+
+    def __init__(self, document):
+        label = {one["name"]: one.get("label") for one in json.loads((KIT / "records/table.json").read_text())["types"]}
+        self.ids, self.called, self.items, stamps = set(), [], {}, collections.Counter()
+        for one in document["records"].values():
+            self.ids |= {one["id"]} | ({f"{one['id']}/{one['author'].partition('/')[2]}"} if "author" in one else set())
+            if label[one["type"]] in one["fields"]:
+                self.called.append(one["fields"][label[one["type"]]])
+            if one["type"] == "item":
+                self.items[one["id"]] = one["fields"]["label"]
+            if one["type"] == "stamp":
+                stamps[one["fields"]["item"]] += 1
+        self.stamps = stamps
+
+    def is_id(self, text, start, end):
+        return text[start:end] in self.ids
+
+    def is_beginning(self, text, start, end):
+        return any(one.startswith(text[start:end]) or one.partition("/")[2].startswith(text[start:end]) for one in self.ids)
+
+    def has_stamp(self, text, start, end):
+        name, _, number = text[start:end].rpartition(".")
+        named = ([item for item, label in self.items.items() if label.lower() == name.lower()]
+                 or [item for item in self.items if item == name]
+                 or [item for item in self.items if item.startswith(name) or item.partition("/")[2].startswith(name)])
+        return any(1 <= int(number) <= self.stamps[item] for item in named)
+
+
+# Labels that look like something else: the second stamp of F-1, the beginning of an id.
+ITEMS = ("label=F-1 stamps=2", "label=F-1.2 stamps=1", "label=Färöer stamps=2x2", "label=abcdef12 stamps=0", "label=item/abcdef stamps=1")
+
+
+def make_bundle(glassine, folder):
+    """With dates and identifiers that are the same each time; its file and what is in it."""
+    bundle, seed = folder / "b.glassine", 0
+
+    def run(*arguments):
+        nonlocal seed
+        seed += 1
+        known = {**os.environ, "HOME": str(folder), "SOURCE_DATE_EPOCH": str(1772366400 + 86400 * seed), "KNOWN_RANDOM": str(seed)}
+        return subprocess.run([glassine, arguments[0], bundle, *arguments[1:]], env=known, check=True, capture_output=True, text=True).stdout
+
+    run("new", "title=Sorrel Islands", "--by", "Wren Alderby")
+    run("enter", "design", "label=KF", "title=Kingfisher")
+    run("enter", "plate", "label=1", "design=KF", "rows=12", "columns=10")
+    for item in ITEMS:
+        run("enter", "item", *item.split(" "))
+    run("claim", "Färöer.3", "1", "41")
+    return bundle, json.loads(run("to-json", "--with-private"))
+
+
+def names_as_typed(typed, document, random):
+    known = Known(document)
+    page = Page("commands.md", {CALLED: known.called, ITEM: list(known.items.values())})
+    page.grammar.more.update({"id": known.is_id, "beginning": known.is_beginning, "nth-stamp": known.has_stamp})
+    ids = sorted(known.ids)
+    page.grammar.instead.update({"space": [" ", "\n", "\u3000"], "id": ids, "beginning": [
+        one[start:end] for one in ids for start in (0, one.index("/") + 1) for end in range(start + 6, len(one), 5)]})
+    chosen = ["collection", "Collection", "KF", "kf", "F-1.1", "F-1.2", "F-1.3", "F-1.0", "F-1.01", "F-1.2.1", "FÄRÖER.4", "Färöer.5",
+              "abcdef12", "abcdef12.1", "item/abcdef", "item/abcdef.1", "wren alderby", "Wren", "", "item/", "item", ids[0].upper()]
+    typed.judges("record", page, "record", [*chosen, *made_and_altered(page, "record", 2500, random)])
+
+
+def main(judge, edtf_bounds, positions_read, typed, glassine):
     seeded = random.Random(1861)
     grammars_are_whole()
     names_and_comments()
@@ -522,7 +783,13 @@ def main(judge, edtf_bounds, positions_read, typed):
     the_library_judges(judge, seeded)
     the_library_reads_dates(edtf_bounds, seeded)
     the_library_reads_expressions(positions_read, seeded)
-    the_program_takes_apart(typed, seeded)
+    with tempfile.TemporaryDirectory() as folder:
+        bundle, document = make_bundle(glassine, pathlib.Path(folder))
+        asked = Typed(typed, bundle)
+        the_program_takes_apart(asked, seeded)
+        dates_as_typed(asked, seeded)
+        values_as_typed(asked, seeded)
+        names_as_typed(asked, document, seeded)
     print(f"{COUNTS[True]} passed, {COUNTS[False]} failed")
     return 1 if FAILED else 0
 

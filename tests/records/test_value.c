@@ -72,13 +72,16 @@ static const struct typed {
     {"stamp", "gauge_top", "14.125", NULL, "R023", NULL},
     {"stamp", "gauge_top", "14.", NULL, "R023", NULL},
     {"stamp", "gauge_top", "14.-5", NULL, "R023", NULL},
+    {"stamp", "gauge_top", "14.-0", NULL, "R023", NULL},
     {"stamp", "gauge_top", ".5", NULL, "R023", NULL},
+    {"scan", "dpi_x", "-0.50", NULL, "R023", NULL},
     {"scan", "dpi_x", "1200.0", "120000", NULL, "1200.00"},
     {"scan", "dpi_x", "999999999999999999.0", NULL, "R023", NULL},
     /* truth */
     {"claim", "blind", "Yes", "true", NULL, "yes"},
     {"claim", "blind", "false", "false", NULL, "no"},
     {"claim", "blind", "1", "true", NULL, "yes"},
+    {"claim", "blind", "-1", NULL, "R020", NULL},
     {"claim", "blind", "perhaps", NULL, "R020", NULL},
     /* date: all forms are tested in the base layer */
     {"marking", "on", "1860-03-14", "\"1860-03-14\"", NULL, NULL},
@@ -107,6 +110,7 @@ static const struct typed {
     {"event", "digest", "0123", NULL, "R024", NULL},
     /* texts */
     {"stamp", "varieties", "a,b , c", "[\"a\",\"b\",\"c\"]", NULL, "a, b, c"},
+    {"stamp", "varieties", "a\\ , b", "[\"a\",\"b\"]", NULL, "a, b"},
     {"stamp", "varieties", "a\\, b, c\\\\d", "[\"a, b\",\"c\\\\d\"]", NULL, "a\\, b, c\\\\d"},
     {"stamp", "varieties", "only", "[\"only\"]", NULL, NULL},
     {"stamp", "varieties", "a,,b", NULL, "R025", NULL},

@@ -82,6 +82,8 @@ def tidy(text):
 
 
 def plain(text):
+    if re.search(r"[a-z]", text) and not any(season in text for season in SEASONS):
+        text = text.rstrip(".")         # a full stop behind a date with a month's name
     for form, meaning in PLAIN:
         found = re.fullmatch(form, text, re.ASCII)
         if found:
