@@ -46,11 +46,22 @@ class Bundle:
                 new.append(line)
 
     def slips(self):
-        return {line for line in self.lines if b'"after":' in line and "after" in json.loads(line)}
+        return slips_of(self.lines)
+
+    def payload(self, number):
+        """spec/log.md: the payload's files in an edition, the manifest's lines."""
+        files = set()
+        for members, _ in self.editions[:number]:
+            files = files - set(members.get("lost", [])) | set(members["brings"])
+        return files
 
     def ends_of_editions(self):
         """The length of the file at each edition that it holds as a prefix."""
         return {int(re.search(rb"edition (\d+)", self.data[end - 140: end])[1]): end for end in self.ends}
+
+
+def slips_of(lines):
+    return {line for line in lines if b'"after":' in line and "after" in json.loads(line)}
 
 
 def content_digest(slips):
