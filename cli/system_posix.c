@@ -1,3 +1,7 @@
+#include <features.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,8 +11,19 @@
 
 #include "system.h"
 
+/* What is larger comes from the system and goes back to it: a large array then grows by its pages being moved, and leaves
+ * no hole behind. By itself the C library keeps up to 32 MiB once it was given so much back. */
+enum { LARGE = 1 << 20 };
+
+static void give_back_large_memory(void) {
+#ifdef __GLIBC__
+    mallopt(M_MMAP_THRESHOLD, LARGE);
+#endif
+}
+
 void cli_system_begin(int count, char **arguments) {
     (void)count, (void)arguments;
+    give_back_large_memory();
     signal(SIGPIPE, SIG_IGN); /* a reader that went away is a failed write: exit status 3 */
 }
 

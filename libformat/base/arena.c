@@ -7,6 +7,7 @@
 /* Chunks grow from the first size to the last one; what is larger than a quarter of a chunk gets its own. */
 #define FIRST_CHUNK ((size_t)4096)
 #define LAST_CHUNK ((size_t)1 << 20)
+#define UNIT GL_ARENA_UNIT
 
 typedef struct chunk {
     struct chunk *before;
@@ -50,16 +51,10 @@ static chunk *add_chunk(gl_arena *arena, size_t size) {
     return c;
 }
 
-void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
-    const size_t unit = alignof(max_align_t);
-    if (size && count > (SIZE_MAX - unit) / size) {
-        arena->failed = true;
-        return NULL;
-    }
-    size_t need = (count * size + unit - 1) / unit * unit;
-    if (need == 0)
-        need = unit; /* nothing is something too: NULL says that memory ran out */
-    if (need > arena->left) {
+/* `unit`: a power of two that the place is a multiple of. */
+static void *take(gl_arena *arena, size_t need, size_t unit) {
+    size_t skipped = (size_t)(-(uintptr_t)arena->at & (unit - 1));
+    if (need > arena->left || skipped > arena->left - need) {
         if (need > arena->next / 4) {
             chunk *own = add_chunk(arena, need);
             return own ? own->bytes : NULL;
@@ -69,17 +64,29 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
             return NULL;
         arena->at = fresh->bytes;
         arena->left = arena->next;
+        skipped = 0;
         if (arena->next < LAST_CHUNK)
             arena->next *= 2;
     }
-    void *result = arena->at;
-    arena->at += need;
-    arena->left -= need;
+    void *result = arena->at + skipped;
+    arena->at += skipped + need;
+    arena->left -= skipped + need;
     return result;
 }
 
+void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
+    if (size && count > (SIZE_MAX - UNIT) / size) {
+        arena->failed = true;
+        return NULL;
+    }
+    size_t need = count * size;
+    return take(arena, need ? need : 1, UNIT); /* nothing is something too: NULL says that memory ran out */
+}
+
 gl_span gl_arena_copy(gl_arena *arena, gl_span span) {
-    char *copy = span.length < SIZE_MAX ? gl_arena_array(arena, span.length + 1, 1) : NULL;
+    if (span.length == SIZE_MAX)
+        return GL_NO_SPAN;
+    char *copy = take(arena, span.length + 1, 1);
     if (!copy)
         return GL_NO_SPAN;
     if (span.length)

@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/platform.h"
+
 void gl_buf_free(gl_buf *buf) {
     free(buf->text);
     *buf = GL_BUF_EMPTY;
@@ -84,7 +86,9 @@ void *gl_grow(void *array, size_t *room, size_t need, size_t size) {
     if (size && wanted > SIZE_MAX / size)
         return NULL;
     void *grown = realloc(array, wanted * size);
-    if (grown)
-        *room = wanted;
+    if (!grown)
+        return NULL;
+    *room = wanted;
+    gl_platform_expect_filled(grown, wanted * size);
     return grown;
 }

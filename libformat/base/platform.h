@@ -15,6 +15,10 @@ static inline void gl_platform_prefetch(const void *address) {
     __builtin_prefetch(address);
 }
 
+/* That memory was just given and will be filled: the system may hand it out in large pieces, where it is large. A hint,
+ * no promise; nothing that lies there changes. */
+void gl_platform_expect_filled(void *memory, size_t size);
+
 /* How many can work at once; at least 1. */
 unsigned gl_platform_processors(void);
 

@@ -119,14 +119,9 @@ static void add_subject(glassine_bundle *bundle, glassine_record *record, gl_buf
     }
 }
 
-static void make_label(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
-    const glassine_type_info *info = glassine_record_info(bundle, record);
-    const char *field = info ? info->label : "label";
+static void add_told(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
     gl_span type = glassine_record_type(bundle, record), id = gl_record_id(bundle, record);
-    gl_span own = field ? glassine_record_text(bundle, record, field) : GL_NO_SPAN;
-    if (own.length)
-        gl_buf_add(out, own);
-    else if (gl_span_is(type, "stamp"))
+    if (gl_span_is(type, "stamp"))
         add_stamp(bundle, record, out);
     else if (gl_span_is(type, "scan"))
         add_scan(bundle, record, out);
@@ -134,6 +129,20 @@ static void make_label(glassine_bundle *bundle, glassine_record *record, gl_buf 
         add_subject(bundle, record, out);
     if (!out->length)
         gl_buf_add(out, gl_span_part(id, 0, type.length + 9)); /* "event/3f2a91c0" */
+}
+
+/* In the arena; absent where memory ran out. */
+static gl_span make_label(glassine_bundle *bundle, glassine_record *record) {
+    const glassine_type_info *info = glassine_record_info(bundle, record);
+    const char *field = info ? info->label : "label";
+    gl_span own = field ? glassine_record_text(bundle, record, field) : GL_NO_SPAN;
+    if (own.length)
+        return own;
+    gl_buf text = GL_BUF_EMPTY;
+    add_told(bundle, record, &text);
+    gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
+    gl_buf_free(&text);
+    return made;
 }
 
 glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *record) {
@@ -145,10 +154,7 @@ glassine_span glassine_record_label(glassine_bundle *bundle, glassine_record *re
     /* A reference may lead round in a circle in a hostile bundle: the id stands in while the label is made. */
     of->label = gl_record_id(bundle, record);
     of->label_of = bundle->generation;
-    gl_buf text = GL_BUF_EMPTY;
-    make_label(bundle, record, &text);
-    gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
-    gl_buf_free(&text);
+    gl_span made = make_label(bundle, record);
     bundle->failed = bundle->failed || !made.text;
     if (made.text)
         of->label = made;

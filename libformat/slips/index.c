@@ -11,8 +11,10 @@ void gl_index_free(gl_index *index) {
 
 static gl_index_slot *free_slots(size_t count) {
     gl_index_slot *slots = count <= SIZE_MAX / sizeof *slots ? malloc(count * sizeof *slots) : NULL;
-    if (slots)
-        memset(slots, 0xff, count * sizeof *slots); /* every number GL_NONE */
+    if (!slots)
+        return NULL;
+    gl_platform_expect_filled(slots, count * sizeof *slots);
+    memset(slots, 0xff, count * sizeof *slots); /* every number GL_NONE */
     return slots;
 }
 

@@ -130,8 +130,8 @@ static glassine_status read_other(gl_log *log, gl_span line, bool signature, gla
 
 static glassine_status add_edition(gl_log *log, const gl_edition *edition, const glassine_limits *limits,
                                    glassine_error *error) {
-    uint64_t most = GL_LIMIT(limits, editions);
-    if (log->edition_count >= most || log->edition_count >= GL_NONE - 1)
+    uint64_t asked = GL_LIMIT(limits, editions), most = asked < GL_EDITION_MOST ? asked : GL_EDITION_MOST;
+    if (log->edition_count >= most)
         return gl_fail(error, GLASSINE_REFUSED, "L024", NULL, "there are more than %" PRIu64 " editions",
                        most);
     if (log->edition_count == log->edition_room) {

@@ -221,7 +221,7 @@ static uint32_t fill_field(const touches *all, const gl_graph *graph, size_t fro
     for (uint32_t i = 0; i < count; i++)
         field->said[i] = answers[i].said;
     field->name = all->at[from].name; /* raw is decoded: the grammar of names has nothing to escape */
-    field->reach = all->at[from].reach;
+    field->reach = (uint8_t)all->at[from].reach;
     field->said_count = count;
     field->contested = count && compare_values(field->said[0].value, field->said[count - 1].value) != 0;
     return count;
@@ -314,7 +314,7 @@ static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span se
     for (size_t i = 0; i < count && gl_json_next(&walk, &name, &value); i++) {
         said[i] = (gl_said){value, slip};
         fields[i] = (gl_read_field){
-            .name = name, .reach = (glassine_reach)gl_store_at(store, slip)->reach, .said = &said[i], .said_count = 1};
+            .name = name, .reach = (uint8_t)gl_store_at(store, slip)->reach, .said = &said[i], .said_count = 1};
     }
     reading->fields = fields;
     reading->field_count = (uint32_t)count;

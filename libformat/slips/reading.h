@@ -11,11 +11,11 @@ typedef struct gl_said {
 } gl_said;
 
 typedef struct gl_read_field {
-    gl_span name; /* decoded */
-    glassine_reach reach;
-    bool contested;
+    gl_span name;  /* decoded */
     gl_said *said; /* values that no other touching slip follows; sorted by value, at, digest */
     uint32_t said_count;
+    uint8_t reach; /* a glassine_reach */
+    bool contested;
 } gl_read_field;
 
 typedef struct gl_reading {

@@ -5,6 +5,10 @@
 #include "base/map.h"
 #include "slips/line.h"
 
+/* An edition's number has at most eight digits, in the name of its segment. */
+#define GL_EDITION_MOST ((uint32_t)99999999)
+#define GL_EDITION_BITS 27
+
 typedef struct gl_slip {
     const char *line;
     uint32_t length;
@@ -13,9 +17,9 @@ typedef struct gl_slip {
     uint32_t previous;                /* the slip before it on the same record, GL_NONE */
     uint32_t place;                   /* how many slips the record had before it */
     uint32_t own_previous, own_place; /* the same among its author's slips on that record */
-    uint32_t edition;                 /* that brought it */
-    uint8_t reach;
-    bool silent; /* does not count in readings, whatever the judge says; stays in the set */
+    uint32_t edition : GL_EDITION_BITS; /* that brought it */
+    uint32_t reach : 2;
+    uint32_t silent : 1; /* does not count in readings, whatever the judge says; stays in the set */
     gl_digest digest;
 } gl_slip;
 

@@ -20,6 +20,11 @@ bool gl_platform_random(void *bytes, size_t length) {
            BCryptGenRandom(NULL, bytes, (ULONG)length, BCRYPT_USE_SYSTEM_PREFERRED_RNG) == 0;
 }
 
+void gl_platform_expect_filled(void *memory, size_t size) {
+    (void)memory;
+    (void)size;
+}
+
 unsigned gl_platform_processors(void) {
     SYSTEM_INFO system;
     GetSystemInfo(&system);
