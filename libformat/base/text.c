@@ -178,10 +178,20 @@ size_t gl_text_shown_next(gl_span text, gl_span *shown, char escape[GL_ESCAPE_SI
     return length ? length : 1;
 }
 
+/* How many bytes at the beginning are ASCII that is shown as it is, a column each: mostly all of them. */
+static size_t plain_length(gl_span text) {
+    size_t length = 0;
+    while (length < text.length && text.text[length] >= 0x20 && text.text[length] < 0x7F)
+        length++;
+    return length;
+}
+
 void gl_text_add_shown(gl_buf *buf, gl_span text, bool lines) {
     char escape[GL_ESCAPE_SIZE];
     gl_span shown;
-    size_t length;
+    size_t length, plain = plain_length(text);
+    gl_buf_add_bytes(buf, text.text, plain);
+    text = gl_span_part(text, plain, text.length);
     for (; (length = gl_text_shown_next(text, &shown, escape)) != 0;
          text = gl_span_part(text, length, SIZE_MAX)) {
         if (lines && text.text[0] == '\n')
@@ -192,8 +202,9 @@ void gl_text_add_shown(gl_buf *buf, gl_span text, bool lines) {
 }
 
 size_t gl_text_width(gl_span text) {
-    size_t width = 0, length;
+    size_t width = plain_length(text), length;
     uint32_t code;
+    text = gl_span_part(text, width, text.length);
     for (; (length = gl_utf8_next(text, &code)) != 0; text = gl_span_part(text, length, SIZE_MAX)) {
         int columns = code < 0x7F ? code >= 0x20 : utf8proc_charwidth((utf8proc_int32_t)code);
         width += columns > 0 ? (size_t)columns : 0;

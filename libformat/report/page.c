@@ -5,9 +5,10 @@
 #define WIDTH_UNSAID 80
 #define WIDTH_LEAST 20
 
-gl_page gl_page_new(glassine_text_style style, glassine_write write, void *context) {
+gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write, void *context) {
     size_t width = style.width ? style.width : WIDTH_UNSAID;
     return (gl_page){.out = {.buf = GL_BUF_EMPTY, .write = write, .context = context},
+                     .report = report,
                      .width = width < WIDTH_LEAST ? WIDTH_LEAST : width,
                      .colour = style.colour};
 }
@@ -49,6 +50,14 @@ void gl_page_strong(gl_page *page, gl_span text, const char *colour) {
 
 /* --------------------------------------------------------------------------------------------- wrapping */
 
+/* gl_utf8_next, of ASCII at once. */
+static size_t next_code(gl_span text, uint32_t *code) {
+    if (!text.length || (unsigned char)text.text[0] >= 0x80)
+        return gl_utf8_next(text, code);
+    *code = (unsigned char)text.text[0];
+    return 1;
+}
+
 static size_t columns_of(gl_span text, uint32_t code, size_t length) {
     return code < 0x80 ? 1 : gl_text_width((gl_span){text.text, length});
 }
@@ -67,7 +76,7 @@ gl_span gl_page_take_line(gl_span *rest, size_t width, bool cut) {
     for (;;) {
         uint32_t code;
         gl_span left = gl_span_part(text, at, text.length);
-        size_t length = gl_utf8_next(left, &code);
+        size_t length = next_code(left, &code);
         if (length == 0 || code == '\n') {
             end = after_space ? end : at;
             next = at + length;
@@ -98,7 +107,7 @@ size_t gl_page_widest_word(gl_span shown) {
     for (size_t at = 0; at < shown.length;) {
         uint32_t code;
         gl_span left = gl_span_part(shown, at, shown.length);
-        size_t length = gl_utf8_next(left, &code);
+        size_t length = next_code(left, &code);
         size_t columns = columns_of(left, code, length);
         used = code == ' ' || code == '\n' ? 0 : used + columns;
         widest = used > widest ? used : widest;

@@ -6,13 +6,14 @@
 
 typedef struct gl_page {
     gl_printer out;
+    const glassine_report *report; /* what is printed */
     size_t width;
     bool colour;
     bool started;    /* something stands on the page */
     bool gap_wanted; /* an empty line comes before the next one */
 } gl_page;
 
-gl_page gl_page_new(glassine_text_style style, glassine_write write, void *context);
+gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write, void *context);
 
 /* An empty line before what comes next, unless it comes first. */
 void gl_page_gap(gl_page *page);
@@ -36,8 +37,10 @@ gl_span gl_page_take_line(gl_span *rest, size_t width, bool cut);
 /* Columns of the widest part that gl_page_take_line would keep together. */
 size_t gl_page_widest_word(gl_span shown);
 
+/* What heads it; absent: text does not show it. */
+gl_span gl_page_label(const gl_page *page, const glassine_node *node);
 /* Of a node: its value as people read it, on one line unless `lines`. False where text does not show it. */
-bool gl_page_value(const glassine_node *node, bool lines, gl_buf *out);
+bool gl_page_value(const gl_page *page, const glassine_node *node, bool lines, gl_buf *out);
 
 /* A table, its rows being objects; the heading stands already. False, with nothing printed, where even the
  * narrowest columns are wider than the page. */

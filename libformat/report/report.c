@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #define DIGITS_MOST 17 /* a double tells no more */
+#define NAME_MASK ((UINT32_C(1) << GL_NAME_BITS) - 1)
 
 static void fail(glassine_report *report) {
     report->failed = true;
@@ -13,32 +14,36 @@ static void fail(glassine_report *report) {
 
 /* ------------------------------------------------------------------------------------------------ life */
 
+static bool begin(glassine_report *report, const char *verb) {
+    report->arena = gl_arena_new();
+    report->name_marks = gl_map_new();
+    report->names = gl_grow(NULL, &report->name_room, 1, sizeof *report->names);
+    if (!report->arena || !report->name_marks || !report->names)
+        return false;
+    report->names[report->name_count++] = (gl_name){GL_NO_SPAN, GL_NO_SPAN, 0};
+    report->verb = gl_arena_copy(report->arena, gl_span_of(verb ? verb : ""));
+    report->result = GL_ARENA_NEW(report->arena, gl_inner);
+    if (!report->verb.text || !report->result)
+        return false;
+    *report->result = (gl_inner){.node = {.kind = GL_NODE_OBJECT}, .report = report};
+    return true;
+}
+
 glassine_report *glassine_report_new(const char *verb) {
     glassine_report *report = calloc(1, sizeof *report);
-    if (!report)
-        return NULL;
-    report->arena = gl_arena_new();
-    report->names = gl_map_new();
-    if (!report->arena || !report->names) {
-        glassine_report_free(report);
-        return NULL;
-    }
-    report->verb = gl_arena_copy(report->arena, gl_span_of(verb ? verb : ""));
-    report->result = GL_ARENA_NEW(report->arena, glassine_node);
-    if (!report->verb.text || !report->result) {
-        glassine_report_free(report);
-        return NULL;
-    }
-    *report->result = (glassine_node){.kind = GL_NODE_OBJECT, .as.inner.report = report};
-    return report;
+    if (report && begin(report, verb))
+        return report;
+    glassine_report_free(report);
+    return NULL;
 }
 
 void glassine_report_free(glassine_report *report) {
     if (!report)
         return;
     gl_arena_free(report->arena);
-    gl_map_free(report->names);
-    free(report->name_list);
+    gl_map_free(report->name_marks);
+    free(report->names);
+    gl_buf_free(&report->mark);
     gl_buf_free(&report->scratch);
     free(report);
 }
@@ -163,9 +168,9 @@ bool glassine_report_wants_attention(const glassine_report *report) {
 
 /* ----------------------------------------------------------------------------------------------- names */
 
-/* Key and label as one span in report->scratch; absent ones differ from empty ones. */
+/* Key and label as one span in report->mark; absent ones differ from empty ones. */
 static gl_span name_mark(glassine_report *report, const char *key, const char *label) {
-    gl_buf *mark = &report->scratch;
+    gl_buf *mark = &report->mark;
     gl_buf_clear(mark);
     gl_buf_add_char(mark, key ? 'k' : '-');
     gl_buf_add_text(mark, key ? key : "");
@@ -174,29 +179,49 @@ static gl_span name_mark(glassine_report *report, const char *key, const char *l
     return gl_buf_span(mark);
 }
 
-static const gl_name *add_name(glassine_report *report, gl_span mark, const char *key, const char *label) {
-    gl_name *name = GL_ARENA_NEW(report->arena, gl_name);
+/* The number of a new name; GL_NONE where memory ran out. */
+static uint32_t add_name(glassine_report *report, gl_span mark, const char *key, const char *label) {
     gl_span kept = keep(report, mark);
-    gl_name **list = gl_grow(report->name_list, &report->name_room, report->name_count + 1, sizeof *list);
-    if (list)
-        report->name_list = list;
-    if (!name || !kept.text || !list || !gl_map_set(report->names, kept, (uint32_t)report->name_count)) {
+    gl_name *grown = gl_grow(report->names, &report->name_room, report->name_count + 1, sizeof *grown);
+    if (grown)
+        report->names = grown;
+    if (!kept.text || !grown || report->name_count >> GL_NAME_BITS ||
+        !gl_map_set(report->name_marks, kept, (uint32_t)report->name_count)) {
         fail(report);
-        return NULL;
+        return GL_NONE;
     }
-    *name = (gl_name){keep_text(report, key), keep_text(report, label)};
-    list[report->name_count++] = name;
-    return name;
+    grown[report->name_count] = (gl_name){keep_text(report, key), keep_text(report, label), 0};
+    return (uint32_t)report->name_count++;
 }
 
-static const gl_name *name_of(glassine_report *report, const char *key, const char *label) {
+static bool is_text(gl_span span, const char *text) {
+    return span.text && text ? gl_span_is(span, text) : !span.text && !text;
+}
+
+static bool is_named(const gl_name *name, const char *key, const char *label) {
+    return is_text(name->key, key) && is_text(name->label, label);
+}
+
+static uint32_t find_name(glassine_report *report, const char *key, const char *label) {
+    if (!key && !label)
+        return 0;
     gl_span mark = name_mark(report, key, label);
-    if (report->scratch.failed) {
+    if (report->mark.failed) {
         fail(report);
-        return NULL;
+        return GL_NONE;
     }
-    uint32_t known = gl_map_find(report->names, mark);
-    return known != GL_NONE ? report->name_list[known] : add_name(report, mark, key, label);
+    uint32_t known = gl_map_find(report->name_marks, mark);
+    return known != GL_NONE ? known : add_name(report, mark, key, label);
+}
+
+/* Rows mostly have the names of the row before, in its order. */
+static uint32_t name_of(glassine_report *report, const char *key, const char *label) {
+    uint32_t before = report->last_name, number = report->names[before].after;
+    if (!is_named(&report->names[number], key, label))
+        number = find_name(report, key, label);
+    if (number != GL_NONE)
+        report->names[before].after = report->last_name = number;
+    return number;
 }
 
 /* ----------------------------------------------------------------------------------------------- nodes */
@@ -210,67 +235,82 @@ void glassine_report_only(glassine_report *report, bool json) {
 static bool is_unseen(const glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
     if (parent->kind != GL_NODE_OBJECT || (!parent->row && kind > GL_NODE_TABLE))
         return false;
-    const glassine_report *report = parent->as.inner.report;
+    const glassine_report *report = ((const gl_inner *)parent)->report;
     return (report->only == GL_ONLY_TEXT && !label && kind < GL_NODE_SAY) || (report->only == GL_ONLY_JSON && !key);
 }
 
-/* A node at the end of `parent`'s; NULL where there is no parent or no memory. */
-static glassine_node *add(glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
+/* A node of `size` bytes at the end of `parent`'s; NULL where there is no parent or no memory. */
+static void *add(glassine_node *parent, gl_node_kind kind, size_t size, const char *key, const char *label) {
     if (!parent || is_unseen(parent, kind, key, label))
         return NULL;
-    glassine_report *report = parent->as.inner.report;
-    const gl_name *name = name_of(report, key, label);
-    glassine_node *node = name ? GL_ARENA_NEW(report->arena, glassine_node) : NULL;
+    gl_inner *list = (gl_inner *)parent;
+    uint32_t name = name_of(list->report, key, label);
+    glassine_node *node = name != GL_NONE ? gl_arena_array(list->report->arena, 1, size) : NULL;
     if (!node) {
-        fail(report);
+        fail(list->report);
         return NULL;
     }
-    *node = (glassine_node){.name = name, .kind = (uint8_t)kind};
+    *node = (glassine_node){.name = name & NAME_MASK, .kind = kind & 0x7f};
     node->row = kind == GL_NODE_OBJECT && parent->kind == GL_NODE_TABLE;
-    if (gl_node_is_inner(node))
-        node->as.inner.report = report;
-    if (parent->as.inner.last)
-        parent->as.inner.last->next = node;
+    if (list->last)
+        list->last->next = node;
     else
-        parent->as.inner.first = node;
-    parent->as.inner.last = node;
+        list->first = node;
+    list->last = node;
     return node;
 }
 
-static void add_span(glassine_node *parent, gl_node_kind kind, const char *key, const char *label,
-                     gl_span value) {
-    glassine_node *node = add(parent, kind, key, label);
-    if (node)
-        node->as.text = keep(parent->as.inner.report, value);
+static glassine_node *add_inner(glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
+    gl_inner *inner = add(parent, kind, sizeof *inner, key, label);
+    if (!inner)
+        return NULL;
+    inner->first = inner->last = NULL;
+    inner->report = ((const gl_inner *)parent)->report;
+    return &inner->node;
+}
+
+static void add_span(glassine_node *parent, gl_node_kind kind, const char *key, const char *label, gl_span value) {
+    size_t length = value.text ? value.length : 0;
+    bool fits = length < GL_TEXT_ABSENT;
+    glassine_node *node = add(parent, kind, sizeof *node + (fits ? length : 0), key, label);
+    if (!node)
+        return;
+    node->size = value.text && fits ? (uint32_t)length : GL_TEXT_ABSENT;
+    if (!fits)
+        fail(((const gl_inner *)parent)->report);
+    else if (length)
+        memcpy(node + 1, value.text, length);
 }
 
 glassine_node *glassine_report_result(glassine_report *report) {
-    return report ? report->result : NULL;
+    return report ? &report->result->node : NULL;
 }
 
 glassine_node *glassine_report_result_list(glassine_report *report, const char *label, bool table) {
     if (!report)
         return NULL;
-    report->result->kind = table ? GL_NODE_TABLE : GL_NODE_LIST;
-    report->result->name = name_of(report, NULL, label);
-    return report->result;
+    glassine_node *result = &report->result->node;
+    result->kind = table ? GL_NODE_TABLE : GL_NODE_LIST;
+    uint32_t name = name_of(report, NULL, label);
+    result->name = name != GL_NONE ? name & NAME_MASK : 0;
+    return result;
 }
 
 void glassine_report_drop_result(glassine_report *report) {
     if (report)
-        report->result->as.inner.first = report->result->as.inner.last = NULL;
+        report->result->first = report->result->last = NULL;
 }
 
 glassine_node *glassine_node_object(glassine_node *parent, const char *key, const char *label) {
-    return add(parent, GL_NODE_OBJECT, key, label);
+    return add_inner(parent, GL_NODE_OBJECT, key, label);
 }
 
 glassine_node *glassine_node_list(glassine_node *parent, const char *key, const char *label) {
-    return add(parent, GL_NODE_LIST, key, label);
+    return add_inner(parent, GL_NODE_LIST, key, label);
 }
 
 glassine_node *glassine_node_table(glassine_node *parent, const char *key, const char *label) {
-    return add(parent, GL_NODE_TABLE, key, label);
+    return add_inner(parent, GL_NODE_TABLE, key, label);
 }
 
 void glassine_node_text(glassine_node *parent, const char *key, const char *label, glassine_span value) {
@@ -279,7 +319,7 @@ void glassine_node_text(glassine_node *parent, const char *key, const char *labe
 
 void gl_node_check(glassine_node *node, const gl_buf *text) {
     if (node && text->failed)
-        fail(node->as.inner.report);
+        fail(((const gl_inner *)node)->report);
 }
 
 void gl_node_buf(glassine_node *parent, const char *key, const char *label, gl_buf *text) {
@@ -292,36 +332,40 @@ void glassine_node_string(glassine_node *parent, const char *key, const char *la
     add_span(parent, GL_NODE_TEXT, key, label, gl_span_of(value));
 }
 
+static void add_formatted(glassine_node *parent, gl_node_kind kind, const char *key, const char *label,
+                          const char *format, va_list values) __attribute__((format(printf, 5, 0)));
+static void add_formatted(glassine_node *parent, gl_node_kind kind, const char *key, const char *label,
+                          const char *format, va_list values) {
+    if (parent)
+        add_span(parent, kind, key, label, format_scratch(((const gl_inner *)parent)->report, format, values));
+}
+
 void glassine_node_format(glassine_node *parent, const char *key, const char *label, const char *format,
                           ...) {
-    glassine_node *node = add(parent, GL_NODE_TEXT, key, label);
-    if (!node)
-        return;
-    glassine_report *report = parent->as.inner.report;
     va_list values;
     va_start(values, format);
-    node->as.text = keep(report, format_scratch(report, format, values));
+    add_formatted(parent, GL_NODE_TEXT, key, label, format, values);
     va_end(values);
 }
 
 void glassine_node_integer(glassine_node *parent, const char *key, const char *label, int64_t value) {
-    glassine_node *node = add(parent, GL_NODE_INTEGER, key, label);
-    if (node)
-        node->as.integer = value;
+    gl_number *number = add(parent, GL_NODE_INTEGER, sizeof *number, key, label);
+    if (number)
+        number->as.integer = value;
 }
 
 void glassine_node_real(glassine_node *parent, const char *key, const char *label, double value, int digits) {
-    glassine_node *node = add(parent, GL_NODE_REAL, key, label);
-    if (!node)
+    gl_number *number = add(parent, GL_NODE_REAL, sizeof *number, key, label);
+    if (!number)
         return;
-    node->as.real = value;
-    node->digits = (uint8_t)(digits < 0 ? 0 : digits > DIGITS_MOST ? DIGITS_MOST : digits);
+    number->as.real = value;
+    number->node.size = (uint32_t)(digits < 0 ? 0 : digits > DIGITS_MOST ? DIGITS_MOST : digits);
 }
 
 void glassine_node_truth(glassine_node *parent, const char *key, const char *label, bool value) {
-    glassine_node *node = add(parent, GL_NODE_TRUTH, key, label);
+    glassine_node *node = add(parent, GL_NODE_TRUTH, sizeof *node, key, label);
     if (node)
-        node->as.truth = value;
+        node->size = value;
 }
 
 void glassine_node_json(glassine_node *parent, const char *key, glassine_span json) {
@@ -329,13 +373,9 @@ void glassine_node_json(glassine_node *parent, const char *key, glassine_span js
 }
 
 void glassine_node_say(glassine_node *parent, const char *format, ...) {
-    glassine_node *node = add(parent, GL_NODE_SAY, NULL, NULL);
-    if (!node)
-        return;
-    glassine_report *report = parent->as.inner.report;
     va_list values;
     va_start(values, format);
-    node->as.text = keep(report, format_scratch(report, format, values));
+    add_formatted(parent, GL_NODE_SAY, NULL, NULL, format, values);
     va_end(values);
 }
 

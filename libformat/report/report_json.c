@@ -62,7 +62,7 @@ static void add_string(gl_buf *buf, gl_span text) {
 
 static void add_real(gl_buf *buf, const glassine_node *node) {
     size_t before = buf->length;
-    gl_report_add_real(buf, node->as.real, node->digits);
+    gl_report_add_real(buf, gl_node_number(node)->as.real, node->size);
     if (buf->length == before)
         gl_buf_add_text(buf, "null");
 }
@@ -70,32 +70,32 @@ static void add_real(gl_buf *buf, const glassine_node *node) {
 static void add_leaf(gl_buf *buf, const glassine_node *node) {
     switch (node->kind) {
     case GL_NODE_INTEGER:
-        gl_buf_printf(buf, "%" PRId64, node->as.integer);
+        gl_buf_printf(buf, "%" PRId64, gl_node_number(node)->as.integer);
         break;
     case GL_NODE_REAL:
         add_real(buf, node);
         break;
     case GL_NODE_TRUTH:
-        gl_buf_add_text(buf, node->as.truth ? "true" : "false");
+        gl_buf_add_text(buf, node->size ? "true" : "false");
         break;
     case GL_NODE_JSON:
-        if (node->as.text.text)
-            add_clean(buf, node->as.text, false);
+        if (node->size != GL_TEXT_ABSENT)
+            add_clean(buf, gl_node_text(node), false);
         else
             gl_buf_add_text(buf, "null");
         break;
     default:
-        add_string(buf, node->as.text);
+        add_string(buf, gl_node_text(node));
     }
 }
 
-static bool in_json(const glassine_node *node, bool object) {
+static bool in_json(const glassine_report *report, const glassine_node *node, bool object) {
     if (node->kind == GL_NODE_SAY || node->kind == GL_NODE_DRAWING)
         return false;
-    return !object || node->name->key.text;
+    return !object || gl_node_name(report, node)->key.text;
 }
 
-static void add_node(gl_printer *out, const glassine_node *node) {
+static void add_node(gl_printer *out, const glassine_report *report, const glassine_node *node) {
     if (!gl_node_is_inner(node)) {
         add_leaf(&out->buf, node);
         return;
@@ -103,17 +103,17 @@ static void add_node(gl_printer *out, const glassine_node *node) {
     bool object = node->kind == GL_NODE_OBJECT;
     bool first = true;
     gl_buf_add_char(&out->buf, object ? '{' : '[');
-    for (const glassine_node *child = node->as.inner.first; child; child = child->next) {
-        if (!in_json(child, object))
+    for (const glassine_node *child = gl_node_first(node); child; child = child->next) {
+        if (!in_json(report, child, object))
             continue;
         if (!first)
             gl_buf_add_char(&out->buf, ',');
         first = false;
         if (object) {
-            add_string(&out->buf, child->name->key);
+            add_string(&out->buf, gl_node_name(report, child)->key);
             gl_buf_add_char(&out->buf, ':');
         }
-        add_node(out, child);
+        add_node(out, report, child);
         gl_printer_flush_full(out);
     }
     gl_buf_add_char(&out->buf, object ? '}' : ']');
@@ -146,7 +146,7 @@ static void add_findings(gl_printer *out, const glassine_report *report) {
 
 /* What a failed verb had said so far stays; where that is nothing, there is no result. */
 static bool has_result(const glassine_report *report) {
-    return !report->error || report->result->as.inner.first;
+    return !report->error || report->result->first;
 }
 
 int glassine_report_json(const glassine_report *report, glassine_write write, void *context) {
@@ -160,7 +160,7 @@ int glassine_report_json(const glassine_report *report, glassine_write write, vo
     add_findings(&out, report);
     gl_buf_add_text(&out.buf, ",\"result\":");
     if (has_result(report))
-        add_node(&out, report->result);
+        add_node(&out, report, &report->result->node);
     else
         gl_buf_add_text(&out.buf, "null");
     if (report->error) {

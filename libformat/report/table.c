@@ -9,7 +9,7 @@
 #define RULE_MARK "─"
 
 typedef struct column {
-    const gl_name *name;
+    uint32_t name; /* in the report's names */
     size_t natural, least, width;
     bool numbers;
     gl_buf text;  /* the cell being printed */
@@ -31,46 +31,13 @@ static void drop(table *t) {
 
 /* --------------------------------------------------------------------------------------------- columns */
 
-static size_t column_of(const table *t, const gl_name *name, size_t guess) {
+static size_t column_of(const table *t, uint32_t name, size_t guess) {
     if (guess < t->count && t->columns[guess].name == name)
         return guess;
     size_t at = 0;
     while (at < t->count && t->columns[at].name != name)
         at++;
     return at;
-}
-
-/* Behind the column that stands before it in its own row. */
-static bool insert_column(table *t, size_t at, const gl_name *name) {
-    column *grown = gl_grow(t->columns, &t->room, t->count + 1, sizeof *grown);
-    if (!grown)
-        return false;
-    t->columns = grown;
-    memmove(grown + at + 1, grown + at, (t->count - at) * sizeof *grown);
-    grown[at] = (column){.name = name, .numbers = true, .text = GL_BUF_EMPTY};
-    t->count++;
-    return true;
-}
-
-static bool is_cell(const glassine_node *node) {
-    return node->name->label.text && node->kind != GL_NODE_SAY && node->kind != GL_NODE_DRAWING;
-}
-
-static bool find_columns(table *t, const glassine_node *rows) {
-    for (const glassine_node *row = rows->as.inner.first; row; row = row->next) {
-        if (row->kind != GL_NODE_OBJECT)
-            continue;
-        size_t guess = 0;
-        for (const glassine_node *cell = row->as.inner.first; cell; cell = cell->next) {
-            if (!is_cell(cell))
-                continue;
-            size_t at = column_of(t, cell->name, guess);
-            if (at == t->count && !insert_column(t, at = guess, cell->name))
-                return false;
-            guess = at + 1;
-        }
-    }
-    return true;
 }
 
 static void measure(column *c, gl_span shown) {
@@ -82,29 +49,61 @@ static void measure(column *c, gl_span shown) {
     c->least = word > c->least ? word : c->least;
 }
 
-static void measure_cells(table *t, const glassine_node *rows) {
+static void add_head(const table *t, uint32_t name, gl_buf *out) {
+    gl_text_add_shown(out, t->page->report->names[name].label, false);
+}
+
+/* Behind the column that stands before it in its own row. */
+static bool insert_column(table *t, size_t at, uint32_t name) {
+    column *grown = gl_grow(t->columns, &t->room, t->count + 1, sizeof *grown);
+    if (!grown)
+        return false;
+    t->columns = grown;
+    memmove(grown + at + 1, grown + at, (t->count - at) * sizeof *grown);
+    grown[at] = (column){.name = name, .numbers = true, .text = GL_BUF_EMPTY};
+    t->count++;
     gl_buf shown = GL_BUF_EMPTY;
-    for (size_t i = 0; i < t->count; i++) {
-        gl_buf_clear(&shown);
-        gl_text_add_shown(&shown, t->columns[i].name->label, false);
-        measure(&t->columns[i], gl_buf_span(&shown));
-    }
-    for (const glassine_node *row = rows->as.inner.first; row; row = row->next) {
-        size_t guess = 0;
-        for (const glassine_node *cell = row->kind == GL_NODE_OBJECT ? row->as.inner.first : NULL; cell;
-             cell = cell->next) {
-            if (!is_cell(cell))
-                continue;
-            size_t at = column_of(t, cell->name, guess);
-            gl_buf_clear(&shown);
-            gl_page_value(cell, false, &shown);
-            measure(&t->columns[at], gl_buf_span(&shown));
-            t->columns[at].numbers &= cell->kind == GL_NODE_INTEGER || cell->kind == GL_NODE_REAL;
-            guess = at + 1;
-        }
-    }
+    add_head(t, name, &shown);
+    measure(&grown[at], gl_buf_span(&shown));
     t->page->out.buf.failed |= shown.failed;
     gl_buf_free(&shown);
+    return true;
+}
+
+static bool is_cell(const table *t, const glassine_node *node) {
+    return gl_page_label(t->page, node).text && node->kind != GL_NODE_SAY && node->kind != GL_NODE_DRAWING;
+}
+
+/* What is no object has no cells. */
+static const glassine_node *first_cell(const glassine_node *row) {
+    return row->kind == GL_NODE_OBJECT ? gl_node_first(row) : NULL;
+}
+
+static bool measure_row(table *t, const glassine_node *row, gl_buf *shown) {
+    size_t guess = 0;
+    for (const glassine_node *cell = first_cell(row); cell; cell = cell->next) {
+        if (!is_cell(t, cell))
+            continue;
+        size_t at = column_of(t, cell->name, guess);
+        if (at == t->count && !insert_column(t, at = guess, cell->name))
+            return false;
+        gl_buf_clear(shown);
+        gl_page_value(t->page, cell, false, shown);
+        measure(&t->columns[at], gl_buf_span(shown));
+        t->columns[at].numbers &= cell->kind == GL_NODE_INTEGER || cell->kind == GL_NODE_REAL;
+        guess = at + 1;
+    }
+    return true;
+}
+
+static bool measure_rows(table *t, const glassine_node *rows) {
+    gl_buf shown = GL_BUF_EMPTY;
+    const glassine_node *row = gl_node_first(rows);
+    while (row && measure_row(t, row, &shown))
+        row = row->next;
+    t->page->out.buf.failed |= shown.failed || row;
+    gl_buf_free(&shown);
+    return !row;
 }
 
 static size_t total(const table *t) {
@@ -180,7 +179,7 @@ static void print_row(table *t, bool strong) {
 
 static void print_head(table *t) {
     for (size_t i = 0; i < t->count; i++)
-        gl_text_add_shown(&t->columns[i].text, t->columns[i].name->label, false);
+        add_head(t, t->columns[i].name, &t->columns[i].text);
     print_row(t, true);
     gl_page_start(t->page, t->indent);
     for (size_t sum = total(t); sum > 0; sum--)
@@ -189,17 +188,17 @@ static void print_head(table *t) {
 }
 
 static void print_rows(table *t, const glassine_node *rows) {
-    for (const glassine_node *row = rows->as.inner.first; row; row = row->next) {
+    for (const glassine_node *row = gl_node_first(rows); row; row = row->next) {
         if (row->kind != GL_NODE_OBJECT)
             continue;
         for (size_t i = 0; i < t->count; i++)
             gl_buf_clear(&t->columns[i].text);
         size_t guess = 0;
-        for (const glassine_node *cell = row->as.inner.first; cell; cell = cell->next) {
-            if (!is_cell(cell))
+        for (const glassine_node *cell = first_cell(row); cell; cell = cell->next) {
+            if (!is_cell(t, cell))
                 continue;
             size_t at = column_of(t, cell->name, guess);
-            gl_page_value(cell, false, &t->columns[at].text);
+            gl_page_value(t->page, cell, false, &t->columns[at].text);
             guess = at + 1;
         }
         print_row(t, false);
@@ -208,11 +207,7 @@ static void print_rows(table *t, const glassine_node *rows) {
 
 bool gl_page_table(gl_page *page, const glassine_node *rows, size_t indent) {
     table t = {.page = page, .indent = indent};
-    bool found = find_columns(&t, rows);
-    if (!found)
-        page->out.buf.failed = true;
-    else
-        measure_cells(&t, rows);
+    bool found = measure_rows(&t, rows);
     bool fits = found && fit(&t);
     if (fits && t.count) {
         print_head(&t);
