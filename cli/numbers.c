@@ -15,7 +15,8 @@ bool cli_take_whole(const char **text, uint64_t most, uint64_t *number) {
     return *text > from;
 }
 
-glassine_status cli_read_pixels(const char *option, const char *typed, uint32_t *pixels, glassine_error *error) {
+glassine_status cli_read_pixels(const char *option, const char *typed, uint32_t *pixels,
+                                glassine_error *error) {
     uint64_t number;
     bool good = cli_take_whole(&typed, CLI_PIXELS_MOST, &number) && *typed == '\0';
     *pixels = good ? (uint32_t)number : 0;
@@ -49,7 +50,8 @@ glassine_status cli_read_size(const char *option, const char *typed, uint64_t *b
     }
     *bytes = good ? number * unit : 0;
     return good ? GLASSINE_OK
-                : cli_refuse(error, NULL, "For example 20M, 500K, or a number of bytes", "--%s takes a size", option);
+                : cli_refuse(error, NULL, "For example 20M, 500K, or a number of bytes", "--%s takes a size",
+                             option);
 }
 
 glassine_status cli_read_percent(const char *typed, unsigned *percent, glassine_error *error) {
@@ -60,7 +62,8 @@ glassine_status cli_read_percent(const char *typed, unsigned *percent, glassine_
     good = good && *text == '\0';
     *percent = good ? (unsigned)number : 0;
     return good ? GLASSINE_OK
-                : cli_refuse(error, typed, "For example: --parity 10", "is no number of parts in a hundred (1 to 100)");
+                : cli_refuse(error, typed, "For example: --parity 10",
+                             "is no number of parts in a hundred (1 to 100)");
 }
 
 glassine_status cli_read_edition(const char *typed, uint32_t *edition, glassine_error *error) {
@@ -71,7 +74,8 @@ glassine_status cli_read_edition(const char *typed, uint32_t *edition, glassine_
     return good ? GLASSINE_OK : cli_refuse(error, typed, "For example 3", "is no edition's number");
 }
 
-glassine_status cli_read_decimal(const char *field, const char *typed, double *number, glassine_error *error) {
+glassine_status cli_read_decimal(const char *field, const char *typed, double *number,
+                                 glassine_error *error) {
     enum { DIGITS_MOST = 15 };
     double scale = 0; /* 0 before the point, then what the digits are divided by */
     size_t digits = 0;

@@ -1,4 +1,5 @@
-/* The forms are those of "Naming Files, Paths, and Namespaces" (Microsoft Learn), section "Maximum Path Length Limitation":
+/* The forms are those of "Naming Files, Paths, and Namespaces" (Microsoft Learn), section "Maximum Path
+ * Length Limitation":
  * "\\?\D:\very long path", "\\?\UNC\server\share" (from memory). */
 #include "unit.h"
 

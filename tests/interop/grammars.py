@@ -8,6 +8,7 @@ grammar, and such texts with one character altered, must be taken or refused by 
 import calendar
 import collections
 import csv
+import hashlib
 import json
 import os
 import pathlib
@@ -311,7 +312,7 @@ class Page:
 ENTRIES = {
     "answers.md": {"line"},
     "bag.md": {"manifest", "oxum"},
-    "commands.md": {"field", "edition", "line", "as-of", "record", "size", "pixels", "percent", "number", "decimal", "stamps"},
+    "commands.md": {"field", "edition", "line", "as-of", "record", "proposal", "size", "pixels", "percent", "number", "decimal", "stamps"},
     "container.md": {"name", "comment"},
     "csv.md": {"header", "version", "list", "contested"},
     "dates.md": {"edtf", "typed"},
@@ -755,7 +756,31 @@ def make_bundle(glassine, folder):
     for item in ITEMS:
         run("enter", "item", *item.split(" "))
     run("claim", "Färöer.3", "1", "41")
+    run("enter", "contributor", "name=Odile Farrow")
+    run("revise", "F-1", "set_aside=yes", "--by", "Odile Farrow")
+    run("join", "F-1.2", "item/abcdef", "--by", "Odile Farrow")
     return bundle, json.loads(run("to-json", "--with-private"))
+
+
+def proposals_in(bundle, by):
+    """Digests of the slips of somebody who is not the keeper that set a record aside, or join some."""
+    with zipfile.ZipFile(bundle) as archive:
+        lines = [line for name in archive.namelist() if "/slips/" in name for line in archive.read(name).splitlines()]
+    slips = [(line, said) for line in lines for said in [json.loads(line)]
+             if said.get("by") == by and "record" in said]
+    return [hashlib.sha256(line).hexdigest() for line, said in slips
+            if "set_aside" in said["set"] or said["record"].startswith("join/")]
+
+
+def proposals_as_typed(typed, bundle, document, random):
+    odile, = [one["id"] for one in document["records"].values() if one["label"] == "Odile Farrow"]
+    digests = proposals_in(bundle, odile)
+    ok("there are two proposals", len(digests) == 2, digests)
+    page = Page("commands.md", {CALLED: [NOTHING], ITEM: [NOTHING]})
+    page.grammar.more["proposal"] = lambda text, start, end: any(one.startswith(text[start:end]) for one in digests)
+    texts = [text for one in digests for length in range(5, 66) for whole in [one[:length]]
+             for text in (whole, altered(whole, random), whole.upper())]
+    typed.judges("proposal", page, "proposal", ["", "F-1", *texts])
 
 
 def names_as_typed(typed, document, random):
@@ -790,6 +815,7 @@ def main(judge, edtf_bounds, positions_read, typed, glassine):
         dates_as_typed(asked, seeded)
         values_as_typed(asked, seeded)
         names_as_typed(asked, document, seeded)
+        proposals_as_typed(asked, bundle, document, seeded)
     print(f"{COUNTS[True]} passed, {COUNTS[False]} failed")
     return 1 if FAILED else 0
 

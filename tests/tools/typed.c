@@ -1,6 +1,7 @@
-/* typed BUNDLE: one JSON object {"rule":"field","text":"…"} a line on standard input, rule being one of those below, of the
- * grammars in spec/; on standard output what the program makes of the text: "good", "bad" (not understood), or "refused"
- * (understood, and refused for another reason). BUNDLE is where records and editions are looked for. */
+/* typed BUNDLE: one JSON object {"rule":"field","text":"…"} a line on standard input, rule being one of those
+ * below, of the grammars in spec/; on standard output what the program makes of the text: "good", "bad" (not
+ * understood), or "refused" (understood, and refused for another reason). BUNDLE is where records and
+ * editions are looked for. */
 #include <jansson.h>
 #include <stdio.h>
 #include <string.h>
@@ -55,13 +56,15 @@ static answer line(const char *text) {
     return took(cli_words_split(&pool, text, strlen(text), &words, &count, &error));
 }
 
-/* A date that is none: the same words whether it was not understood or has no last day, since both are outside. */
+/* A date that is none: the same words whether it was not understood or has no last day, since both are
+ * outside. */
 static answer as_of(const char *text) {
     glassine_bundle *then = NULL;
     as_of_args.option[CLI_AS_OF] = text;
     glassine_status status = cli_as_of_open(&call, call.bundle, &then);
     glassine_bundle_close(then);
-    if (status == GLASSINE_OK || strstr(error.message, "has no edition") || strstr(error.message, "there is no edition"))
+    if (status == GLASSINE_OK || strstr(error.message, "has no edition") ||
+        strstr(error.message, "there is no edition"))
         return GOOD;
     bool outside = strstr(error.message, "not understood") || strstr(error.message, "has no last day") ||
                    strstr(error.message, "is no edition");
@@ -71,9 +74,25 @@ static answer as_of(const char *text) {
 static answer record(const char *text) {
     glassine_record *found;
     glassine_status status = cli_find(&call, NULL, text, &found);
-    if (status != GLASSINE_OK && strcmp(error.rule, "R033") != 0) /* a stamp is looked for when nothing else fits */
+    if (status != GLASSINE_OK &&
+        strcmp(error.rule, "R033") != 0) /* a stamp is looked for when nothing else fits */
         status = glassine_bundle_find(call.bundle, "stamp", text, &found, &error);
     return is(status == GLASSINE_OK || strcmp(error.rule, "R033") == 0);
+}
+
+/* Taken up in a draft of the keeper's that is dropped. */
+static answer proposal(const char *text) {
+    glassine_bundle *bundle;
+    glassine_draft *draft = NULL;
+    glassine_record *taken;
+    if (glassine_bundle_open(call.path, GLASSINE_WRITE, NULL, &bundle, &error))
+        return REFUSED;
+    glassine_status status = glassine_draft_new(bundle, glassine_bundle_keeper(bundle), NULL, &draft, &error);
+    if (status == GLASSINE_OK)
+        status = glassine_draft_adopt(draft, text, &taken, &error);
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+    return took(status);
 }
 
 static answer size(const char *text) {
@@ -126,15 +145,17 @@ static answer value(const char *type, const char *name, const char *text) {
 /* Fields of each kind: rule → type and field. */
 static const struct {
     const char *rule, *type, *field;
-} fields[] = {{"integer", "plate", "rows"},   {"hundredths", "stamp", "gauge_top"}, {"truth", "plate", "corner_letters"},
-              {"hex", "contributor", "key"}, {"texts", "printing", "shades"},      {"region", "observation", "region"}};
+} fields[] = {{"integer", "plate", "rows"},         {"hundredths", "stamp", "gauge_top"},
+              {"truth", "plate", "corner_letters"}, {"hex", "contributor", "key"},
+              {"texts", "printing", "shades"},      {"region", "observation", "region"}};
 
 static const struct {
     const char *rule;
     answer (*takes)(const char *text);
-} readers[] = {{"field", field},   {"edition", edition}, {"line", line},       {"as-of", as_of},   {"record", record},
-               {"size", size},     {"pixels", pixels},   {"percent", percent}, {"number", number}, {"decimal", decimal},
-               {"stamps", stamps}, {"typed", date}};
+} readers[] = {{"field", field},      {"edition", edition}, {"line", line},     {"as-of", as_of},
+               {"record", record},    {"size", size},       {"pixels", pixels}, {"percent", percent},
+               {"number", number},    {"decimal", decimal}, {"stamps", stamps}, {"typed", date},
+               {"proposal", proposal}};
 
 static answer judge(const char *rule, const char *text) {
     error = (glassine_error){0};
