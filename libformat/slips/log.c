@@ -296,7 +296,12 @@ static glassine_status read_lines(log_reading *it, const char *place, glassine_e
         cut_lines(&it->next, &rest);
         if (it->log->watch && !gl_watch_add(it->log->watch, before - rest.length))
             return gl_watch_fail(error);
-        gl_work(1 + (it->next.count + BATCH - 1) / BATCH, do_job, it);
+        size_t jobs = 1 + (it->next.count + BATCH - 1) / BATCH;
+        if (it->now.count + it->next.count > BATCH)
+            gl_work(jobs, do_job, it);
+        else /* so few lines are not worth a thread */
+            for (size_t i = 0; i < jobs; i++)
+                do_job(it, i);
         stretch taken = it->now;
         it->now = it->next;
         it->next = taken;
