@@ -158,6 +158,8 @@ glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *r
                                      size_t count, gl_reading *reading, glassine_error *error);
 /* Do lists and derived figures pass over it: the keeper set it aside, or no slip on it counts? */
 bool gl_record_left_out(glassine_bundle *bundle, glassine_record *record);
+/* The fields of this name in a reading, by reach: from the one that it returns up to *end. */
+const gl_read_field *gl_reading_named(const gl_reading *reading, gl_span name, const gl_read_field **end);
 /* The field of this name and reach in a reading; NULL: nothing touches it. */
 const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach);
 /* One value that stands, or stood, as the public interface gives it. */

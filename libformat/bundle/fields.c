@@ -76,20 +76,18 @@ glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_reco
 glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record, const char *name,
                                    bool *contested) {
     const gl_reading *reading;
-    gl_span wanted = gl_span_of(name);
     if (contested)
         *contested = false;
     if (gl_record_reading(bundle, record, &reading, NULL))
         return GL_NO_SPAN;
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, wanted, (glassine_reach)reach);
-        if (!field || (!field->contested && !field->said[0].value.text))
-            continue;
-        if (contested)
-            *contested = field->contested;
-        return field->contested ? GL_NO_SPAN : field->said[0].value;
-    }
-    return GL_NO_SPAN;
+    const gl_read_field *end, *field = gl_reading_named(reading, gl_span_of(name), &end);
+    while (field < end && !field->contested && !field->said[0].value.text)
+        field++;
+    if (field == end)
+        return GL_NO_SPAN;
+    if (contested)
+        *contested = field->contested;
+    return field->contested ? GL_NO_SPAN : field->said[0].value;
 }
 
 glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *record, const char *field) {

@@ -149,10 +149,8 @@ static bool index_references(struct gl_names *names, glassine_record *record, gl
 static glassine_status index_record(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
     const glassine_type_info *info = glassine_record_info(bundle, record);
     for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE; slip = gl_record_before(bundle, record, slip)) {
-        gl_slip_view view;
         gl_span name, value;
-        gl_slip_look(gl_store_line(bundle->store, slip), &view);
-        gl_json_walk walk = gl_json_walk_of(view.set);
+        gl_json_walk walk = gl_json_walk_of(gl_slip_set(gl_store_line(bundle->store, slip)));
         while (gl_json_next(&walk, &name, &value))
             if ((is_label_field(info, name) && !index_label(bundle->names, record, value)) ||
                 !index_references(bundle->names, record, value))

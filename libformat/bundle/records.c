@@ -232,7 +232,7 @@ static bool is_named(const gl_read_field *field, gl_span name) {
 }
 
 /* Fields are sorted by name, then reach. */
-const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
+const gl_read_field *gl_reading_named(const gl_reading *reading, gl_span name, const gl_read_field **end) {
     size_t low = 0, high = reading->field_count;
     while (high - low > FEW_FIELDS) {
         size_t middle = low + (high - low) / 2;
@@ -241,16 +241,20 @@ const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, g
         else
             high = middle + 1; /* others of this name may stand before it */
     }
-    for (; low < reading->field_count; low++) {
-        const gl_read_field *field = &reading->fields[low];
-        if (is_named(field, name)) {
-            if (field->reach == reach)
-                return field;
-        } else if (low >= high) {
-            return NULL;
-        }
-    }
-    return NULL;
+    while (low < high && !is_named(&reading->fields[low], name))
+        low++;
+    size_t behind = low;
+    while (behind < reading->field_count && is_named(&reading->fields[behind], name))
+        behind++;
+    *end = reading->fields + behind;
+    return reading->fields + low;
+}
+
+const gl_read_field *gl_reading_field(const gl_reading *reading, gl_span name, glassine_reach reach) {
+    const gl_read_field *end, *field = gl_reading_named(reading, name, &end);
+    while (field < end && field->reach != reach)
+        field++;
+    return field < end ? field : NULL;
 }
 
 glassine_span glassine_record_id(const glassine_bundle *bundle, const glassine_record *record) {
@@ -326,12 +330,10 @@ bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record
 }
 
 static bool says_aside(const gl_reading *reading) {
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach);
-        if (field && !field->contested && gl_json_true(field->said[0].value))
-            return true;
-    }
-    return false;
+    const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("set_aside"), &end);
+    while (field < end && (field->contested || !gl_json_true(field->said[0].value)))
+        field++;
+    return field < end;
 }
 
 /* The keeper's number in the store; GL_NONE: the keeper said nothing. */
@@ -355,11 +357,9 @@ bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record)
     }
     if (gl_record_reading(bundle, record, &reading, NULL) != GLASSINE_OK)
         return false;
-    bool touched = false;
-    for (int reach = 0; reach < GLASSINE_REACHES && !touched; reach++)
-        touched = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach) != NULL;
+    const gl_read_field *end;
     gl_reading own;
-    if (!touched)
+    if (gl_reading_named(reading, GL_SPAN("set_aside"), &end) == end)
         return false;
     if (gl_reading_make(bundle->store, record->subject, keeper, bundle->arena, &own, NULL, NULL)) {
         bundle->failed = true;

@@ -80,16 +80,15 @@ static glassine_status carry_scans_of(glassine_draft *draft, glassine_bundle *fr
                                       size_t *added, glassine_error *error) {
     const gl_reading *reading;
     glassine_status status = gl_record_reading(draft->bundle, scan, &reading, error);
-    for (int reach = 0; reach < GLASSINE_REACHES && !status; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("sha256"), (glassine_reach)reach);
-        for (uint32_t i = 0; field && i < field->said_count && !status; i++) {
+    const gl_read_field *end = NULL, *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
+    for (; field < end && !status; field++)
+        for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];
             bool taken;
             snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(field->said[i].value)));
             status = gl_draft_take_scan(draft, from, hex, &taken, error);
             *added += taken;
         }
-    }
     return status;
 }
 

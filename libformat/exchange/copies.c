@@ -190,9 +190,9 @@ static glassine_status send_scan(gl_copies *it, glassine_record *scan, glassine_
     if (!original)
         return GLASSINE_OK;
     glassine_status status = gl_record_reading(it->to->bundle, scan, &reading, error);
-    for (int reach = 0; reach < GLASSINE_REACHES && !status; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("sha256"), (glassine_reach)reach);
-        for (uint32_t i = 0; field && i < field->said_count && !status; i++) {
+    const gl_read_field *end = NULL, *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
+    for (; field < end && !status; field++)
+        for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];
             sending one = {.scan = original, .file = GL_BUF_EMPTY, .made = GL_BUF_EMPTY};
             snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(field->said[i].value)));
@@ -201,7 +201,6 @@ static glassine_status send_scan(gl_copies *it, glassine_record *scan, glassine_
             gl_buf_free(&one.file);
             gl_buf_free(&one.made);
         }
-    }
     return status;
 }
 

@@ -105,12 +105,11 @@ static glassine_status take_signatures(taking *it, glassine_error *error) {
 /* ------------------------------------------------------------------------------------------------ scans */
 
 static bool describe_field(gl_merging *it, const gl_reading *reading) {
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("sha256"), (glassine_reach)reach);
-        for (uint32_t i = 0; field && i < field->said_count; i++)
+    const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("sha256"), &end);
+    for (; field < end; field++)
+        for (uint32_t i = 0; i < field->said_count; i++)
             if (field->said[i].value.text && !gl_map_set(it->described, gl_json_raw(field->said[i].value), 1))
                 return false;
-    }
     return true;
 }
 

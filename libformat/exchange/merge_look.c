@@ -10,6 +10,7 @@
 #include "exchange/compare.h"
 #include "exchange/merge.h"
 #include "exchange/subject.h"
+#include "plating/bearing.h"
 #include "plating/scope.h"
 
 typedef struct looking {
@@ -17,6 +18,7 @@ typedef struct looking {
     glassine_bundle *bundle, *before;
     gl_touched *touched; /* by item */
     size_t count;
+    gl_bearings bearings;
     bool bears;  /* something came that standings depend on */
     bool *scope; /* by subject: what bears on the stamps that it bears on; NULL: on all of them */
     glassine_error *error;
@@ -88,21 +90,22 @@ static glassine_record *earlier(const looking *it, const glassine_record *record
 
 /* ----------------------------------------------------------------------------------- what is to be looked at */
 
-static bool slip_bears_on_standing(const looking *it, uint32_t slip) {
-    static const char *const types[] = {"claim",       "match", "join",        "stamp",      "item", "design", "plate",
-                                        "plate_state", "mark",  "observation", "conclusion", NULL};
-    glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
-    for (size_t t = 0; types[t]; t++)
-        if (gl_span_is(glassine_record_type(it->bundle, record), types[t]))
-            return true;
-    return gl_trust_touched_by(gl_record_id(it->bundle, record), gl_store_line(it->bundle->store, slip));
+/* How what a slip says bears on standings, by its record's type; NULL: not so. */
+static const gl_bearing *bearing_of(const looking *it, uint32_t slip) {
+    return it->bearings.of[gl_bundle_record_of_slip(it->bundle, slip)->type];
 }
 
-/* Did something come that a standing depends on: by its type, or since it says whose word counts? */
+/* Does it say whose word counts? */
+static bool touches_trust(const looking *it, uint32_t slip) {
+    const gl_store *store = it->bundle->store;
+    return gl_trust_touched_by(gl_store_record(store, gl_store_at(store, slip)->record)->id, gl_store_line(store, slip));
+}
+
+/* Did something come that a standing depends on? */
 static bool bears_on_standing(const looking *it) {
     bool bears = it->merging->draft->signatures.length > 0;
     for (uint32_t slip = it->merging->first; slip < gl_store_count(it->bundle->store) && !bears; slip++)
-        bears = slip_bears_on_standing(it, slip);
+        bears = bearing_of(it, slip) || touches_trust(it, slip);
     return bears;
 }
 
@@ -116,10 +119,9 @@ static glassine_status find_scope(looking *it, glassine_error *error) {
     if (!it->scope)
         return gl_fail_memory(error);
     for (uint32_t slip = gl_store_count(it->before->store); slip < gl_store_count(store) && !everywhere; slip++) {
-        uint32_t subject = gl_store_at(store, slip)->record;
-        gl_span id = gl_store_record(store, subject)->id;
-        everywhere = gl_scope_is_wide(id) || gl_trust_touched_by(id, gl_store_line(store, slip));
-        it->scope[subject] = true;
+        const gl_bearing *bearing = bearing_of(it, slip);
+        everywhere = (bearing && bearing->wide) || touches_trust(it, slip);
+        it->scope[gl_store_at(store, slip)->record] = true;
     }
     if (!everywhere)
         return gl_scope_spread(it->bundle, it->scope, error);
@@ -150,6 +152,7 @@ static void find_one(void *context, size_t index) {
 
 static glassine_status find_all(looking *it) {
     finding found = {.looking = it};
+    it->bearings = gl_bearings_in(it->bundle);
     it->bears = bears_on_standing(it);
     gl_work(2, find_one, &found);
     for (size_t i = 0; i < 2; i++)

@@ -263,24 +263,27 @@ static void count_type(gl_merge_report *it, gl_span type) {
 
 /* Stamps of which nothing is said but whose they are; that a sending was answered, and the text that did,
  * which the first sentence tells. */
-static bool is_bare(glassine_bundle *bundle, const glassine_merge_note *note, const gl_buf *says) {
+static bool is_bare(glassine_bundle *bundle, const glassine_merge_note *note) {
     bool letter = gl_span_is(glassine_record_type(bundle, note->record), "letter");
-    return (!says->length && letter) || (!says->length && note->item && note->item != note->record) ||
-           gl_event_is(bundle, note->record, "returned");
+    bool led = letter || (note->item && note->item != note->record);
+    return (led && !gl_record_says_something(bundle, note->record)) || gl_event_is(bundle, note->record, "returned");
 }
 
 static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
                      const glassine_merge_note *note) {
-    glassine_slip came = first_that_came(bundle, note);
-    gl_buf says = GL_BUF_EMPTY, told = GL_BUF_EMPTY;
-    gl_record_says(bundle, note->record, &says);
-    bool bare = is_bare(bundle, note, &says);
+    bool bare = is_bare(bundle, note);
     if (!bare && !part->table)
         part->table = new_table(it, note->met);
     if (note->met == GLASSINE_MET_NEW && !bare)
         count_type(it, glassine_record_type(bundle, note->record));
     glassine_node *json = json_row(bundle, part, note), *text = bare ? NULL : text_row(bundle, part, note);
+    if (!json && !text)
+        return;
+    glassine_slip came = first_that_came(bundle, note);
+    gl_buf says = GL_BUF_EMPTY, told = GL_BUF_EMPTY;
     add_person(bundle, json, it->speaker.text ? NULL : text, came.by, came.via);
+    if (json)
+        gl_record_says(bundle, note->record, &says);
     glassine_node_text(json, "at", NULL, came.at);
     gl_node_buf(json, "says", NULL, &says);
     if (text)

@@ -23,33 +23,117 @@ static bool is_answer(glassine_bundle *bundle, glassine_record *record) {
     return (verdict || gl_span_is(type, "claim")) && gl_answer_stands(bundle, record);
 }
 
-/* Another answer on the stamp by the author of this one that says something else; NULL: there is none. */
-static glassine_record *other_answer(glassine_bundle *bundle, glassine_record *stamp, glassine_record *one,
-                                     gl_span told, glassine_status *status, glassine_error *error) {
-    static const char *const types[] = {"claim", "opinion"};
-    glassine_record *found = NULL;
-    gl_span author = glassine_record_author(bundle, one);
-    for (size_t t = 0; t < sizeof types / sizeof types[0] && !found && !*status; t++) {
-        glassine_record *const *list;
-        size_t count = 0;
-        *status = glassine_record_referrers(bundle, stamp, types[t], false, &list, &count, error);
-        glassine_record **kept = *status ? NULL : gl_arena_array(bundle->arena, count + 1, sizeof *kept);
-        if (!*status && !kept)
-            *status = gl_fail_memory(error);
-        if (*status)
-            return NULL;
-        memcpy(kept, list, count * sizeof *kept); /* the list lives until the next call */
-        for (size_t i = 0; i < count && !found; i++) {
-            gl_buf says = GL_BUF_EMPTY;
-            if (kept[i] != one && gl_span_equal(glassine_record_author(bundle, kept[i]), author) &&
-                is_answer(bundle, kept[i])) {
-                gl_record_told(bundle, kept[i], &says);
-                found = gl_span_equal(gl_buf_span(&says), told) ? NULL : kept[i];
-            }
-            gl_buf_free(&says);
-        }
+/* ------------------------------------------------------------------------------- who may say two things */
+
+/* That a slip on the record of an answer names this stamp. */
+typedef struct naming {
+    uint32_t author, stamp; /* in the store */
+    glassine_record *record;
+} naming;
+
+/* Answers of those who answer something now: what they said before, too. */
+typedef struct answers {
+    glassine_bundle *bundle;
+    bool *speaks; /* by person of the store */
+    naming *list; /* by author and stamp */
+    size_t count, room;
+} answers;
+
+static int by_author_and_stamp(const void *a, const void *b) {
+    const naming *x = a, *y = b;
+    if (x->author != y->author)
+        return x->author < y->author ? -1 : 1;
+    if (x->stamp != y->stamp)
+        return x->stamp < y->stamp ? -1 : 1;
+    return (x->record->first_slip > y->record->first_slip) - (x->record->first_slip < y->record->first_slip);
+}
+
+static bool may_answer(const glassine_bundle *bundle, const glassine_record *record) {
+    gl_span type = glassine_record_type(bundle, record);
+    return gl_span_is(type, "claim") || gl_span_is(type, "opinion");
+}
+
+/* Whether or not it stands: rather too many than too few. */
+static bool add_namings(answers *it, glassine_record *record) {
+    const gl_store *store = it->bundle->store;
+    for (uint32_t slip = gl_record_newest(it->bundle, record); slip != GL_NONE;
+         slip = gl_record_before(it->bundle, record, slip)) {
+        gl_span named = gl_json_member(gl_slip_set(gl_store_line(store, slip)), "stamp");
+        uint32_t stamp = named.text && gl_json_kind_of(named) == GL_JSON_STRING
+                             ? gl_store_record_find(store, gl_json_raw(named))
+                             : GL_NONE;
+        if (stamp == GL_NONE)
+            continue;
+        naming *grown = gl_grow(it->list, &it->room, it->count + 1, sizeof *it->list);
+        if (!grown)
+            return false;
+        it->list = grown;
+        it->list[it->count++] = (naming){record->author, stamp, record};
     }
-    return found;
+    return true;
+}
+
+static bool list_answers(answers *it, uint32_t first) {
+    glassine_bundle *bundle = it->bundle;
+    bool done = (it->speaks = calloc(gl_store_people(bundle->store) + (size_t)1, sizeof *it->speaks)) != NULL;
+    for (uint32_t slip = first; done && slip < gl_store_count(bundle->store); slip++)
+        if (may_answer(bundle, gl_bundle_record_of_slip(bundle, slip)))
+            it->speaks[gl_store_at(bundle->store, slip)->author] = true;
+    for (size_t i = 0; done && i < bundle->record_count; i++)
+        if (may_answer(bundle, bundle->records[i]) && it->speaks[bundle->records[i]->author])
+            done = add_namings(it, bundle->records[i]);
+    if (it->count)
+        qsort(it->list, it->count, sizeof *it->list, by_author_and_stamp);
+    return done;
+}
+
+/* The first that this author said of the stamp. */
+static size_t first_of(const answers *it, uint32_t author, uint32_t stamp) {
+    size_t low = 0, high = it->count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        const naming *at = &it->list[middle];
+        if (at->author < author || (at->author == author && at->stamp < stamp))
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+/* The author's records that named the stamp, each once, in a cursor's order, in *list: the caller frees it. NULL and
+ * 0: there is one at most. */
+static glassine_status answers_on(const answers *it, uint32_t author, uint32_t stamp, glassine_record ***list,
+                                  size_t *count, glassine_error *error) {
+    size_t first = first_of(it, author, stamp), end = first, found = 0;
+    while (end < it->count && it->list[end].author == author && it->list[end].stamp == stamp)
+        end++;
+    *list = NULL;
+    *count = 0;
+    if (end - first < 2 || it->list[first].record == it->list[end - 1].record)
+        return GLASSINE_OK;
+    *list = malloc((end - first) * sizeof **list);
+    if (!*list)
+        return gl_fail_memory(error);
+    for (size_t i = first; i < end; i++)
+        if (!found || (*list)[found - 1] != it->list[i].record)
+            (*list)[found++] = it->list[i].record;
+    gl_records_sort(it->bundle, *list, found);
+    *count = found;
+    return GLASSINE_OK;
+}
+
+/* Is it an answer on that stamp that says something else? */
+static bool says_otherwise(glassine_bundle *bundle, glassine_record *other, gl_span stamp, gl_span told) {
+    gl_buf says = GL_BUF_EMPTY;
+    if (gl_record_left_out(bundle, other) || !gl_span_equal(glassine_record_text(bundle, other, "stamp"), stamp) ||
+        !is_answer(bundle, other))
+        return false;
+    gl_record_told(bundle, other, &says);
+    bool otherwise = !gl_span_equal(gl_buf_span(&says), told);
+    bundle->failed = bundle->failed || says.failed;
+    gl_buf_free(&says);
+    return otherwise;
 }
 
 static bool is_earlier(glassine_bundle *bundle, glassine_record *one, glassine_record *other) {
@@ -116,26 +200,43 @@ static bool is_told(glassine_bundle *bundle, gl_map *told, gl_span author, gl_sp
     return known;
 }
 
-/* The answer that came, with another that stands beside it, where there is one. */
-static glassine_status look_at(gl_merging *it, glassine_record *one, gl_map *told, pairs *found,
-                               glassine_error *error) {
-    glassine_bundle *bundle = it->bundle;
-    gl_span on = glassine_record_text(bundle, one, "stamp");
-    glassine_record *stamp = on.text ? glassine_bundle_record(bundle, on, GL_NO_SPAN) : NULL, *other = NULL;
-    bool failed = false;
-    if (!stamp || is_told(bundle, told, glassine_record_author(bundle, one), on, &failed))
-        return GLASSINE_OK;
+static bool add_pair(pairs *found, pair one) {
     void *grown = gl_grow(found->list, &found->room, found->count + 1, sizeof *found->list);
-    if (grown)
-        found->list = grown;
+    if (!grown)
+        return false;
+    found->list = grown;
+    found->list[found->count++] = one;
+    return true;
+}
+
+/* The answer that came, with the first of the others that stands beside it. */
+static glassine_status look_among(const answers *said, glassine_record *one, glassine_record *stamp,
+                                  glassine_record **others, size_t count, pairs *found, glassine_error *error) {
+    glassine_bundle *bundle = said->bundle;
     gl_buf says = GL_BUF_EMPTY;
     gl_record_told(bundle, one, &says);
-    glassine_status status = !grown || failed || says.failed ? gl_fail_memory(error) : GLASSINE_OK;
-    if (!status)
-        other = other_answer(bundle, stamp, one, gl_buf_span(&says), &status, error);
+    glassine_record *other = NULL;
+    for (size_t i = 0; i < count && !says.failed && !other; i++)
+        if (others[i] != one && says_otherwise(bundle, others[i], gl_record_id(bundle, stamp), gl_buf_span(&says)))
+            other = others[i];
+    bool done = !says.failed && (!other || add_pair(found, (pair){bundle, stamp, one, other}));
     gl_buf_free(&says);
-    if (other)
-        found->list[found->count++] = (pair){bundle, stamp, one, other};
+    return done ? GLASSINE_OK : gl_fail_memory(error);
+}
+
+/* An answer that came. Most people answer once: then there is nothing to be looked at. */
+static glassine_status look_at(const answers *said, glassine_record *one, gl_map *told, pairs *found,
+                               glassine_error *error) {
+    glassine_bundle *bundle = said->bundle;
+    gl_span on = glassine_record_text(bundle, one, "stamp");
+    glassine_record *stamp = on.text ? glassine_bundle_record(bundle, on, GL_NO_SPAN) : NULL, **others = NULL;
+    size_t count = 0;
+    bool failed = false;
+    glassine_status status =
+        stamp ? answers_on(said, one->author, stamp->subject, &others, &count, error) : GLASSINE_OK;
+    if (count && is_answer(bundle, one) && !is_told(bundle, told, glassine_record_author(bundle, one), on, &failed))
+        status = failed ? gl_fail_memory(error) : look_among(said, one, stamp, others, count, found, error);
+    free(others);
     return status;
 }
 
@@ -151,18 +252,20 @@ static void tell_all(const pairs *found, glassine_report *report) {
 
 glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine_error *error) {
     glassine_bundle *bundle = it->bundle;
+    answers said = {.bundle = bundle};
     gl_map *told = gl_map_new();
     pairs found = {0};
-    glassine_status status = told ? GLASSINE_OK : gl_fail_memory(error);
+    glassine_status status = told && list_answers(&said, it->first) ? GLASSINE_OK : gl_fail_memory(error);
     for (uint32_t slip = it->first; slip < gl_store_count(bundle->store) && !status; slip++) {
-        glassine_slip said = glassine_bundle_slip(bundle, slip);
-        glassine_record *one = glassine_bundle_record(bundle, said.record, said.by);
-        if (one && is_answer(bundle, one))
-            status = look_at(it, one, told, &found, error);
+        glassine_record *one = gl_bundle_record_of_slip(bundle, slip);
+        if (may_answer(bundle, one))
+            status = look_at(&said, one, told, &found, error);
     }
     if (!status)
         tell_all(&found, report);
     free(found.list);
+    free(said.list);
+    free(said.speaks);
     gl_map_free(told);
     return gl_bundle_end(bundle, report, status, error);
 }

@@ -32,14 +32,13 @@ static glassine_status walk_aside(glassine_bundle *bundle, glassine_record *reco
     if (status)
         return status;
     bool now = glassine_record_set_aside(bundle, record);
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        const gl_read_field *field = gl_reading_field(reading, GL_SPAN("set_aside"), (glassine_reach)reach);
-        for (uint32_t i = 0; field && *on && i < field->said_count; i++) {
+    const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("set_aside"), &end);
+    for (; field < end; field++)
+        for (uint32_t i = 0; *on && i < field->said_count; i++) {
             bool aside = gl_json_true(field->said[i].value);
             if (!is_keepers(bundle, field->said[i].slip) && aside != now)
                 *on = each(context, bundle, &(proposal){field->said[i].slip, record, false, aside});
         }
-    }
     return GLASSINE_OK;
 }
 

@@ -129,12 +129,10 @@ static glassine_reach reach_now(glassine_bundle *bundle, glassine_record *record
     const gl_reading *reading;
     if (!record || gl_record_reading(bundle, record, &reading, NULL))
         return fallback;
-    for (int reach = 0; reach < GLASSINE_REACHES; reach++) {
-        const gl_read_field *said = gl_reading_field(reading, field, (glassine_reach)reach);
-        if (said && (said->contested || said->said[0].value.text))
-            return (glassine_reach)reach;
-    }
-    return fallback;
+    const gl_read_field *end, *said = gl_reading_named(reading, field, &end);
+    while (said < end && !said->contested && !said->said[0].value.text)
+        said++;
+    return said < end ? said->reach : fallback;
 }
 
 /* What an assignment is about: the record it is made on, its type and kind. */

@@ -126,10 +126,24 @@ static bool is_plain_lead(gl_span name) {
     return false;
 }
 
+static bool says_something(gl_span name, glassine_reach reach, bool contested, gl_span value) {
+    return reach != GLASSINE_PRIVATE && (contested || value.text) && !is_plain_lead(name);
+}
+
+bool gl_record_says_something(glassine_bundle *bundle, glassine_record *record) {
+    const gl_reading *reading;
+    if (gl_record_reading(bundle, record, &reading, NULL))
+        return false;
+    for (uint32_t i = 0; i < reading->field_count; i++) {
+        const gl_read_field *field = &reading->fields[i];
+        if (says_something(field->name, field->reach, field->contested, field->said[0].value))
+            return true;
+    }
+    return false;
+}
+
 static void add_said(glassine_bundle *bundle, const glassine_field *field, gl_buf *out) {
-    if (field->reach == GLASSINE_PRIVATE || is_plain_lead(field->name))
-        return;
-    if (!field->contested && !field->sayings[0].value.text)
+    if (!says_something(field->name, field->reach, field->contested, field->sayings[0].value))
         return;
     gl_buf_printf(out, "%s%.*s: ", out->length ? ", " : "", GL_SPAN_ARGS(field->name));
     gl_field_shown(bundle, field, out);

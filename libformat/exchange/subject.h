@@ -25,6 +25,8 @@ void gl_record_called(glassine_bundle *bundle, glassine_record *record, glassine
 /* What the record says, for one line: its fields in the table's order, without those that only say what it is
  * about, "positions: 64, state: early". Private fields are left out. */
 void gl_record_says(glassine_bundle *bundle, glassine_record *record, gl_buf *out);
+/* Is that anything at all? */
+bool gl_record_says_something(glassine_bundle *bundle, glassine_record *record);
 /* The same in fewer words where the type has a way of its own: "plate 1, R2/9, certain; the re-entry", "doubling at 996,
  * 420; strong", "cannot tell". */
 void gl_record_told(glassine_bundle *bundle, glassine_record *record, gl_buf *out);

@@ -3,32 +3,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "records/table.h"
-
-/* Fields by which a record bears on what it leads to, and that on the record. */
-enum { LEADS_MOST = 4 };
-static const struct {
-    const char *type, *fields[LEADS_MOST];
-} leads[] = {{"stamp", {"item"}},
-             {"claim", {"stamp", "basis", "instead_of"}},
-             {"match", {"stamps", "basis"}},
-             {"conclusion", {"stamp", "basis"}},
-             {"observation", {"stamp", "item"}},
-             {"join", {"records"}}};
-
-static const char *const wide[] = {"design", "plate", "plate_state", "mark", "join"};
-
-static bool is_of(gl_span id, const char *type) {
-    size_t length = strlen(type);
-    return id.length > length && id.text[length] == '/' && memcmp(id.text, type, length) == 0;
-}
-
-bool gl_scope_is_wide(gl_span id) {
-    for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++)
-        if (is_of(id, wide[i]))
-            return true;
-    return false;
-}
+#include "plating/bearing.h"
 
 /* Subjects in sets that hang together: each leads to its set's root. */
 typedef struct sets {
@@ -50,19 +25,19 @@ static void unite(const sets *it, uint32_t subject, gl_span id) {
     it->parent[a > b ? a : b] = a > b ? b : a;
 }
 
-static bool is_lead(const char *const *fields, gl_span name) {
-    for (size_t i = 0; i < LEADS_MOST && fields[i]; i++)
-        if (gl_span_is(name, fields[i]))
+static bool is_lead(const gl_bearing *bearing, gl_span name) {
+    for (size_t i = 0; i < GL_LEADS_MOST && bearing->leads[i]; i++)
+        if (gl_span_is(name, bearing->leads[i]))
             return true;
     return false;
 }
 
 /* By what a slip says, whether or not it still stands: rather too much than too little. */
-static void unite_said(const sets *it, uint32_t subject, gl_span set, const char *const *fields) {
+static void unite_said(const sets *it, uint32_t subject, gl_span set, const gl_bearing *bearing) {
     gl_json_walk members = gl_json_walk_of(set);
     gl_span name, value, item, none;
     while (gl_json_next(&members, &name, &value)) {
-        if (!is_lead(fields, name))
+        if (!is_lead(bearing, name))
             continue;
         if (gl_json_kind_of(value) == GL_JSON_STRING)
             unite(it, subject, value);
@@ -73,34 +48,27 @@ static void unite_said(const sets *it, uint32_t subject, gl_span set, const char
     }
 }
 
-static void unite_all(const sets *it, const glassine_bundle *bundle) {
-    const char *const *fields_of[UINT8_MAX + 1] = {NULL};
-    for (size_t i = 0; i < sizeof leads / sizeof leads[0]; i++)
-        if (gl_type_bears(bundle, leads[i].type))
-            fields_of[gl_type_place(glassine_type_find(leads[i].type))] = leads[i].fields;
+static void unite_all(const sets *it, const glassine_bundle *bundle, const gl_bearings *bearings) {
     for (uint32_t slip = 0; slip < gl_store_count(it->store); slip++) {
         uint32_t subject = gl_store_at(it->store, slip)->record;
-        const char *const *fields = fields_of[bundle->newest_of[subject]->type];
-        if (!fields)
-            continue;
-        gl_slip_view view;
-        gl_slip_look(gl_store_line(it->store, slip), &view);
-        unite_said(it, subject, view.set, fields);
+        const gl_bearing *bearing = bearings->of[bundle->newest_of[subject]->type];
+        if (bearing && bearing->leads[0])
+            unite_said(it, subject, gl_slip_set(gl_store_line(it->store, slip)), bearing);
     }
 }
 
 /* A set of which one is marked is marked at its root, then everywhere. */
-static void mark_sets(const sets *it, const glassine_bundle *bundle, bool *marks, uint32_t count) {
-    bool is_wide[UINT8_MAX + 1] = {false};
-    for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++)
-        is_wide[gl_type_place(glassine_type_find(wide[i]))] = true;
+static void mark_sets(const sets *it, const glassine_bundle *bundle, const gl_bearings *bearings, bool *marks,
+                      uint32_t count) {
     for (uint32_t i = 0; i < count; i++)
         if (marks[i])
             marks[root_of(it, i)] = true;
     for (uint32_t i = 0; i < count; i++)
         marks[i] = marks[root_of(it, i)];
-    for (uint32_t i = 0; i < count; i++)
-        marks[i] = marks[i] || is_wide[bundle->newest_of[i]->type];
+    for (uint32_t i = 0; i < count; i++) {
+        const gl_bearing *bearing = bearings->of[bundle->newest_of[i]->type];
+        marks[i] = marks[i] || (bearing && bearing->wide);
+    }
 }
 
 glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glassine_error *error) {
@@ -110,8 +78,9 @@ glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glas
         return gl_fail_memory(error);
     for (uint32_t i = 0; i < count; i++)
         it.parent[i] = i;
-    unite_all(&it, bundle);
-    mark_sets(&it, bundle, marks, count);
+    gl_bearings bearings = gl_bearings_in(bundle);
+    unite_all(&it, bundle, &bearings);
+    mark_sets(&it, bundle, &bearings, marks, count);
     free(it.parent);
     return GLASSINE_OK;
 }

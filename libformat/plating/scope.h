@@ -10,13 +10,6 @@
  * or a join, or whose word counts, cannot ask so: then any stamp may stand elsewhere. */
 glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glassine_error *error);
 
-/* Can records of the type bear on a standing here? What was observed does by the known mark that it is: where no mark is
- * known, it does not. */
-bool gl_type_bears(const glassine_bundle *bundle, const char *type);
-
-/* May the record bear on every stamp, by its type? */
-bool gl_scope_is_wide(gl_span id);
-
 /* As glassine_standings_new, of the stamps among the subjects that were marked so. */
 glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, glassine_standings **out,
                                     glassine_error *error);

@@ -116,7 +116,7 @@ typedef struct gl_survey {
     const gl_joins *joins;
     gl_arena *arena;
     glassine_record **within; /* of a scope, those that take part, by type; NULL: all of the bundle's do */
-    size_t within_count;
+    size_t *within_first;     /* by place in the table of types: the first of each in `within` */
 
     gl_survey_plate *plates;
     uint32_t plate_count;
@@ -165,6 +165,7 @@ typedef struct gl_survey {
     gl_plate_list *plates_of;
     uint32_t *ground_first, *ground_to, *ground_statement;
     uint32_t ground_count;
+    bool rests; /* something says what it rests on */
 
     struct gl_survey_cache *cache; /* expressions that were read, and allowances made of them */
     struct {
@@ -210,6 +211,8 @@ bool gl_survey_truth(gl_survey *survey, glassine_record *record, const char *fie
 /* The id that stands for what the field refers to; absent. */
 gl_span gl_survey_ref(gl_survey *survey, glassine_record *record, const char *field);
 gl_span gl_survey_id(const gl_survey *survey, glassine_record *record);
+/* Of every claim, match and conclusion: does it rest on something? */
+void gl_survey_note_basis(gl_survey *survey, glassine_record *record);
 /* A contributor's number; GL_NONE when memory ran out. */
 uint32_t gl_survey_person(gl_survey *survey, gl_span id);
 /* As people call the contributor. */

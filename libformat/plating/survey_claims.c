@@ -10,8 +10,15 @@ static uint32_t stamp_said(gl_survey *survey, glassine_record *record) {
     return stamp.text ? gl_map_find(survey->stamp_of, stamp) : GL_NONE;
 }
 
+void gl_survey_note_basis(gl_survey *survey, glassine_record *record) {
+    bool contested;
+    survey->rests =
+        survey->rests || glassine_record_get(survey->bundle, record, "basis", &contested).text || contested;
+}
+
 static glassine_status visit_claim(gl_survey *survey, glassine_record *record, glassine_error *error) {
     uint32_t stamp = stamp_said(survey, record);
+    gl_survey_note_basis(survey, record);
     if (stamp == GL_NONE)
         return GLASSINE_OK;
     gl_survey_claim *claim = GL_SURVEY_ADD(survey, claims, claim_count);
@@ -26,33 +33,6 @@ static glassine_status visit_claim(gl_survey *survey, glassine_record *record, g
 
 /* ---- which of them count ---- */
 
-static glassine_status count_claims(gl_survey *survey, const gl_map *by_key, glassine_error *error) {
-    gl_claim_status *status = calloc((size_t)survey->claim_count + 1, sizeof *status);
-    bool *counts = calloc((size_t)survey->claim_count + 1, sizeof *counts);
-    bool room = status && counts;
-    gl_buf key = GL_BUF_EMPTY;
-    for (uint32_t i = 0; room && i < survey->claim_count; i++) {
-        gl_survey_claim *claim = &survey->claims[i];
-        glassine_value replaced = gl_survey_get(survey, claim->record, "instead_of");
-        if (replaced.text && gl_json_kind_of(replaced) == GL_JSON_STRING) {
-            gl_buf_clear(&key);
-            gl_buf_printf(&key, "%.*s %.*s", GL_SPAN_ARGS(gl_json_raw(replaced)),
-                          GL_SPAN_ARGS(glassine_record_author(survey->bundle, claim->record)));
-            claim->instead_of = gl_map_find(by_key, gl_buf_span(&key));
-        }
-        status[i] = (gl_claim_status){claim->author, claim->stamp, claim->withdrawn, claim->instead_of};
-        room = !key.failed;
-    }
-    if (room)
-        gl_claims_count(status, survey->claim_count, counts);
-    for (uint32_t i = 0; room && i < survey->claim_count; i++)
-        survey->claims[i].counts = counts[i];
-    gl_buf_free(&key);
-    free(status);
-    free(counts);
-    return room ? GLASSINE_OK : gl_fail_memory(error);
-}
-
 /* Claims by "claim/UUID AUTHOR": authored records of one id are several. */
 static bool index_claims(gl_survey *survey, gl_map *by_key) {
     for (uint32_t i = 0; i < survey->claim_count; i++) {
@@ -66,6 +46,43 @@ static bool index_claims(gl_survey *survey, gl_map *by_key) {
             return false;
     }
     return true;
+}
+
+/* The claim of the same author that this id means; GL_NONE. Few claims stand instead of another: *by_key is made for
+ * the first that does. False when memory ran out. */
+static bool find_replaced(gl_survey *survey, const gl_survey_claim *claim, gl_span id, gl_map **by_key,
+                          uint32_t *replaced) {
+    if (!*by_key && (!(*by_key = gl_map_new()) || !index_claims(survey, *by_key)))
+        return false;
+    gl_buf key = GL_BUF_EMPTY;
+    gl_buf_printf(&key, "%.*s %.*s", GL_SPAN_ARGS(id),
+                  GL_SPAN_ARGS(glassine_record_author(survey->bundle, claim->record)));
+    bool done = !key.failed;
+    *replaced = done ? gl_map_find(*by_key, gl_buf_span(&key)) : GL_NONE;
+    gl_buf_free(&key);
+    return done;
+}
+
+static glassine_status count_claims(gl_survey *survey, glassine_error *error) {
+    gl_claim_status *status = calloc((size_t)survey->claim_count + 1, sizeof *status);
+    bool *counts = calloc((size_t)survey->claim_count + 1, sizeof *counts);
+    bool room = status && counts;
+    gl_map *by_key = NULL;
+    for (uint32_t i = 0; room && i < survey->claim_count; i++) {
+        gl_survey_claim *claim = &survey->claims[i];
+        glassine_value replaced = gl_survey_get(survey, claim->record, "instead_of");
+        if (replaced.text && gl_json_kind_of(replaced) == GL_JSON_STRING)
+            room = find_replaced(survey, claim, gl_json_raw(replaced), &by_key, &claim->instead_of);
+        status[i] = (gl_claim_status){claim->author, claim->stamp, claim->withdrawn, claim->instead_of};
+    }
+    if (room)
+        gl_claims_count(status, survey->claim_count, counts);
+    for (uint32_t i = 0; room && i < survey->claim_count; i++)
+        survey->claims[i].counts = counts[i];
+    gl_map_free(by_key);
+    free(status);
+    free(counts);
+    return room ? GLASSINE_OK : gl_fail_memory(error);
 }
 
 static void report_fault(const gl_survey *survey, const gl_survey_claim *claim, const char *fault) {
@@ -100,6 +117,7 @@ static glassine_status state_claim(gl_survey *survey, uint32_t number, glassine_
 static glassine_status visit_conclusion(gl_survey *survey, glassine_record *record, glassine_error *error) {
     uint32_t stamp = stamp_said(survey, record);
     gl_survey_allowed allowed;
+    gl_survey_note_basis(survey, record);
     if (stamp == GL_NONE)
         return GLASSINE_OK;
     glassine_status status = gl_survey_allow(survey, record, stamp, &allowed, error);
@@ -115,12 +133,8 @@ static glassine_status visit_conclusion(gl_survey *survey, glassine_record *reco
 
 glassine_status gl_survey_claims(gl_survey *survey, glassine_error *error) {
     glassine_status status = gl_survey_each(survey, "claim", visit_claim, error);
-    gl_map *by_key = gl_map_new();
-    if (!status && (!by_key || !index_claims(survey, by_key)))
-        status = gl_fail_memory(error);
     if (!status)
-        status = count_claims(survey, by_key, error);
-    gl_map_free(by_key);
+        status = count_claims(survey, error);
     for (uint32_t i = 0; i < survey->claim_count && !status; i++)
         status = state_claim(survey, i, error);
     return status ? status : gl_survey_each(survey, "conclusion", visit_conclusion, error);
@@ -217,7 +231,10 @@ static void point_statements(digging *d) {
     }
 }
 
+/* Where nothing rests on anything there are no grounds. */
 glassine_status gl_survey_grounds(gl_survey *survey, glassine_error *error) {
+    if (!survey->rests)
+        return GLASSINE_OK;
     digging d = {.survey = survey, .node_of = gl_map_new()};
     glassine_status status = d.node_of ? add_nodes(&d, "claim", error) : gl_fail_memory(error);
     if (!status)

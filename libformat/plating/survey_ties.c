@@ -126,6 +126,7 @@ static bool offset(gl_survey *survey, glassine_record *match, const char *field,
 
 static glassine_status visit_match(gl_survey *survey, glassine_record *match, glassine_error *error) {
     uint32_t stamps[2];
+    gl_survey_note_basis(survey, match);
     gl_span relation = gl_survey_text(survey, match, "relation");
     bool apart = gl_span_is(relation, "neighbour");
     if ((!apart && !gl_span_is(relation, "same")) || gl_survey_truth(survey, match, "withdrawn") ||

@@ -2,62 +2,14 @@
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "plating/scope.h"
+#include "plating/bearing.h"
 #include "plating/survey.h"
 #include "records/table.h"
 
-static const char *const taking_part[] = {"claim",       "conclusion", "design",      "mark", "match",
-                                          "observation", "plate",      "plate_state", "stamp"};
-
-typedef struct sort_key {
-    gl_span id, author;
-    glassine_record *record;
-} sort_key;
-
-static int by_id(const void *a, const void *b) {
-    const sort_key *x = a, *y = b;
-    int order = gl_span_compare(x->id, y->id);
-    return order ? order : gl_span_compare(x->author, y->author);
-}
-
-static gl_span type_at(const gl_survey *survey, size_t index) {
-    return glassine_record_type(survey->bundle, survey->within[index]);
-}
-
-/* The first that is of this type or a later one. */
-static size_t first_of(const gl_survey *survey, gl_span type) {
-    size_t low = 0, high = survey->within_count;
-    while (low < high) {
-        size_t middle = low + (high - low) / 2;
-        if (gl_span_compare(type_at(survey, middle), type) < 0)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
 static void find_range(const gl_survey *survey, const char *type, size_t *first, size_t *end) {
-    *first = *end = first_of(survey, gl_span_of(type));
-    while (*end < survey->within_count && gl_span_is(type_at(survey, *end), type))
-        ++*end;
-}
-
-bool gl_type_bears(const glassine_bundle *bundle, const char *type) {
-    uint8_t mark = (uint8_t)gl_type_place(glassine_type_find("mark"));
-    if (strcmp(type, "observation") != 0)
-        return true;
-    for (size_t i = 0; i < bundle->record_count; i++)
-        if (bundle->records[i]->type == mark)
-            return true;
-    return false;
-}
-
-/* By place in the table of types. */
-static void find_taking_part(const glassine_bundle *bundle, bool takes[UINT8_MAX + 1]) {
-    memset(takes, 0, (UINT8_MAX + 1) * sizeof *takes);
-    for (size_t i = 0; i < sizeof taking_part / sizeof taking_part[0]; i++)
-        takes[gl_type_place(glassine_type_find(taking_part[i]))] = gl_type_bears(bundle, taking_part[i]);
+    size_t place = gl_type_place(glassine_type_find(type));
+    *first = survey->within_first[place];
+    *end = survey->within_first[place + 1];
 }
 
 /* What is found does not depend on the order of claims and what else there is of each stamp; on that of
@@ -73,36 +25,39 @@ static void sort_some(gl_survey *survey) {
     }
 }
 
-glassine_status gl_survey_keep_within(gl_survey *survey, const bool *marks, glassine_error *error) {
+/* Those that are marked and take part, in order of arrival; how many there are, and of each type. */
+static size_t list_marked(const gl_survey *survey, const bool *marks, glassine_record **list, size_t *of_type) {
     glassine_bundle *bundle = survey->bundle;
-    size_t count = 0, room = 0;
-    sort_key *keys = NULL;
-    bool takes[UINT8_MAX + 1];
-    find_taking_part(bundle, takes);
+    gl_bearings bearings = gl_bearings_in(bundle);
+    size_t count = 0;
     for (size_t i = 0; i < bundle->record_count; i++) {
         glassine_record *record = bundle->records[i];
-        if (!marks[record->subject] || !takes[record->type] || gl_record_left_out(bundle, record))
+        const gl_bearing *bearing = bearings.of[record->type];
+        if (!marks[record->subject] || !bearing || !bearing->surveyed || gl_record_left_out(bundle, record))
             continue;
-        sort_key *grown = gl_grow(keys, &room, count + 1, sizeof *keys);
-        if (!grown) {
-            free(keys);
-            return gl_fail_memory(error);
-        }
-        keys = grown;
-        keys[count++] =
-            (sort_key){gl_record_id(bundle, record), glassine_record_author(bundle, record), record};
+        list[count++] = record;
+        of_type[record->type]++;
     }
+    return count;
+}
+
+glassine_status gl_survey_keep_within(gl_survey *survey, const bool *marks, glassine_error *error) {
+    size_t types = glassine_type_count(), of_type[UINT8_MAX + 1] = {0};
+    glassine_record **list = malloc((survey->bundle->record_count + 1) * sizeof(glassine_record *));
+    size_t count = list ? list_marked(survey, marks, list, of_type) : 0;
     survey->within = GL_ARENA_ARRAY(survey->arena, glassine_record *, count + 1);
-    if (count)
-        qsort(keys, count, sizeof *keys, by_id);
-    for (size_t i = 0; survey->within && i < count; i++)
-        survey->within[i] = keys[i].record;
-    free(keys);
-    if (!survey->within)
-        return gl_fail_memory(error);
-    survey->within_count = count;
-    sort_some(survey);
-    return GLASSINE_OK;
+    size_t *first = survey->within_first = GL_ARENA_ARRAY(survey->arena, size_t, types + 2);
+    bool room = list && survey->within && first;
+    if (room) {
+        first[0] = 0;
+        for (size_t type = 0; type <= types; type++)
+            first[type + 1] = first[type] + of_type[type];
+        for (size_t i = count; i-- > 0;)
+            survey->within[first[list[i]->type] + --of_type[list[i]->type]] = list[i];
+        sort_some(survey);
+    }
+    free(list);
+    return room ? GLASSINE_OK : gl_fail_memory(error);
 }
 
 glassine_status gl_survey_walk_begin(const gl_survey *survey, const char *type, gl_survey_walk *walk,

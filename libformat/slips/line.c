@@ -50,6 +50,12 @@ void gl_slip_look(gl_span line, gl_slip_view *view) {
                            .why = of[GL_WHY]};
 }
 
+gl_span gl_slip_set(gl_span line) {
+    gl_members members;
+    gl_members_look(line, GL_SET, GL_SET, &members);
+    return members.of[GL_SET];
+}
+
 void gl_signature_look(gl_span line, gl_signature_view *view) {
     gl_members members;
     gl_members_look(line, GL_KEY, GL_SIG, &members);

@@ -32,6 +32,7 @@ glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const
 
 /* For lines that were checked. */
 void gl_slip_look(gl_span line, gl_slip_view *view);
+gl_span gl_slip_set(gl_span line); /* what it sets, alone */
 void gl_signature_look(gl_span line, gl_signature_view *view);
 void gl_edition_look(gl_span line, gl_edition_view *view);
 glassine_reach gl_slip_reach(const gl_slip_view *view);
