@@ -34,7 +34,7 @@ static uint32_t edition_in_common(const glassine_bundle *bundle, const glassine_
         while (compared < next->end && walk_on(&one) && walk_on(&other)) {
             size_t length = one.rest.length < other.rest.length ? one.rest.length : other.rest.length;
             length = length < next->end - compared ? length : (size_t)(next->end - compared);
-            if (memcmp(one.rest.text, other.rest.text, length) != 0)
+            if (one.rest.text != other.rest.text && memcmp(one.rest.text, other.rest.text, length) != 0)
                 return number;
             one.rest = gl_span_part(one.rest, length, one.rest.length);
             other.rest = gl_span_part(other.rest, length, other.rest.length);
@@ -52,9 +52,48 @@ static bool is_worth_it(const glassine_bundle *beside, uint32_t edition) {
     return edition && gl_log_edition(beside->log, edition)->slips >= gl_store_count(beside->store) / 2;
 }
 
-glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error) {
+/* What is within the limits of one must be within those of the other. */
+static const glassine_bundle *usable_beside(const glassine_bundle *bundle) {
     const glassine_bundle *beside = bundle->beside;
-    if (!beside || memcmp(&beside->limits, &bundle->limits, sizeof bundle->limits) != 0)
+    return beside && memcmp(&beside->limits, &bundle->limits, sizeof bundle->limits) == 0 ? beside : NULL;
+}
+
+/* The segment of the same editions, where it is one piece; NULL. */
+static const gl_segment *same_segment(const glassine_bundle *beside, const gl_segment *segment) {
+    for (size_t i = 0; i < beside->segment_count; i++) {
+        const gl_segment *other = &beside->segments[i];
+        if (other->first == segment->first && other->last == segment->last)
+            return other->pieces == 1 ? other : NULL;
+    }
+    return NULL;
+}
+
+glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment, glassine_error *error) {
+    const glassine_bundle *beside = usable_beside(bundle);
+    const gl_segment *other = beside ? same_segment(beside, segment) : NULL;
+    char name[GL_SEGMENT_NAME_SIZE];
+    gl_segment_name(segment, name);
+    const gl_entry *there = other && beside->zip ? gl_zip_find(beside->zip, gl_span_of(name)) : NULL;
+    if (!there)
+        return GLASSINE_OK;
+    glassine_status status = gl_zip_is_alike(bundle->zip, gl_zip_find(bundle->zip, gl_span_of(name)), beside->zip,
+                                             there, &segment->borrowed, error);
+    if (!status && segment->borrowed)
+        bundle->pieces[segment->piece] = beside->pieces[other->piece];
+    return status;
+}
+
+bool gl_bundle_is_checked_beside(const glassine_bundle *bundle, const gl_segment *segment) {
+    char name[GL_SEGMENT_NAME_SIZE];
+    gl_digest own, other;
+    gl_segment_name(segment, name);
+    return gl_manifest_find(bundle->tags, gl_span_of(name), &own) &&
+           gl_manifest_find(bundle->beside->tags, gl_span_of(name), &other) && gl_digest_equal(&own, &other);
+}
+
+glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error) {
+    const glassine_bundle *beside = usable_beside(bundle);
+    if (!beside)
         return GLASSINE_OK;
     uint32_t edition = edition_in_common(bundle, beside);
     if (!is_worth_it(beside, edition))

@@ -22,6 +22,7 @@ typedef struct gl_about {
 typedef struct gl_segment {
     uint32_t first, last;
     size_t piece, pieces;
+    bool borrowed; /* its text is that of the bundle beside which this one was opened */
 } gl_segment;
 
 /* What was made of a record that somebody asked for. */
@@ -116,6 +117,10 @@ glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *b
 bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log);
 
 /* beside.c */
+/* The segment's piece becomes the text that `bundle->beside` has of it, where both files have the same bytes of it. */
+glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment, glassine_error *error);
+/* Does the manifest of each give the same digest of it? Then it was checked. */
+bool gl_bundle_is_checked_beside(const glassine_bundle *bundle, const gl_segment *segment);
 /* Begins the handle's log with what it has in common with that of `bundle->beside`, once its segments are in memory. */
 glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error);
 

@@ -54,7 +54,7 @@ static glassine_status list_segment(glassine_bundle *bundle, const gl_entry *ent
     gl_segment *segment = gl_bundle_segment(bundle);
     if (!segment || !gl_bundle_piece(bundle))
         return gl_fail_memory(error);
-    *segment = (gl_segment){first, last, bundle->piece_count - 1, 1};
+    *segment = (gl_segment){.first = first, .last = last, .piece = bundle->piece_count - 1, .pieces = 1};
     return GLASSINE_OK;
 }
 
@@ -62,6 +62,13 @@ static const gl_entry *entry_of(const glassine_bundle *bundle, const gl_segment 
     char name[GL_SEGMENT_NAME_SIZE];
     gl_segment_name(segment, name);
     return gl_zip_find(bundle->zip, gl_span_of(name));
+}
+
+static glassine_status read_segment(glassine_bundle *bundle, gl_segment *segment, glassine_error *error) {
+    glassine_status status = gl_bundle_borrow_segment(bundle, segment, error);
+    return status || segment->borrowed ? status
+                                       : gl_zip_read(bundle->zip, entry_of(bundle, segment), bundle->limits.segment_bytes,
+                                                     &bundle->pieces[segment->piece], error);
 }
 
 static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
@@ -72,11 +79,8 @@ static glassine_status read_segments(glassine_bundle *bundle, glassine_error *er
         if (gl_span_starts(gl_zip_inner(bundle->zip, entry), GL_SPAN("slips/")))
             status = list_segment(bundle, entry, &total, error);
     }
-    for (size_t i = 0; i < bundle->segment_count && !status; i++) {
-        const gl_segment *segment = &bundle->segments[i];
-        status = gl_zip_read(bundle->zip, entry_of(bundle, segment), bundle->limits.segment_bytes,
-                             &bundle->pieces[segment->piece], error);
-    }
+    for (size_t i = 0; i < bundle->segment_count && !status; i++)
+        status = read_segment(bundle, &bundle->segments[i], error);
     if (!status && bundle->segment_count)
         qsort(bundle->segments, bundle->segment_count, sizeof *bundle->segments, by_first);
     return status;
@@ -86,6 +90,8 @@ static glassine_status check_segments(const glassine_bundle *bundle, glassine_er
     glassine_status status = GLASSINE_OK;
     for (size_t i = 0; i < bundle->segment_count && !status; i++) {
         const gl_segment *segment = &bundle->segments[i];
+        if (segment->borrowed && gl_bundle_is_checked_beside(bundle, segment))
+            continue;
         status = gl_bag_check_content(bundle->zip, entry_of(bundle, segment), bundle->payload, bundle->tags,
                                       gl_buf_span(&bundle->pieces[segment->piece]), error);
     }

@@ -235,6 +235,9 @@ void glassine_bundle_close(glassine_bundle *bundle) {
     gl_names_free(bundle->names);
     gl_map_free(bundle->scans);
     gl_joins_free(bundle->joins);
+    for (size_t i = 0; i < bundle->segment_count; i++)
+        if (bundle->segments[i].borrowed)
+            bundle->pieces[bundle->segments[i].piece] = GL_BUF_EMPTY;
     for (size_t i = 0; i < bundle->piece_count; i++)
         gl_buf_free(&bundle->pieces[i]);
     free(bundle->segments);

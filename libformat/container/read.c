@@ -277,3 +277,34 @@ glassine_status gl_zip_read(const gl_zip *zip, const gl_entry *entry, uint64_t l
     out->text[out->length] = '\0';
     return status;
 }
+
+/* ---- compared as it stands ---- */
+
+static glassine_status compare_raw(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip,
+                                   const gl_entry *other, uint8_t *bytes, bool *alike, glassine_error *error) {
+    for (uint64_t done = 0; *alike && done < entry->packed; done += PIECE) {
+        size_t length = entry->packed - done < PIECE ? (size_t)(entry->packed - done) : PIECE;
+        int code = gl_bytes_read(&zip->file, bytes, length, entry->data_at + done);
+        if (code)
+            return gl_fault_reading(error, code, zip->path);
+        code = gl_bytes_read(&other_zip->file, bytes + PIECE, length, other->data_at + done);
+        if (code)
+            return gl_fault_reading(error, code, other_zip->path);
+        *alike = memcmp(bytes, bytes + PIECE, length) == 0;
+    }
+    return GLASSINE_OK;
+}
+
+glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip, const gl_entry *other,
+                                bool *alike, glassine_error *error) {
+    *alike = entry->method == other->method && entry->packed == other->packed && entry->size == other->size &&
+             entry->crc == other->crc;
+    if (!*alike)
+        return GLASSINE_OK;
+    glassine_status status = gl_local_check(&zip->file, entry, error);
+    uint8_t *bytes = status ? NULL : malloc((size_t)2 * PIECE);
+    if (!status)
+        status = bytes ? compare_raw(zip, entry, other_zip, other, bytes, alike, error) : gl_fail_memory(error);
+    free(bytes);
+    return status;
+}

@@ -112,7 +112,7 @@ static glassine_status write_files(new_file *file) {
 }
 
 static glassine_status write_segment(new_file *file, gl_span text) {
-    gl_segment segment = {1, file->edition, 0, 1};
+    gl_segment segment = {.first = 1, .last = file->edition, .pieces = 1};
     char name[GL_SEGMENT_NAME_SIZE];
     gl_digest digest;
     gl_segment_name(&segment, name);

@@ -114,7 +114,7 @@ static glassine_status write_log(rewrite *it, glassine_error *error) {
     for (size_t i = 0; i < from->piece_count; i++)
         gl_buf_add(&text, gl_buf_span(&from->pieces[i]));
     gl_span log = gl_span_part(gl_buf_span(&text), 0, (size_t)gl_log_edition(from->log, from->edition)->end);
-    gl_segment segment = {1, from->edition, 0, 1};
+    gl_segment segment = {.first = 1, .last = from->edition, .pieces = 1};
     char name[GL_SEGMENT_NAME_SIZE];
     gl_segment_name(&segment, name);
     glassine_status status =

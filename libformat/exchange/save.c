@@ -179,7 +179,7 @@ static glassine_status write_edition(glassine_draft *draft, const char *note, gl
     if (status)
         return status;
     uint32_t number = bundle->edition + 1;
-    *segment = (gl_segment){number, number, bundle->piece_count - 1, 1};
+    *segment = (gl_segment){.first = number, .last = number, .piece = bundle->piece_count - 1, .pieces = 1};
     *joined = segments_to_join(bundle, segment);
     status = write_segment(draft, segment, *joined, error);
     if (!status)
