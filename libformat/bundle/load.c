@@ -30,7 +30,9 @@ gl_segment *gl_bundle_segment(glassine_bundle *bundle) {
     if (!grown)
         return NULL;
     bundle->segments = grown;
-    return &bundle->segments[bundle->segment_count++];
+    gl_segment *segment = &bundle->segments[bundle->segment_count++];
+    *segment = (gl_segment){0};
+    return segment;
 }
 
 void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]) {
