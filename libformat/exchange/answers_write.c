@@ -109,7 +109,9 @@ int64_t gl_answer_said_at(glassine_bundle *bundle, glassine_record *record) {
     const uint32_t *slips;
     size_t count = 0;
     int64_t at = INT64_MIN;
-    if (!glassine_record_history(bundle, record, &slips, &count, NULL) && count)
+    if (glassine_record_history(bundle, record, &slips, &count, NULL))
+        gl_bundle_fail_memory(bundle, NULL);
+    else if (count)
         gl_time_parse(glassine_bundle_slip(bundle, slips[0]).at, &at);
     return at;
 }
