@@ -1064,7 +1064,7 @@ GLASSINE_API size_t glassine_standings_find(const glassine_standings *standings,
  * position is left; both texts live as long as the standings. */
 GLASSINE_API bool glassine_standings_places(glassine_standings *standings, size_t index, size_t plate,
                                             glassine_record **record, const char **expression, uint32_t *count);
-/* "plate 1: 10 positions: 4, 24, 34 …", with at most `most` numbers a plate (0: all); NULL when memory ran out. */
+/* "plate 1: 64", "plate 1: 10 positions: 4, 24, 34 …", with at most `most` numbers a plate (0: all); NULL when memory ran out. */
 GLASSINE_API const char *glassine_standings_shown(glassine_standings *standings, size_t index, uint32_t most);
 /* The claim on the stamp that says most: of those that count the surest, of these the one that leaves the fewest
  * places, of these the first in a cursor's order. NULL where none counts. */

@@ -296,7 +296,7 @@ static glassine_status tell_combined(const looking *it) {
 
 /* -------------------------------------------------------------------------------------------- standings */
 
-/* "placed: plate 1: 1 position: 64" */
+/* "placed: plate 1: 64" */
 static bool show_standing(glassine_standings *standings, size_t index, gl_buf *out) {
     glassine_stamp_standing is = glassine_standings_at(standings, index);
     bool unplaced = strcmp(is.standing, "unplaced") == 0;
@@ -309,6 +309,7 @@ static bool show_standing(glassine_standings *standings, size_t index, gl_buf *o
 typedef struct standing_pair {
     glassine_bundle *bundle[2];
     const bool *marks;
+    gl_watch watch;
     glassine_standings *made[2];
     glassine_error error[2];
     glassine_status status[2];
@@ -316,8 +317,7 @@ typedef struct standing_pair {
 
 static void make_standings(void *context, size_t i) {
     standing_pair *it = context;
-    it->status[i] = it->marks ? gl_standings_within(it->bundle[i], it->marks, &it->made[i], &it->error[i])
-                              : glassine_standings_new(it->bundle[i], NULL, &it->made[i], &it->error[i]);
+    it->status[i] = gl_standings_within(it->bundle[i], it->marks, &it->watch, &it->made[i], &it->error[i]);
 }
 
 /* A stamp that stands elsewhere than before. */
@@ -395,12 +395,20 @@ static glassine_status tell_standings(const looking *it) {
     if (!it->bears)
         return GLASSINE_OK;
     glassine_status status = GLASSINE_OK;
-    standing_pair pair = {.bundle = {it->before, it->bundle}, .marks = it->scope};
+    const glassine_watch *by = it->bundle->watch;
+    standing_pair pair = {
+        .bundle = {it->before, it->bundle},
+        .marks = it->scope,
+        .watch = {.by = by,
+                  .doing = "working out standings (records)",
+                  .total = gl_scope_records(it->before, it->scope) + gl_scope_records(it->bundle, it->scope)}};
     moved_list moves = {0};
-    const glassine_watch *watch = it->bundle->watch;
     it->bundle->watch = NULL;
-    gl_work(2, make_standings, &pair);
-    it->bundle->watch = watch;
+    gl_work_watched(2, make_standings, &pair, &pair.watch);
+    it->bundle->watch = by;
+    atomic_store(&pair.watch.done, pair.watch.total);
+    if (!gl_watch_tell(&pair.watch))
+        status = gl_watch_fail(it->error);
     for (size_t i = 0; i < 2 && !status; i++)
         if ((status = pair.status[i]) != GLASSINE_OK && it->error)
             *it->error = pair.error[i];

@@ -202,7 +202,7 @@ void gl_merge_text_combined(glassine_node *result, const char *heading, glassine
 
 /* -------------------------------------------------------------------------------------------- standings */
 
-/* "placed: plate 1: 1 position: 64", taken apart. */
+/* "placed: plate 1: 64", taken apart. */
 typedef struct shown_standing {
     gl_span standing, plate, places; /* "placed", "plate 1", "64"; plate and places may be empty */
 } shown_standing;
@@ -222,16 +222,15 @@ static bool cut(gl_span text, const char *at, gl_span *before, gl_span *after) {
 
 static shown_standing apart(const char *text) {
     shown_standing it = {0};
-    gl_span rest, count, numbers, one;
+    gl_span rest, one;
     cut(gl_span_of(text ? text : "not here"), ": ", &it.standing, &rest);
-    if (cut(rest, "; ", &one, &numbers)) {
+    if (cut(rest, "; ", &one, &it.places)) {
         it.plate = GL_SPAN("several plates");
         it.places = GL_SPAN("");
         return it;
     }
     cut(rest, ": ", &it.plate, &rest);
-    cut(rest, ": ", &count, &numbers);
-    it.places = gl_span_is(count, "1 position") ? numbers : count;
+    cut(rest, ": ", &it.places, &rest); /* of "2 positions: 4, 14" the count */
     return it;
 }
 
@@ -294,18 +293,6 @@ static void add_groups(glassine_node *table, glassine_bundle *bundle, const glas
     }
 }
 
-/* "placed: plate 1: 64": a single position needs no counting. */
-static void add_standing(glassine_node *row, const char *label, const char *text) {
-    gl_buf shown = GL_BUF_EMPTY;
-    gl_span rest = gl_span_of(text ? text : "not here"), before;
-    for (bool more = true; more;) {
-        more = cut(rest, ": 1 position: ", &before, &rest);
-        gl_buf_add(&shown, before);
-        gl_buf_add_text(&shown, more ? ": " : "");
-    }
-    gl_node_buf(row, NULL, label, &shown);
-}
-
 void gl_merge_text_standings(glassine_node *result, const char *heading, glassine_bundle *bundle,
                              const glassine_merge_note *notes, size_t count) {
     glassine_node *table = glassine_node_table(result, NULL, heading);
@@ -316,7 +303,7 @@ void gl_merge_text_standings(glassine_node *result, const char *heading, glassin
     for (size_t i = 0; i < count; i++) {
         glassine_node *row = glassine_node_object(table, NULL, NULL);
         glassine_node_text(row, NULL, "stamp", glassine_record_label(bundle, notes[i].record));
-        add_standing(row, "was", notes[i].before);
-        add_standing(row, "is", notes[i].text);
+        glassine_node_string(row, NULL, "was", notes[i].before ? notes[i].before : "not here");
+        glassine_node_string(row, NULL, "is", notes[i].text);
     }
 }

@@ -476,7 +476,7 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
     l.ranking = l.options->ranking ? *l.options->ranking : glassine_ranking_default();
     glassine_status status = gl_ranking_check(&l.ranking, error);
     if (!status)
-        status = gl_survey_make(bundle, NULL, report, &survey, error);
+        status = gl_survey_make(bundle, NULL, report, NULL, &survey, error);
     if (status)
         return status;
     l.stamp = gl_map_find(survey.stamp_of, gl_survey_id(&survey, stamp));

@@ -84,3 +84,13 @@ glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glas
     free(it.parent);
     return GLASSINE_OK;
 }
+
+size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks) {
+    gl_bearings bearings = gl_bearings_in(bundle);
+    size_t count = 0;
+    for (size_t i = 0; i < bundle->record_count; i++) {
+        const gl_bearing *bearing = bearings.of[bundle->records[i]->type];
+        count += bearing && bearing->surveyed && (!marks || marks[bundle->records[i]->subject]);
+    }
+    return count;
+}

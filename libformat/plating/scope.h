@@ -10,8 +10,12 @@
  * or a join, or whose word counts, cannot ask so: then any stamp may stand elsewhere. */
 glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glassine_error *error);
 
-/* As glassine_standings_new, of the stamps among the subjects that were marked so. */
-glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, glassine_standings **out,
-                                    glassine_error *error);
+/* How many records standings are worked out from: of the subjects that were marked so; NULL: of all. */
+size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks);
+
+/* As glassine_standings_new, of the stamps among the subjects that were marked so (NULL: of all). `watch` (NULL:
+ * nobody's) counts these records. */
+glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, gl_watch *watch,
+                                    glassine_standings **out, glassine_error *error);
 
 #endif

@@ -97,7 +97,8 @@ static glassine_status keep(void *context, const gl_standing *s, glassine_error 
     to->s.in_two_minds = copied(arena, s->in_two_minds, s->in_two_minds_count, sizeof *s->in_two_minds);
     to->s.sole = copied(arena, s->sole, s->sole_count, sizeof *s->sole);
     to->s.idle = copied(arena, s->idle, s->idle_count, sizeof *s->idle);
-    return room && to->s.in_two_minds && to->s.sole && to->s.idle ? GLASSINE_OK : gl_fail_memory(error);
+    room = room && to->s.in_two_minds && to->s.sole && to->s.idle;
+    return room ? gl_survey_done(&kept->survey, error) : gl_fail_memory(error);
 }
 
 /* ---- conclusions of each stamp ---- */
@@ -119,14 +120,14 @@ static bool list_conclusions(glassine_standings *kept) {
     return true;
 }
 
-static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report, gl_watch *watch,
                             glassine_standings **out, glassine_error *error) {
     *out = NULL;
     glassine_standings *made = calloc(1, sizeof *made);
     if (!made)
         return gl_fail_memory(error);
     made->kept = GL_NONE;
-    glassine_status status = gl_survey_make(bundle, marks, report, &made->survey, error);
+    glassine_status status = gl_survey_make(bundle, marks, report, watch, &made->survey, error);
     if (!status) {
         made->all = calloc((size_t)made->survey.stamp_count + 1, sizeof *made->all);
         status = made->all && list_conclusions(made) ? GLASSINE_OK : gl_fail_memory(error);
@@ -148,12 +149,12 @@ static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine
 
 glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
                                        glassine_standings **out, glassine_error *error) {
-    return make(bundle, NULL, report, out, error);
+    return make(bundle, NULL, report, NULL, out, error);
 }
 
-glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, glassine_standings **out,
-                                    glassine_error *error) {
-    return make(bundle, marks, NULL, out, error);
+glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, gl_watch *watch,
+                                    glassine_standings **out, glassine_error *error) {
+    return make(bundle, marks, NULL, watch, out, error);
 }
 
 void glassine_standings_free(glassine_standings *standings) {
@@ -270,7 +271,9 @@ const char *glassine_standings_shown(glassine_standings *standings, size_t index
         gl_buf_add_text(out, out->length ? "; " : "");
         gl_tell_plate(survey, left.plate, out);
         gl_buf_add_text(out, ": ");
-        if (left.positions)
+        if (left.positions && left.count == 1) /* a single one needs no counting */
+            gl_plan_add_number(survey->plates[left.plate].plan, gl_posset_next(left.positions, 0), out);
+        else if (left.positions)
             gl_expression_echo(survey->plates[left.plate].plan, left.positions, most, out);
         else
             gl_buf_printf(out, "any of %u positions", left.count);

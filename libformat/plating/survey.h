@@ -113,6 +113,7 @@ typedef struct gl_survey_date {
 typedef struct gl_survey {
     glassine_bundle *bundle;
     glassine_report *report; /* gets findings; NULL: nobody wants them */
+    gl_watch *watch;         /* counts the records that are done with, and may stop it; NULL: nobody's */
     const gl_joins *joins;
     gl_arena *arena;
     glassine_record **within; /* of a scope, those that take part, by type; NULL: all of the bundle's do */
@@ -176,7 +177,7 @@ typedef struct gl_survey {
 
 /* Plates, states, stamps, people, marks, observations, dates, claims, conclusions, ties. `marks` by subject, as
  * gl_scope_spread leaves them: only what is marked, for standings alone (there are no dates); NULL: everything. */
-glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report, gl_watch *watch,
                                gl_survey *survey, glassine_error *error);
 void gl_survey_free(gl_survey *survey);
 gl_standing_question gl_survey_question(const gl_survey *survey);
@@ -190,6 +191,9 @@ glassine_status gl_survey_no_plate(const gl_survey *survey, glassine_record *pla
 typedef glassine_status (*gl_survey_visit)(gl_survey *survey, glassine_record *record, glassine_error *error);
 glassine_status gl_survey_each(gl_survey *survey, const char *type, gl_survey_visit visit,
                                glassine_error *error);
+
+/* One record is done with. Refused where whoever looks on stops it. */
+glassine_status gl_survey_done(const gl_survey *survey, glassine_error *error);
 
 /* The same, step by step. */
 typedef struct gl_survey_walk {

@@ -82,15 +82,28 @@ void gl_survey_walk_end(gl_survey_walk *walk) {
     glassine_cursor_free(walk->cursor);
 }
 
+glassine_status gl_survey_done(const gl_survey *survey, glassine_error *error) {
+    return !survey->watch || gl_watch_add(survey->watch, 1) ? GLASSINE_OK : gl_watch_fail(error);
+}
+
+/* A stamp is done with once it is told where it stands; on what says when it was used no standing depends. */
+static bool is_counted(const char *type) {
+    return strcmp(type, "stamp") != 0 && strcmp(type, "marking") != 0;
+}
+
 glassine_status gl_survey_each(gl_survey *survey, const char *type, gl_survey_visit visit,
                                glassine_error *error) {
     gl_survey_walk walk;
     glassine_status status = gl_survey_walk_begin(survey, type, &walk, error);
     if (status)
         return status;
+    bool counted = is_counted(type);
     glassine_record *record;
-    while (!status && (record = gl_survey_walk_next(&walk)) != NULL)
+    while (!status && (record = gl_survey_walk_next(&walk)) != NULL) {
         status = visit(survey, record, error);
+        if (!status && counted)
+            status = gl_survey_done(survey, error);
+    }
     gl_survey_walk_end(&walk);
     return status;
 }

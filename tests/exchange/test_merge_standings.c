@@ -323,11 +323,75 @@ static void a_conclusion_in_between_is_looked_through(void **state) {
     assert_true(merge_tells_all(one, other));
 }
 
+/* Who looks on, and what was told of standings. */
+typedef struct looking {
+    bool stops;
+    unsigned told;
+    uint64_t done, total;
+} looking;
+
+static bool look(void *context, const char *doing, uint64_t done, uint64_t total) {
+    looking *it = context;
+    if (strcmp(doing, "working out standings (records)") != 0)
+        return true;
+    assert_true(done <= total);
+    it->told++;
+    it->done = done;
+    it->total = total;
+    return !it->stops;
+}
+
+/* A merge into `one` that brings something to `other`, looked at by `it`. */
+static glassine_status merge_watched(const char *one, const char *other, looking *it) {
+    const glassine_watch watch = {look, it};
+    const glassine_options watched = {.watch = &watch};
+    gl_buf told = GL_BUF_EMPTY;
+    glassine_merge_options options = {.tell = note, .context = &told};
+    glassine_bundle *bundle;
+    glassine_draft *draft;
+    MUST(glassine_bundle_open(one, GLASSINE_WRITE, &watched, &bundle, &error));
+    MUST(glassine_draft_new(bundle, NULL, NULL, &draft, &error));
+    glassine_status status = glassine_merge(draft, &other, 1, &options, NULL, &error);
+    gl_buf_free(&told);
+    glassine_draft_free(draft);
+    glassine_bundle_close(bundle);
+    return status;
+}
+
+/* They are counted in records (spec/commands.md: what is done, how much of how much), and stopping changes nothing. */
+static void whoever_looks_on_is_told_and_may_stop(void **state) {
+    scene it = {.luck = 7};
+    looking stopping = {.stops = true}, going_on = {.stops = false};
+    const char *one = in_folder("one.glassine"), *other = in_folder("other.glassine"), *kept = in_folder("kept.glassine");
+    (void)state;
+    begin(&it, one, 3);
+    copy_file(one, other);
+    copy_file(one, kept);
+    saying_session on = begin_saying(other, NULL);
+    it.draft = on.draft;
+    say_claim(&it, 1, 5);
+    end_saying(&on);
+    assert_int_equal(merge_watched(one, other, &stopping), GLASSINE_SYSTEM);
+    assert_non_null(strstr(error.message, "nothing was changed"));
+    gl_buf now = GL_BUF_EMPTY, then = GL_BUF_EMPTY;
+    assert_int_equal(gl_file_read_all(one, (size_t)1 << 28, &now), 0);
+    assert_int_equal(gl_file_read_all(kept, (size_t)1 << 28, &then), 0);
+    assert_true(gl_span_equal(gl_buf_span(&now), gl_buf_span(&then)));
+    gl_buf_free(&now);
+    gl_buf_free(&then);
+    assert_true(stopping.told > 0);
+    assert_int_equal(merge_watched(one, other, &going_on), GLASSINE_OK);
+    assert_true(going_on.told > 0);
+    assert_true(going_on.total > 0);
+    assert_int_equal(going_on.done, going_on.total);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_conclusion_in_between_is_looked_through),
         cmocka_unit_test(a_claim_in_between_is_looked_through),
         cmocka_unit_test(standings_that_moved_are_told_all_of_them),
+        cmocka_unit_test(whoever_looks_on_is_told_and_may_stop),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
