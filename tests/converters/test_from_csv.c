@@ -3,9 +3,10 @@
 #include "csv_get.h"
 #include "csv_put.h"
 #include "random_bundle.h"
+#include "rounds.h"
 #include "sheet_folder.h"
 
-#define BUNDLES 500
+#define BUNDLES ROUNDS_OF(500)
 #define EDITS_MOST 6
 
 static bool is_sheet(const char *name) {

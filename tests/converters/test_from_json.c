@@ -4,9 +4,10 @@
 
 #include "json_canonical.h"
 #include "random_bundle.h"
+#include "rounds.h"
 #include "sheet_folder.h"
 
-#define BUNDLES 300
+#define BUNDLES ROUNDS_OF(300)
 
 static void write_document(glassine_bundle *bundle, glassine_json_options options) {
     gl_buf text = GL_BUF_EMPTY;

@@ -4,10 +4,11 @@
 #include <archive_entry.h>
 
 #include "random_bundle.h"
+#include "rounds.h"
 #include "sheet_folder.h"
 #include "xlsx_in.h"
 
-#define BUNDLES 200
+#define BUNDLES ROUNDS_OF(200)
 
 /* --------------------------------------------------------------------------------------------- both ways */
 

@@ -5,11 +5,12 @@
 #include "exchange/merge.h"
 
 #include "exchange/support.h"
+#include "rounds.h"
 
 #ifdef __SANITIZE_ADDRESS__
 enum { HISTORIES = 60 };
 #else
-enum { HISTORIES = 300 };
+enum { HISTORIES = ROUNDS_OF(300) };
 #endif
 enum { ITEMS = 6, STAMPS = 9, CLAIMS = 24, PEOPLE = 3, MATCHES = 3, PLATES = 2 };
 
