@@ -79,7 +79,7 @@ static bool start_one(work *it, pthread_t *thread) {
 }
 
 /* Watched, all of it lies with the helpers, so that the caller's thread can look on; else the caller's takes
- * part. */
+ * part. Whoever looks on is asked before anything begins: the work may be over before they are asked again. */
 void gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch) {
     work it = {.count = count,
                .job = job,
@@ -90,6 +90,8 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
     pthread_t threads[THREADS_MOST];
     size_t wanted = threads_wanted(count), started = 0;
     bool watched = watch && watch->by;
+    if (watched && !gl_watch_tell(watch))
+        return;
     if (wanted && !watched)
         wanted--;
     while (started < wanted && start_one(&it, &threads[started]))

@@ -8,8 +8,8 @@
  * and returns when all are done. In no order: what a job finds out goes where its index says. Where no thread
  * can be had, the caller's does it all. */
 void gl_work(size_t count, void (*job)(void *context, size_t index), void *context);
-/* The same, watched (NULL: by nobody): the caller's thread tells ten times a second how far it is. Once
- * stopped, no further job begins. */
+/* The same, watched (NULL: by nobody): the caller's thread tells at the beginning and ten times a second
+ * how far it is. Once stopped, no further job begins. */
 void gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch);
 
 #endif

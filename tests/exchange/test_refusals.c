@@ -336,9 +336,7 @@ static void stopped_work_leaves_nothing(void **state) {
         }
         if (asked < 2)
             fail_msg("%s asks nobody", cases[i].what);
-        char command[300];
-        snprintf(command, sizeof command, "rm -r '%s'", in_folder("out.glassine"));
-        assert_int_equal(system(command), 0);
+        assert_int_equal(remove_tree(in_folder("out.glassine")), 0);
     }
 }
 

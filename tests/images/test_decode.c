@@ -153,7 +153,8 @@ static void write_tiff(const tiff_form *form, gl_buf *out) {
     char name[64] = "/tmp/glassine-test-XXXXXX";
     int fd = mkstemp(name);
     assert_true(fd >= 0);
-    TIFF *tiff = TIFFFdOpen(fd, name, "w");
+    assert_int_equal(close(fd), 0);
+    TIFF *tiff = TIFFOpen(name, "w");
     bool grey = form->photometric == PHOTOMETRIC_MINISBLACK || form->photometric == PHOTOMETRIC_MINISWHITE;
     uint16_t samples = grey ? 1 : form->alpha || form->photometric == PHOTOMETRIC_SEPARATED ? 4 : 3;
     assert_non_null(tiff);
