@@ -1,6 +1,7 @@
 #include "base/work.h"
 
 #include <pthread.h>
+#include <stdlib.h>
 #include <time.h>
 
 #include "base/platform.h"
@@ -108,4 +109,35 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
 
 void gl_work(size_t count, void (*job)(void *context, size_t index), void *context) {
     gl_work_watched(count, job, context, NULL);
+}
+
+struct gl_beside {
+    pthread_t thread;
+    void (*job)(void *context);
+    void *context;
+};
+
+static void *do_beside(void *argument) {
+    gl_beside *it = argument;
+    it->job(it->context);
+    return NULL;
+}
+
+gl_beside *gl_beside_begin(void (*job)(void *context), void *context) {
+    gl_beside *it = gl_platform_processors() > 1 ? malloc(sizeof *it) : NULL;
+    if (!it)
+        return NULL;
+    it->job = job;
+    it->context = context;
+    if (pthread_create(&it->thread, NULL, do_beside, it) == 0)
+        return it;
+    free(it);
+    return NULL;
+}
+
+void gl_beside_end(gl_beside *beside) {
+    if (!beside)
+        return;
+    pthread_join(beside->thread, NULL);
+    free(beside);
 }

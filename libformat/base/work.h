@@ -12,4 +12,11 @@ void gl_work(size_t count, void (*job)(void *context, size_t index), void *conte
  * how far it is. Once stopped, no further job begins. */
 void gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch);
 
+/* One job on a thread of its own, while the caller does something else. NULL: it was not begun, since no thread can be
+ * had, or there is one processor. */
+typedef struct gl_beside gl_beside;
+gl_beside *gl_beside_begin(void (*job)(void *context), void *context);
+/* Waits until it is done; NULL: nothing. */
+void gl_beside_end(gl_beside *beside);
+
 #endif

@@ -16,7 +16,7 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
             continue;
         if (gl_store_find_next(draft->bundle->store, &gl_store_at(from->store, slip)->digest, &next) != GL_NONE)
             continue;
-        status = gl_draft_add_line(draft, gl_store_line(from->store, slip), from->path, &fresh, error);
+        status = gl_draft_take_slip(draft, from, slip, &fresh, error);
         *added += fresh;
     }
     return status ? status : gl_bundle_index(draft->bundle, error);

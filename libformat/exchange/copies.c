@@ -128,7 +128,7 @@ static glassine_status enter(const gl_copies *it, const sending *one, const char
     for (uint32_t slip = first; !status && slip < gl_store_count(from->store); slip++) {
         bool fresh;
         if (gl_leaves(GL_SPAN("scan"), (glassine_reach)gl_store_at(from->store, slip)->reach, it->blind))
-            status = gl_draft_add_line(it->to, gl_store_line(from->store, slip), from->path, &fresh, error);
+            status = gl_draft_take_slip(it->to, from, slip, &fresh, error);
     }
     return status ? status : gl_bundle_index(it->to->bundle, error);
 }

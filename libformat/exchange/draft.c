@@ -78,6 +78,7 @@ void gl_draft_forget_gathered(glassine_draft *draft) {
 }
 
 void gl_draft_clear(glassine_draft *draft) {
+    gl_draft_drop_ahead(draft);
     gl_draft_forget_gathered(draft);
     gl_bundle_cut(draft->bundle, draft->base);
     for (size_t i = 0; i < draft->brings_count; i++) /* "DIGEST  NAME" */
@@ -137,6 +138,20 @@ glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const cha
         return gl_fail_memory(error);
     uint32_t slip;
     return gl_store_add(bundle->store, copy, bundle->edition + 1, &bundle->limits, &slip, added, error);
+}
+
+glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip, bool *added,
+                                   glassine_error *error) {
+    glassine_bundle *bundle = draft->bundle;
+    gl_span line = gl_store_line(from->store, slip);
+    if (memcmp(&from->limits, &bundle->limits, sizeof bundle->limits) != 0)
+        return gl_draft_add_line(draft, line, from->path, added, error);
+    gl_span copy = gl_arena_copy(bundle->arena, line);
+    if (!copy.text)
+        return gl_fail_memory(error);
+    uint32_t number;
+    return gl_store_add_known(bundle->store, copy, &gl_store_at(from->store, slip)->digest, bundle->edition + 1,
+                              &bundle->limits, &number, added, error);
 }
 
 glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error) {

@@ -26,6 +26,7 @@ struct glassine_draft {
     gl_gathered *gathered;  /* files whose bytes are in already */
     size_t gathered_count, gathered_room;
     gl_map *gathered_paths; /* path -> its number among them; NULL: none */
+    struct gl_ahead *ahead; /* its lines are being written already (save.c); NULL: not so */
 };
 
 /* draft.c */
@@ -34,6 +35,10 @@ glassine_status gl_draft_writer(glassine_draft *draft, glassine_error *error);
 /* A slip as its line stands (somebody's, from elsewhere): checked, copied, added to the set. */
 glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const char *place, bool *added,
                                   glassine_error *error);
+/* The same of slip number `slip` of another bundle, which was checked there: under the same limits it needs no second
+ * check. */
+glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip, bool *added,
+                                   glassine_error *error);
 /* The same of a slip that is spoken here and now, to be signed at the save. */
 glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error);
 /* The line lives as long as the bundle. Whose word counts is judged anew after gl_bundle_trust_changed only.
@@ -56,6 +61,12 @@ void gl_draft_cut_signatures(glassine_draft *draft, size_t length);
 void gl_draft_clear(glassine_draft *draft);
 
 /* save.c */
+/* Begins to write the lines that the draft holds on a thread of its own, where that can be done, while the caller looks
+ * at the bundle: nothing may be added until the draft is saved, with this note, or dropped. What fails is told by the
+ * save. */
+void gl_draft_write_ahead(glassine_draft *draft, const char *note);
+/* Drops what was written so, as if it had not begun. */
+void gl_draft_drop_ahead(glassine_draft *draft);
 /* As glassine_draft_save. *saved: what it held is on disk and stays, even where the status says that the handle cannot
  * go on from it. */
 glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *saved, glassine_error *error);

@@ -317,12 +317,16 @@ glassine_status glassine_merge(glassine_draft *draft, const char *const *sources
     glassine_status status = it.sources ? GLASSINE_OK : gl_fail_memory(error);
     if (!status)
         status = take_all(&it, sources, count, error);
+    bool writes = !status && !it.held && !(options && options->preview);
+    const char *note = options && options->note ? options->note : "merged";
+    if (writes)
+        gl_draft_write_ahead(draft, note);
     if (!status)
         status = look(&it, report, error);
-    if (status || it.held || (options && options->preview))
+    if (status || !writes)
         gl_draft_clear(draft);
     else
-        status = glassine_draft_save(draft, options && options->note ? options->note : "merged", error);
+        status = glassine_draft_save(draft, note, error);
     if (!status && report)
         glassine_report_about(report, it.bundle->path, it.bundle->edition);
     gl_map_free(it.described);

@@ -6,6 +6,7 @@
 #include "base/clock.h"
 #include "base/error.h"
 #include "base/text.h"
+#include "base/work.h"
 #include "exchange/sign.h"
 
 static int by_bytes(const void *a, const void *b) {
@@ -165,8 +166,13 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
     return status ? status : gl_bundle_follow(bundle, draft->writer, error);
 }
 
-static glassine_status write_edition(glassine_draft *draft, const char *note, gl_segment *segment,
-                                     size_t *joined, glassine_error *error) {
+/* What was written of a draft before the bag: a piece of the log, and the segment that it is in. */
+typedef struct written {
+    gl_segment segment;
+    size_t joined;
+} written;
+
+static glassine_status write_lines(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     glassine_status status = gl_draft_writer(draft, error);
     if (!status && bundle->edition == 0)
@@ -179,13 +185,10 @@ static glassine_status write_edition(glassine_draft *draft, const char *note, gl
     if (status)
         return status;
     uint32_t number = bundle->edition + 1;
-    *segment = (gl_segment){.first = number, .last = number, .piece = bundle->piece_count - 1, .pieces = 1};
-    *joined = segments_to_join(bundle, segment);
-    status = write_segment(draft, segment, *joined, error);
-    if (!status)
-        status = write_bag(draft, error);
-    uint64_t end;
-    return status ? status : gl_writer_finish(draft->writer, &end, error);
+    out->segment =
+        (gl_segment){.first = number, .last = number, .piece = bundle->piece_count - 1, .pieces = 1};
+    out->joined = segments_to_join(bundle, &out->segment);
+    return write_segment(draft, &out->segment, out->joined, error);
 }
 
 /* The manifest of tag files as the file on disk has it: a failed save may have changed the one in memory. */
@@ -201,6 +204,83 @@ static void restore_tags(glassine_bundle *bundle) {
     gl_manifest_free(tags);
 }
 
+/* Pieces of the log from number `pieces` on are no part of it: they were not saved. */
+static void take_back(glassine_draft *draft, size_t pieces) {
+    glassine_bundle *bundle = draft->bundle;
+    while (bundle->piece_count > pieces)
+        gl_buf_free(&bundle->pieces[--bundle->piece_count]);
+    restore_tags(bundle);
+}
+
+/* ------------------------------------------------------------------------------------------------- ahead */
+
+typedef struct gl_ahead {
+    glassine_draft *draft;
+    const char *note;
+    size_t pieces; /* that were there before */
+    gl_beside *thread;
+    written written;
+    glassine_status status;
+    glassine_error error;
+} gl_ahead;
+
+static void write_now(void *context) {
+    gl_ahead *it = context;
+    it->status = write_lines(it->draft, it->note, &it->written, &it->error);
+}
+
+/* With a key, what is written depends on whose word counts, which others ask for meanwhile. */
+void gl_draft_write_ahead(glassine_draft *draft, const char *note) {
+    bool lines = glassine_draft_slips(draft) || draft->signatures.length;
+    gl_ahead *it = lines && draft->bundle->edition && !draft->bundle->key ? calloc(1, sizeof *it) : NULL;
+    if (!it)
+        return;
+    it->draft = draft;
+    it->note = note;
+    it->pieces = draft->bundle->piece_count;
+    it->thread = gl_beside_begin(write_now, it);
+    if (it->thread)
+        draft->ahead = it;
+    else
+        free(it);
+}
+
+static gl_ahead *end_ahead(glassine_draft *draft) {
+    gl_ahead *it = draft->ahead;
+    draft->ahead = NULL;
+    if (it)
+        gl_beside_end(it->thread);
+    return it;
+}
+
+void gl_draft_drop_ahead(glassine_draft *draft) {
+    gl_ahead *it = end_ahead(draft);
+    if (it)
+        take_back(draft, it->pieces);
+    free(it);
+}
+
+/* What was written ahead, or now. */
+static glassine_status lines_written(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
+    gl_ahead *it = end_ahead(draft);
+    if (!it)
+        return write_lines(draft, note, out, error);
+    glassine_status status = it->status;
+    *out = it->written;
+    if (status && error)
+        *error = it->error;
+    free(it);
+    return status;
+}
+
+static glassine_status write_edition(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
+    glassine_status status = lines_written(draft, note, out, error);
+    uint64_t end;
+    if (!status)
+        status = write_bag(draft, error);
+    return status ? status : gl_writer_finish(draft->writer, &end, error);
+}
+
 glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *saved, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     *saved = false;
@@ -210,23 +290,22 @@ glassine_status gl_draft_save(glassine_draft *draft, const char *note, bool *sav
         *saved = true;
         return GLASSINE_OK;
     }
-    gl_segment segment;
-    size_t joined, pieces = bundle->piece_count;
+    written made;
+    size_t pieces = draft->ahead ? draft->ahead->pieces : bundle->piece_count;
     glassine_status status = gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
     if (!status)
         status = gl_draft_sign(draft, error);
     if (!status)
-        status = write_edition(draft, note, &segment, &joined, error);
+        status = write_edition(draft, note, &made, error);
     *saved = !status;
     if (*saved)
-        status = take_over(draft, &segment, joined, error);
+        status = take_over(draft, &made.segment, made.joined, error);
+    gl_draft_drop_ahead(draft);
     gl_writer_free(draft->writer); /* cuts the file back where it was not finished */
     draft->writer = NULL;
     if (*saved)
         return status;
-    while (bundle->piece_count > pieces)
-        gl_buf_free(&bundle->pieces[--bundle->piece_count]);
-    restore_tags(bundle);
+    take_back(draft, pieces);
     gl_draft_clear(draft);
     return status;
 }

@@ -211,16 +211,22 @@ static glassine_status check_limits(const gl_store *store, gl_span line, const g
     return GLASSINE_OK;
 }
 
-void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, const gl_members *members,
-                      gl_prepared *out) {
+static void prepare(const gl_store *store, gl_span line, const gl_digest *digest, const gl_members *members,
+                    gl_prepared *out) {
     *out = (gl_prepared){.line = line,
                          .by = gl_json_raw(members->of[GL_BY]),
                          .record = gl_json_raw(members->of[GL_RECORD]),
-                         .digest = gl_hash_once(hash, line.text, line.length),
+                         .digest = *digest,
                          .reach = GLASSINE_PRIVATE};
     gl_reach_parse(members->of[GL_REACH], &out->reach);
     out->digest_hash = digest_hash(store, &out->digest);
     out->record_hash = record_hash(store, out->record);
+}
+
+void gl_store_prepare(const gl_store *store, gl_hash *hash, gl_span line, const gl_members *members,
+                      gl_prepared *out) {
+    gl_digest digest = gl_hash_once(hash, line.text, line.length);
+    prepare(store, line, &digest, members, out);
 }
 
 void gl_store_expect(const gl_store *store, const gl_prepared *prepared) {
@@ -230,10 +236,16 @@ void gl_store_expect(const gl_store *store, const gl_prepared *prepared) {
 
 glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
                              uint32_t *slip, bool *added, glassine_error *error) {
+    gl_digest digest = gl_hash_once(store->hash, line.text, line.length);
+    return gl_store_add_known(store, line, &digest, edition, limits, slip, added, error);
+}
+
+glassine_status gl_store_add_known(gl_store *store, gl_span line, const gl_digest *digest, uint32_t edition,
+                                   const glassine_limits *limits, uint32_t *slip, bool *added, glassine_error *error) {
     gl_members members;
     gl_prepared prepared;
     gl_members_look(line, GL_BY, GL_RECORD, &members);
-    gl_store_prepare(store, store->hash, line, &members, &prepared);
+    prepare(store, line, digest, &members, &prepared);
     return gl_store_add_prepared(store, &prepared, edition, limits, slip, added, error);
 }
 

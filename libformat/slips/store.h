@@ -68,6 +68,9 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
  * store is as it was. */
 glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, const glassine_limits *limits,
                              uint32_t *slip, bool *added, glassine_error *error);
+/* The same of a line whose digest is known. */
+glassine_status gl_store_add_known(gl_store *store, gl_span line, const gl_digest *digest, uint32_t edition,
+                                   const glassine_limits *limits, uint32_t *slip, bool *added, glassine_error *error);
 uint32_t gl_store_find(const gl_store *store, const gl_digest *digest); /* GL_NONE: not there */
 /* The same for slips in the order of another set: the one at *next, where *next begins at 0, is tried first, since sets
  * that grew from one have long runs in common. */
