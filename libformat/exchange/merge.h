@@ -32,6 +32,11 @@ typedef struct gl_answer_told {
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
 
+/* merge_scope.c: did something come that a standing depends on, and what bears on those that may be others now: by
+ * subject, for the caller to free; NULL: any may. */
+bool gl_merge_bears(const gl_merging *it);
+glassine_status gl_merge_scope(const gl_merging *it, bool **scope, glassine_error *error);
+
 /* merge_people.c: tells who says something new; a part of gl_merge_look. */
 glassine_status gl_merge_people(gl_merging *it, glassine_error *error);
 

@@ -10,7 +10,6 @@
 #include "exchange/compare.h"
 #include "exchange/merge.h"
 #include "exchange/subject.h"
-#include "plating/bearing.h"
 #include "plating/scope.h"
 
 typedef struct looking {
@@ -18,7 +17,6 @@ typedef struct looking {
     glassine_bundle *bundle, *before;
     gl_touched *touched; /* by item */
     size_t count;
-    gl_bearings bearings;
     bool bears;  /* something came that standings depend on */
     bool *scope; /* by subject: what bears on the stamps that it bears on; NULL: on all of them */
     glassine_error *error;
@@ -90,51 +88,11 @@ static glassine_record *earlier(const looking *it, const glassine_record *record
 
 /* ----------------------------------------------------------------------------------- what is to be looked at */
 
-/* How what a slip says bears on standings, by its record's type; NULL: not so. */
-static const gl_bearing *bearing_of(const looking *it, uint32_t slip) {
-    return it->bearings.of[gl_bundle_record_of_slip(it->bundle, slip)->type];
-}
-
-/* Does it say whose word counts? */
-static bool touches_trust(const looking *it, uint32_t slip) {
-    const gl_store *store = it->bundle->store;
-    return gl_trust_touched_by(gl_store_record(store, gl_store_at(store, slip)->record)->id, gl_store_line(store, slip));
-}
-
-/* Did something come that a standing depends on? */
-static bool bears_on_standing(const looking *it) {
-    bool bears = it->merging->draft->signatures.length > 0;
-    for (uint32_t slip = it->merging->first; slip < gl_store_count(it->bundle->store) && !bears; slip++)
-        bears = bearing_of(it, slip) || touches_trust(it, slip);
-    return bears;
-}
-
-/* Marks the subjects that something came for, and all that bears on the same stamps. */
-static glassine_status find_scope(looking *it, glassine_error *error) {
-    const gl_store *store = it->bundle->store;
-    bool everywhere = it->merging->draft->signatures.length > 0;
-    if (!it->bears || everywhere)
-        return GLASSINE_OK;
-    it->scope = calloc(gl_store_records(store) + (size_t)1, sizeof *it->scope);
-    if (!it->scope)
-        return gl_fail_memory(error);
-    for (uint32_t slip = gl_store_count(it->before->store); slip < gl_store_count(store) && !everywhere; slip++) {
-        const gl_bearing *bearing = bearing_of(it, slip);
-        everywhere = (bearing && bearing->wide) || touches_trust(it, slip);
-        it->scope[gl_store_at(store, slip)->record] = true;
-    }
-    if (!everywhere)
-        return gl_scope_spread(it->bundle, it->scope, error);
-    free(it->scope);
-    it->scope = NULL;
-    return GLASSINE_OK;
-}
-
 /* What came is told beside what was: the bundle as it is on disk. */
 static glassine_status find_before(looking *it, glassine_error *error) {
     glassine_status status = gl_bundle_as_saved(it->bundle, &it->merging->before, error);
     it->before = it->merging->before;
-    return status ? status : find_scope(it, error);
+    return status || !it->bears ? status : gl_merge_scope(it->merging, &it->scope, error);
 }
 
 /* One asks for readings, the other for what is in the store alone: each has a thread. */
@@ -152,8 +110,7 @@ static void find_one(void *context, size_t index) {
 
 static glassine_status find_all(looking *it) {
     finding found = {.looking = it};
-    it->bearings = gl_bearings_in(it->bundle);
-    it->bears = bears_on_standing(it);
+    it->bears = gl_merge_bears(it->merging);
     gl_work(2, find_one, &found);
     for (size_t i = 0; i < 2; i++)
         if (found.status[i]) {

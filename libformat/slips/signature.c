@@ -42,15 +42,39 @@ bool gl_signature_parse(gl_span hex, gl_signature *signature) {
     return true;
 }
 
-int gl_signature_verify(const gl_public_key *key, gl_span message, const gl_signature *signature) {
-    EVP_PKEY *point = EVP_PKEY_new_raw_public_key(EVP_PKEY_ED25519, NULL, key->bytes, sizeof key->bytes);
-    EVP_MD_CTX *context = EVP_MD_CTX_new();
+static bool take_key(gl_verifier *verifier, const gl_public_key *key) {
+    if (verifier->point && gl_digest_equal(&verifier->key, key))
+        return true;
+    EVP_PKEY_free(verifier->point);
+    verifier->key = *key;
+    verifier->point = EVP_PKEY_new_raw_public_key(EVP_PKEY_ED25519, NULL, key->bytes, sizeof key->bytes);
+    if (!verifier->context)
+        verifier->context = EVP_MD_CTX_new();
+    return verifier->point && verifier->context;
+}
+
+int gl_verifier_verify(gl_verifier *verifier, const gl_public_key *key, gl_span message, const gl_signature *signature) {
+    if (!take_key(verifier, key))
+        return -1;
+    EVP_MD_CTX *context = verifier->context;
     int fits = -1;
-    if (point && context && EVP_DigestVerifyInit(context, NULL, NULL, NULL, point) == 1)
+    if (EVP_DigestVerifyInit(context, NULL, NULL, NULL, verifier->point) == 1)
         fits = EVP_DigestVerify(context, signature->bytes, sizeof signature->bytes,
                                 (const unsigned char *)message.text, message.length) == 1;
-    EVP_MD_CTX_free(context);
-    EVP_PKEY_free(point);
+    EVP_MD_CTX_reset(context);
+    return fits;
+}
+
+void gl_verifier_end(gl_verifier *verifier) {
+    EVP_MD_CTX_free(verifier->context);
+    EVP_PKEY_free(verifier->point);
+    *verifier = (gl_verifier){.point = NULL};
+}
+
+int gl_signature_verify(const gl_public_key *key, gl_span message, const gl_signature *signature) {
+    gl_verifier verifier = {.point = NULL};
+    int fits = gl_verifier_verify(&verifier, key, message, signature);
+    gl_verifier_end(&verifier);
     return fits;
 }
 

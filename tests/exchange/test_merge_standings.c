@@ -324,6 +324,45 @@ static void a_conclusion_in_between_is_looked_through(void **state) {
     assert_true(merge_tells_all(one, other));
 }
 
+/* The last slip of the draft is signed. */
+static void sign_last(scene *it, const glassine_key *key) {
+    const gl_store *store = it->draft->bundle->store;
+    gl_buf line = GL_BUF_EMPTY;
+    assert_true(gl_signature_write(key, &gl_store_at(store, gl_store_count(store) - 1)->digest, &line));
+    gl_span kept = gl_arena_copy(it->draft->bundle->arena, gl_buf_span(&line));
+    MUST(gl_draft_add_signature(it->draft, kept, &error));
+    gl_buf_free(&line);
+}
+
+/* What did not count, since its author signs, does once it is signed: a slip that was here, and nothing else comes. */
+static void a_signature_alone_moves_a_stamp(void **state) {
+    enum { CLAIM = 100, NOWHERE };
+    scene it = {.luck = 3};
+    char set[200];
+    const char *one = in_folder("one.glassine"), *other = in_folder("other.glassine");
+    glassine_key *key;
+    (void)state;
+    MUST(glassine_key_new(&key, &error));
+    snprintf(set, sizeof set, "{\"key\":\"%s\"}", glassine_key_public(key));
+    begin(&it, one, 0);
+    saying_session on = begin_saying(one, NULL);
+    it.draft = on.draft;
+    say(&it, 1, "contributor", 1, set);
+    sign_last(&it, key);
+    end_saying(&on);
+    on = begin_saying(one, NULL);
+    it.draft = on.draft;
+    say_placed(&it, 1, CLAIM, 5, "claim", NOWHERE);
+    end_saying(&on);
+    copy_file(one, other);
+    on = begin_saying(other, NULL);
+    it.draft = on.draft;
+    sign_last(&it, key);
+    end_saying(&on);
+    assert_true(merge_tells_all(one, other));
+    glassine_key_free(key);
+}
+
 /* Who looks on, and what was told of standings. */
 typedef struct looking {
     bool stops;
@@ -392,6 +431,7 @@ int main(void) {
         cmocka_unit_test(a_conclusion_in_between_is_looked_through),
         cmocka_unit_test(a_claim_in_between_is_looked_through),
         cmocka_unit_test(standings_that_moved_are_told_all_of_them),
+        cmocka_unit_test(a_signature_alone_moves_a_stamp),
         cmocka_unit_test(whoever_looks_on_is_told_and_may_stop),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
