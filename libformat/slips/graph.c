@@ -11,6 +11,18 @@ void gl_graph_free(gl_graph *graph) {
     *graph = (gl_graph){0};
 }
 
+uint32_t gl_graph_node_of(const gl_graph *graph, uint32_t slip) {
+    uint32_t low = 0, high = graph->count;
+    while (high - low > 1) {
+        uint32_t middle = low + (high - low) / 2;
+        if (graph->nodes[middle].slip > slip)
+            high = middle;
+        else
+            low = middle;
+    }
+    return low;
+}
+
 static bool add_edge(gl_graph *graph, uint32_t to) {
     if (graph->edge_count == graph->edge_room) {
         void *grown = gl_grow(graph->edges, &graph->edge_room, graph->edge_count + 1, sizeof *graph->edges);
@@ -36,7 +48,7 @@ static bool add_edges(gl_graph *graph, const gl_slip *slip, const gl_slip_view *
         if (target->record != slip->record || target->reach != slip->reach ||
             (own && target->author != slip->author))
             graph->stray++;
-        else if (!add_edge(graph, own ? target->own_place : target->place))
+        else if (!add_edge(graph, gl_graph_node_of(graph, number)))
             return false;
     }
     return true;

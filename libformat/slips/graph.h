@@ -15,7 +15,7 @@ typedef struct gl_graph_node {
 
 typedef struct gl_graph {
     const gl_store *store;
-    gl_graph_node *nodes; /* in order of arrival; one more at the end, whose `edge` closes the last one's */
+    gl_graph_node *nodes; /* in order of arrival, which is that of their numbers; one more at the end, whose `edge` closes the last one's */
     uint32_t count;
     uint32_t *edges; /* to the nodes that each one follows directly */
     size_t edge_count, edge_room;
@@ -27,6 +27,9 @@ typedef struct gl_graph {
 glassine_status gl_graph_make(const gl_store *store, uint32_t record, uint32_t author, gl_graph *graph,
                               glassine_error *error);
 void gl_graph_free(gl_graph *graph);
+
+/* The node of a slip that is in the graph. */
+uint32_t gl_graph_node_of(const gl_graph *graph, uint32_t slip);
 
 /* Fills order[0 … result-1] so that each node comes before all that it follows. The result is graph->count: a
  * ring of slips would need a collision of SHA-256, and its members would be left out. */

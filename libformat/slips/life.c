@@ -300,7 +300,7 @@ static gl_change *change_at(life *it, size_t low, size_t end, uint32_t place) {
 
 /* Changes and reading are sorted by field alike, and a field of the one is a field of the other, unless no
  * slip that touches it counts. */
-static void mark_standing(life *it, const gl_store *store, bool own, const gl_reading *reading) {
+static void mark_standing(life *it, const gl_reading *reading) {
     for (size_t f = 0, first = 0, end; first < it->count && f < reading->field_count; first = end) {
         const gl_read_field *field = &reading->fields[f];
         const gl_change like = {.name = field->name, .reach = field->reach};
@@ -308,8 +308,8 @@ static void mark_standing(life *it, const gl_store *store, bool own, const gl_re
         if (compare_fields(it->by_field[first], &like) != 0)
             continue;
         for (uint32_t i = 0; i < field->said_count; i++) {
-            const gl_slip *slip = gl_store_at(store, field->said[i].slip);
-            gl_change *change = change_at(it, first, end, it->place_of[own ? slip->own_place : slip->place]);
+            uint32_t node = gl_graph_node_of(it->graph, field->said[i].slip);
+            gl_change *change = change_at(it, first, end, it->place_of[node]);
             if (change)
                 change->fate = field->contested ? GL_CONTESTED : GL_STANDS;
         }
@@ -337,7 +337,7 @@ static bool copy_froms(life *it, gl_arena *arena, gl_change *out) {
     return true;
 }
 
-static bool number_places(life *it, const gl_store *store, bool own, size_t count) {
+static bool number_places(life *it, size_t count) {
     size_t room = count + 1;
     it->node_at = malloc(room * sizeof *it->node_at);
     it->place_of = malloc(room * sizeof *it->place_of);
@@ -345,8 +345,7 @@ static bool number_places(life *it, const gl_store *store, bool own, size_t coun
     if (!it->node_at || !it->place_of || !it->set_of)
         return false;
     for (size_t place = 0; place < count; place++) {
-        const gl_slip *slip = gl_store_at(store, it->slips[place]);
-        uint32_t node = own ? slip->own_place : slip->place;
+        uint32_t node = gl_graph_node_of(it->graph, it->slips[place]);
         it->node_at[place] = node;
         it->place_of[node] = (uint32_t)place;
     }
@@ -374,7 +373,6 @@ glassine_status gl_life_make(const gl_store *store, uint32_t record, uint32_t au
     gl_reading reading;
     uint32_t *slips;
     size_t slip_count = 0;
-    bool own = author != GL_NONE;
     *count = 0;
     glassine_status status = gl_graph_make(store, record, author, &graph, error);
     if (status)
@@ -384,10 +382,10 @@ glassine_status gl_life_make(const gl_store *store, uint32_t record, uint32_t au
         status = gl_reading_make(store, record, author, arena, &reading, NULL, error);
     life it = {.graph = &graph, .slips = status ? NULL : slips};
     it.steps_left = STEPS_EACH * ((uint64_t)graph.count + graph.edge_count);
-    if (!status && (!number_places(&it, store, own, slip_count) || !make(&it)))
+    if (!status && (!number_places(&it, slip_count) || !make(&it)))
         status = gl_fail_memory(error);
     if (!status) {
-        mark_standing(&it, store, own, &reading);
+        mark_standing(&it, &reading);
         *changes = GL_ARENA_ARRAY(arena, gl_change, it.count + 1);
         status = *changes && copy_froms(&it, arena, *changes) ? GLASSINE_OK : gl_fail_memory(error);
         *count = status ? 0 : it.count;

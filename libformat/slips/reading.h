@@ -27,9 +27,9 @@ typedef struct gl_reading {
 
 /* `author` GL_NONE: everybody's slips (not authored types); else that person's only. An `after` that leads to
  * another record, reach or (with an author) author is no edge; `stray` (may be NULL) counts these. However
- * the graph is shaped, and whoever wrote it to be slow, it takes time in proportion to (slips + `after` entries) * (fields that several slips
- * touch / 64, rounded up), and sorting what they touch; memory in proportion to the slips and what they
- * touch. Names and values are spans into the store's lines. */
+ * the graph is shaped, and whoever wrote it to be slow, it takes time in proportion to (slips + `after` entries) * (fields
+ * that several slips touch / 64, rounded up), sorting what they touch, and finding each entry among the slips by halving;
+ * memory in proportion to the slips and what they touch. Names and values are spans into the store's lines. */
 glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t author, gl_arena *arena,
                                 gl_reading *reading, uint32_t *stray, glassine_error *error);
 

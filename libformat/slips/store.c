@@ -277,13 +277,13 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
                                     .record = record,
                                     .author = author,
                                     .previous = subject->last,
-                                    .place = subject->count++,
                                     .own_previous = voice->last,
-                                    .own_place = voice->count++,
                                     .edition = edition & ((UINT32_C(1) << GL_EDITION_BITS) - 1),
                                     .reach = (uint32_t)prepared->reach & 3,
                                     .digest = prepared->digest};
     subject->last = voice->last = *slip;
+    subject->count++;
+    voice->count++;
     gl_index_add(&store->by_digest, prepared->digest_hash, *slip);
     return GLASSINE_OK;
 }

@@ -15,8 +15,7 @@ typedef struct gl_slip {
     uint32_t record;                  /* index into records */
     uint32_t author;                  /* index into people: `by` */
     uint32_t previous;                /* the slip before it on the same record, GL_NONE */
-    uint32_t place;                   /* how many slips the record had before it */
-    uint32_t own_previous, own_place; /* the same among its author's slips on that record */
+    uint32_t own_previous;            /* the same among its author's slips on that record */
     uint32_t edition : GL_EDITION_BITS; /* that brought it */
     uint32_t reach : 2;
     uint32_t silent : 1; /* does not count in readings, whatever the judge says; stays in the set */

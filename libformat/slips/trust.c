@@ -27,6 +27,7 @@ void gl_trust_free(gl_trust *trust) {
     free(trust->signers);
     free(trust->signatures);
     free(trust->slips);
+    free(trust->tied);
     free(trust);
 }
 
@@ -68,7 +69,20 @@ static bool reserve_slips(gl_trust *trust) {
         trust->slips = grown;
     }
     for (; trust->slip_count < need; trust->slip_count++)
-        trust->slips[trust->slip_count] = (gl_slip_trust){GL_NONE, GL_WORD_UNKNOWN, false};
+        trust->slips[trust->slip_count] = (gl_slip_trust){GL_WORD_UNKNOWN, false};
+    return true;
+}
+
+/* Room for the signatures on each of these slips, once there are some. */
+static bool reserve_ties(gl_trust *trust) {
+    if (!trust->signature_count)
+        return true;
+    void *grown = gl_grow(trust->tied, &trust->tied_room, trust->slip_count, sizeof *trust->tied);
+    if (!grown)
+        return false;
+    trust->tied = grown;
+    for (; trust->tied_count < trust->slip_count; trust->tied_count++)
+        trust->tied[trust->tied_count] = GL_NONE;
     return true;
 }
 
@@ -93,12 +107,12 @@ static void tie(gl_trust *trust, size_t number) {
     gl_digest of;
     gl_signature_look(it->line, &view);
     uint32_t slip = gl_digest_parse(view.of, &of) ? gl_store_find(trust->store, &of) : GL_NONE;
-    if (slip == GL_NONE || slip >= trust->slip_count)
+    if (slip == GL_NONE || slip >= trust->tied_count)
         return;
     trust->loose--;
     it->slip = slip;
-    it->next = trust->slips[slip].first;
-    trust->slips[slip].first = (uint32_t)number;
+    it->next = trust->tied[slip];
+    trust->tied[slip] = (uint32_t)number;
 }
 
 /* Takes over what the log holds by now. Signatures that were added stand behind those of the log, so these
@@ -113,6 +127,8 @@ bool gl_trust_catch_up(gl_trust *trust) {
             return false;
         trust->from_log++;
     }
+    if (!reserve_ties(trust))
+        return false;
     for (size_t i = more ? 0 : before; trust->loose && i < trust->signature_count; i++)
         if (trust->signatures[i].slip == GL_NONE)
             tie(trust, i);
@@ -120,7 +136,7 @@ bool gl_trust_catch_up(gl_trust *trust) {
 }
 
 bool gl_trust_add(gl_trust *trust, gl_span line, bool fits) {
-    if (!gl_trust_catch_up(trust) || !note_signature(trust, line))
+    if (!gl_trust_catch_up(trust) || !note_signature(trust, line) || !reserve_ties(trust))
         return false;
     trust->signatures[trust->signature_count - 1].fits = fits ? GL_FITS : GL_FITS_UNKNOWN;
     tie(trust, trust->signature_count - 1);
@@ -130,8 +146,8 @@ bool gl_trust_add(gl_trust *trust, gl_span line, bool fits) {
 /* The chains of signatures are made anew: those that go may stand anywhere in them. */
 static void tie_anew(gl_trust *trust) {
     trust->loose = trust->signature_count;
-    for (size_t i = 0; i < trust->slip_count; i++)
-        trust->slips[i].first = GL_NONE;
+    for (size_t i = 0; i < trust->tied_count; i++)
+        trust->tied[i] = GL_NONE;
     for (size_t i = 0; i < trust->signature_count; i++)
         trust->signatures[i].slip = trust->signatures[i].next = GL_NONE;
     for (size_t i = 0; i < trust->signature_count; i++)
@@ -150,6 +166,8 @@ void gl_trust_cut(gl_trust *trust, uint32_t slips) {
     if (trust->slip_count <= slips)
         return;
     trust->slip_count = slips;
+    if (trust->tied_count > slips)
+        trust->tied_count = slips;
     tie_anew(trust);
 }
 
@@ -211,7 +229,7 @@ int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key)
     int tries = 0;
     if (!gl_trust_catch_up(trust))
         return -1;
-    for (uint32_t at = trust->slips[slip].first; at != GL_NONE && tries < GL_SIGNATURE_TRIES;
+    for (uint32_t at = slip < trust->tied_count ? trust->tied[slip] : GL_NONE; at != GL_NONE && tries < GL_SIGNATURE_TRIES;
          at = trust->signatures[at].next) {
         gl_signature_view view;
         gl_digest by;

@@ -18,7 +18,6 @@ typedef struct gl_signature_trust {
 } gl_signature_trust;
 
 typedef struct gl_slip_trust {
-    uint32_t first; /* the signature on it noted last */
     uint8_t word;
     bool spoken;
 } gl_slip_trust;
@@ -31,6 +30,8 @@ struct gl_trust {
     size_t signature_count, signature_room, from_log, loose; /* loose: on no slip of the set */
     gl_slip_trust *slips;                                    /* by number in the store */
     size_t slip_count, slip_room;
+    uint32_t *tied; /* by slip, as long as there are signatures: the one on it noted last; GL_NONE */
+    size_t tied_count, tied_room;
     gl_signer **signers; /* by person in the store; NULL: not worked out */
     size_t signer_count, signer_room;
 };

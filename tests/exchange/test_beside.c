@@ -22,7 +22,7 @@ static char *told(glassine_status status, glassine_bundle *bundle) {
     for (uint32_t i = 0; i < gl_store_count(bundle->store); i++) {
         const gl_slip *slip = gl_store_at(bundle->store, i);
         gl_digest_hex(&slip->digest, hex);
-        gl_buf_printf(&text, "%s %u %u %u %u %u %u %d\n%.*s\n", hex, slip->record, slip->author, slip->previous, slip->place,
+        gl_buf_printf(&text, "%s %u %u %u %u %u %d\n%.*s\n", hex, slip->record, slip->author, slip->previous,
                       slip->own_previous, slip->edition, slip->reach, GL_SPAN_ARGS(gl_store_line(bundle->store, i)));
     }
     for (size_t i = 0; i < gl_trust_signatures(bundle->trust); i++)
