@@ -126,13 +126,15 @@ void gl_text_add_nfc(gl_buf *buf, gl_span text) {
 }
 
 /* Of ASCII the capital letters alone have another form. */
+static char folded_ascii(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
 static void add_folded_ascii(gl_buf *buf, gl_span text) {
     if (!gl_buf_reserve(buf, text.length))
         return;
-    for (size_t i = 0; i < text.length; i++) {
-        char c = text.text[i];
-        buf->text[buf->length++] = c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
-    }
+    for (size_t i = 0; i < text.length; i++)
+        buf->text[buf->length++] = folded_ascii(text.text[i]);
     buf->text[buf->length] = '\0';
 }
 
@@ -141,6 +143,18 @@ void gl_text_add_folded(gl_buf *buf, gl_span text) {
         add_folded_ascii(buf, text);
     else
         add_mapped(buf, text, UTF8PROC_STABLE | UTF8PROC_COMPOSE | UTF8PROC_CASEFOLD);
+}
+
+bool gl_text_folds_to(gl_span text, gl_span folded, gl_buf *scratch) {
+    if (!is_ascii(text)) {
+        gl_buf_clear(scratch);
+        gl_text_add_folded(scratch, text);
+        return !scratch->failed && gl_span_equal(gl_buf_span(scratch), folded);
+    }
+    size_t same = 0;
+    while (same < text.length && same < folded.length && folded_ascii(text.text[same]) == folded.text[same])
+        same++;
+    return same == text.length && same == folded.length;
 }
 
 bool gl_text_is_nfc(gl_span text) {

@@ -20,6 +20,8 @@ bool gl_text_is_nfc(gl_span text);
 void gl_text_add_nfc(gl_buf *buf, gl_span text);
 /* Appends the NFC form after full case folding: for comparing names kindly. */
 void gl_text_add_folded(gl_buf *buf, gl_span text);
+/* Is that what becomes of `text`? `scratch` is written to where it is not ASCII, and tells whether memory ran out. */
+bool gl_text_folds_to(gl_span text, gl_span folded, gl_buf *scratch);
 
 /* Appends `text` fit for a terminal: control characters, bidirectional overrides, unpaired or invalid bytes
  * as \n, \t, \u{1b}, \x{ff}; a line feed stays one where `lines` is true. */

@@ -1,5 +1,6 @@
-/* Two indexes over the records: by label, and who refers to whom. Records wait until somebody looks for one of their
- * type; entries are only ever added, so what an index gives is checked against the record as it is now. */
+/* Two indexes over the records: by label, and who refers to whom. Records wait until somebody has looked for one of their
+ * type more than a few times; entries are only ever added, so what an index gives is checked against the record as it is
+ * now. */
 #include <stdlib.h>
 
 #include "base/error.h"
@@ -13,10 +14,16 @@ typedef struct link {
     uint32_t next;
 } link;
 
+/* The records of a type that wait. */
 typedef struct queue {
-    glassine_record **list;
-    size_t count, room;
+    glassine_record **list; /* of many it is made when it is wanted, and not kept */
+    size_t listed, room;
+    size_t count;
+    unsigned looks; /* so often they were looked through */
 } queue;
+
+/* So many are indexed at once; of more, the first few look-ups look through all that wait. */
+enum { MANY_WAIT = 1024, FEW_LOOKS = 3 };
 
 struct gl_names {
     gl_arena *keys;
@@ -64,11 +71,14 @@ bool gl_names_queue(struct gl_names *names, const glassine_type_info *type, glas
     if (record->queued)
         return true;
     queue *of_type = &names->waiting[gl_type_place(type)];
-    void *grown = gl_grow(of_type->list, &of_type->room, of_type->count + 1, sizeof(glassine_record *));
-    if (!grown)
-        return false;
-    of_type->list = grown;
-    of_type->list[of_type->count++] = record;
+    if (of_type->count < MANY_WAIT) {
+        void *grown = gl_grow(of_type->list, &of_type->room, of_type->listed + 1, sizeof(glassine_record *));
+        if (!grown)
+            return false;
+        of_type->list = grown;
+        of_type->list[of_type->listed++] = record;
+    }
+    of_type->count++;
     record->queued = true;
     return true;
 }
@@ -78,7 +88,7 @@ void gl_names_forget(struct gl_names *names) {
     gl_map_clear(names->by_reference);
     names->link_count = 0;
     for (size_t i = 0; i <= glassine_type_count(); i++)
-        names->waiting[i].count = 0;
+        names->waiting[i] = (queue){.list = names->waiting[i].list, .room = names->waiting[i].room};
 }
 
 static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_record *record) {
@@ -96,7 +106,7 @@ static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_
     return gl_map_set(map, kept, (uint32_t)names->link_count++);
 }
 
-static bool is_label_field(const glassine_type_info *info, gl_span name) {
+bool gl_is_label_field(const glassine_type_info *info, gl_span name) {
     if (info)
         return info->label && gl_span_is(name, info->label);
     return gl_span_is(name, "label") || gl_span_is(name, "name");
@@ -152,32 +162,48 @@ static glassine_status index_record(glassine_bundle *bundle, glassine_record *re
         gl_span name, value;
         gl_json_walk walk = gl_json_walk_of(gl_slip_set(gl_store_line(bundle->store, slip)));
         while (gl_json_next(&walk, &name, &value))
-            if ((is_label_field(info, name) && !index_label(bundle->names, record, value)) ||
+            if ((gl_is_label_field(info, name) && !index_label(bundle->names, record, value)) ||
                 !index_references(bundle->names, record, value))
                 return gl_bundle_fail_memory(bundle, error);
     }
     return GLASSINE_OK;
 }
 
-static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, glassine_error *error) {
-    while (of_type->count) {
-        glassine_record *record = of_type->list[of_type->count - 1];
-        glassine_status status = index_record(bundle, record, error);
-        if (status)
-            return status;
-        of_type->count--;
-        record->queued = false;
-    }
-    return GLASSINE_OK;
+/* Lists all that wait. */
+static bool list_waiting(const glassine_bundle *bundle, queue *of_type) {
+    if (of_type->listed == of_type->count)
+        return true;
+    void *grown = gl_grow(of_type->list, &of_type->room, of_type->count, sizeof(glassine_record *));
+    if (!grown)
+        return false;
+    of_type->list = grown;
+    of_type->listed = 0;
+    size_t type = (size_t)(of_type - bundle->names->waiting);
+    for (size_t i = 0; i < bundle->record_count && of_type->listed < of_type->count; i++)
+        if (bundle->records[i]->queued && bundle->records[i]->type == type)
+            of_type->list[of_type->listed++] = bundle->records[i];
+    return true;
 }
 
-/* Indexes what waits of these types; NULL: of all. */
-static glassine_status refresh(glassine_bundle *bundle, const char *const *types, glassine_error *error) {
+/* A long list is made again sooner than it is kept. */
+static void unlist(queue *of_type) {
+    if (of_type->listed <= MANY_WAIT)
+        return;
+    free(of_type->list);
+    of_type->list = NULL;
+    of_type->listed = of_type->room = 0;
+}
+
+static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, glassine_error *error) {
+    if (!list_waiting(bundle, of_type))
+        return gl_bundle_fail_memory(bundle, error);
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; !types && i <= glassine_type_count() && !status; i++)
-        status = index_waiting(bundle, &bundle->names->waiting[i], error);
-    for (size_t i = 0; types && types[i] && !status; i++)
-        status = index_waiting(bundle, &bundle->names->waiting[gl_type_place(glassine_type_find(types[i]))], error);
+    size_t done = 0;
+    while (done < of_type->count && !(status = index_record(bundle, of_type->list[done], error)))
+        of_type->list[done++]->queued = false;
+    of_type->count -= done;
+    unlist(of_type);
+    of_type->listed = 0; /* what is left waits to be listed anew */
     return status;
 }
 
@@ -216,51 +242,13 @@ static bool has_label(glassine_bundle *bundle, glassine_record *record, gl_span 
     bool found = false;
     for (uint32_t i = 0; i < reading->field_count && !found; i++) {
         const gl_read_field *field = &reading->fields[i];
-        for (uint32_t k = 0; k < field->said_count && is_label_field(info, field->name) && !found; k++) {
-            if (gl_json_kind_of(field->said[k].value) != GL_JSON_STRING)
-                continue;
-            gl_buf_clear(&text);
-            gl_buf_clear(&fold);
-            gl_json_add_decoded(&text, field->said[k].value);
-            gl_text_add_folded(&fold, gl_buf_span(&text));
-            found = !fold.failed && gl_span_equal(gl_buf_span(&fold), folded);
-        }
+        for (uint32_t k = 0; k < field->said_count && gl_is_label_field(info, field->name) && !found; k++)
+            found = gl_label_folds_to(field->said[k].value, folded, &text, &fold);
     }
     bundle->failed = bundle->failed || text.failed || fold.failed;
     gl_buf_free(&text);
     gl_buf_free(&fold);
     return found;
-}
-
-static bool is_among(const char *const *types, gl_span type) {
-    for (size_t i = 0; types && types[i]; i++)
-        if (gl_span_is(type, types[i]))
-            return true;
-    return !types;
-}
-
-glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const char *const *types,
-                                  glassine_record ***list, size_t *count, glassine_error *error) {
-    struct gl_names *names = bundle->names;
-    glassine_status status = refresh(bundle, types, error);
-    if (status)
-        return status;
-    gl_buf folded = GL_BUF_EMPTY;
-    gl_text_add_folded(&folded, label);
-    names->found_count = 0;
-    bool done = !folded.failed;
-    uint32_t at = done ? gl_map_find(names->by_label, gl_buf_span(&folded)) : GL_NONE;
-    for (; at != GL_NONE && done; at = names->links[at].next)
-        if (is_among(types, glassine_record_type(bundle, names->links[at].record)) &&
-            has_label(bundle, names->links[at].record, gl_buf_span(&folded)))
-            done = collect(names, names->links[at].record);
-    gl_buf_free(&folded);
-    if (!done)
-        return gl_bundle_fail_memory(bundle, error);
-    drop_doubles(names);
-    *list = names->found;
-    *count = names->found_count;
-    return GLASSINE_OK;
 }
 
 /* Does some field of the record, as it is now, refer to `id`? */
@@ -275,25 +263,78 @@ static bool refers(glassine_bundle *bundle, glassine_record *record, gl_span id)
     return false;
 }
 
-glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
-                                   size_t *count, glassine_error *error) {
+/* Takes the record among what was found, if it says that now. */
+static bool collect_fitting(glassine_bundle *bundle, glassine_record *record, const gl_sought *sought) {
+    bool fits = sought->id.text ? refers(bundle, record, sought->id) : has_label(bundle, record, sought->folded);
+    return !fits || collect(bundle->names, record);
+}
+
+static bool look_through(glassine_bundle *bundle, queue *of_type, const gl_sought *sought) {
+    bool *fits = malloc(of_type->count);
+    bool done = fits && list_waiting(bundle, of_type) && gl_look_through(bundle, of_type->list, of_type->count, sought, fits);
+    for (size_t i = 0; done && i < of_type->count; i++)
+        done = !fits[i] || collect_fitting(bundle, of_type->list[i], sought);
+    free(fits);
+    unlist(of_type);
+    of_type->looks++;
+    return done;
+}
+
+/* What waits of a type, which is looked through, or indexed where that was done often enough. */
+static glassine_status meet_waiting(glassine_bundle *bundle, size_t type, const gl_sought *sought, glassine_error *error) {
+    queue *of_type = &bundle->names->waiting[type];
+    const glassine_type_info *info = glassine_type_at(type);
+    if (!sought->id.text && info && !info->label)
+        return GLASSINE_OK; /* nobody calls them anything */
+    if (of_type->count < MANY_WAIT || of_type->looks == FEW_LOOKS)
+        return index_waiting(bundle, of_type, error);
+    return look_through(bundle, of_type, sought) ? GLASSINE_OK : gl_bundle_fail_memory(bundle, error);
+}
+
+static bool is_among(const char *const *types, gl_span type) {
+    for (size_t i = 0; types && types[i]; i++)
+        if (gl_span_is(type, types[i]))
+            return true;
+    return !types;
+}
+
+static glassine_status look_up(glassine_bundle *bundle, const gl_sought *sought, const char *const *types,
+                               glassine_record ***list, size_t *count, glassine_error *error) {
     struct gl_names *names = bundle->names;
-    const char *const types[] = {type, NULL};
-    glassine_status status = refresh(bundle, type ? types : NULL, error);
+    glassine_status status = GLASSINE_OK;
+    names->found_count = 0;
+    for (size_t i = 0; !types && i <= glassine_type_count() && !status; i++)
+        status = meet_waiting(bundle, i, sought, error);
+    for (size_t i = 0; types && types[i] && !status; i++)
+        status = meet_waiting(bundle, gl_type_place(glassine_type_find(types[i])), sought, error);
     if (status)
         return status;
-    names->found_count = 0;
-    for (uint32_t at = gl_map_find(names->by_reference, id); at != GL_NONE; at = names->links[at].next) {
-        glassine_record *record = names->links[at].record;
-        if (type && !gl_span_is(glassine_record_type(bundle, record), type))
-            continue;
-        if (refers(bundle, record, id) && !collect(names, record))
+    uint32_t at = sought->id.text ? gl_map_find(names->by_reference, sought->id) : gl_map_find(names->by_label, sought->folded);
+    for (; at != GL_NONE; at = names->links[at].next)
+        if (is_among(types, glassine_record_type(bundle, names->links[at].record)) &&
+            !collect_fitting(bundle, names->links[at].record, sought))
             return gl_bundle_fail_memory(bundle, error);
-    }
     drop_doubles(names);
     *list = names->found;
     *count = names->found_count;
     return GLASSINE_OK;
+}
+
+glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const char *const *types,
+                                  glassine_record ***list, size_t *count, glassine_error *error) {
+    gl_buf folded = GL_BUF_EMPTY;
+    gl_text_add_folded(&folded, label);
+    gl_sought sought = {.folded = gl_buf_span(&folded)};
+    glassine_status status = folded.failed ? gl_bundle_fail_memory(bundle, error)
+                                           : look_up(bundle, &sought, types, list, count, error);
+    gl_buf_free(&folded);
+    return status;
+}
+
+glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
+                                   size_t *count, glassine_error *error) {
+    const char *const types[] = {type, NULL};
+    return look_up(bundle, &(gl_sought){.id = id}, type ? types : NULL, list, count, error);
 }
 
 glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_record *record, const char *type,

@@ -4,6 +4,18 @@
 
 #include "bundle/bundle.h"
 
+/* What a look-up looks for: a label in its folded form, or who refers to an id. */
+typedef struct gl_sought {
+    gl_span folded, id; /* one is absent */
+} gl_sought;
+/* Does the type keep what people call a record in this field? */
+bool gl_is_label_field(const glassine_type_info *info, gl_span name);
+/* Is the JSON value a text that folds to `folded`? */
+bool gl_label_folds_to(gl_span value, gl_span folded, gl_buf *text, gl_buf *fold);
+/* looking.c: fits[i] says whether a slip on records[i] ever said that, on all processors; false when memory ran out. */
+bool gl_look_through(glassine_bundle *bundle, glassine_record *const *records, size_t count, const gl_sought *sought,
+                     bool *fits);
+
 /* Records of these types (NULL-ended; NULL: any) with this label (letter case and normal form aside), each once, in no
  * order; the array lives until the next look-up. */
 glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const char *const *types,

@@ -127,6 +127,37 @@ static void taking_back_forgets_names_and_references(void **state) {
     assert_int_equal(glassine_bundle_find(it->bundle, "item", "new", &found, NULL), GLASSINE_REFUSED);
 }
 
+/* The first look-ups look at every record, later ones have an index; neither may be told from what is found. */
+static void finds_the_same_at_every_look(void **state) {
+    (void)state;
+    enum { ITEMS = 1100, LOOKS = 6 };
+    glassine_bundle *bundle = made_bundle();
+    glassine_record *items[ITEMS], *found, *const *list;
+    char id[80], item[80], text[256];
+    for (unsigned i = 0; i < ITEMS; i++) {
+        say_text(text, "{\"label\":\"Ähre %u\"}", i);
+        items[i] = made_say(bundle, KEEPER, made_id("item", i, id), GLASSINE_SHARED, text);
+        say_text(text, "{\"item\":\"%s\"}", made_id("item", i / 2, item));
+        made_say(bundle, KEEPER, made_id("stamp", i, id), GLASSINE_SHARED, text);
+    }
+    made_say(bundle, KEEPER, made_id("item", 7, id), GLASSINE_SHARED, "{\"label\":\"Plain 7\"}");
+    for (unsigned look = 0; look < LOOKS; look++) {
+        size_t count = 0;
+        assert_int_equal(glassine_bundle_find(bundle, "item", "ÄHRE 900", &found, NULL), GLASSINE_OK);
+        assert_ptr_equal(found, items[900]);
+        assert_int_equal(glassine_bundle_find(bundle, "item", "plain 7", &found, NULL), GLASSINE_OK);
+        assert_ptr_equal(found, items[7]);
+        assert_int_equal(glassine_bundle_find(bundle, "item", "Ähre 7", &found, NULL), GLASSINE_REFUSED);
+        assert_int_equal(glassine_bundle_find(bundle, "item", "Ähre 9", &found, NULL), GLASSINE_OK);
+        assert_ptr_equal(found, items[9]);
+        assert_int_equal(glassine_record_referrers(bundle, items[20], "stamp", true, &list, &count, NULL), GLASSINE_OK);
+        assert_int_equal(count, 2);
+        assert_int_equal(glassine_record_referrers(bundle, items[1000], "stamp", true, &list, &count, NULL), GLASSINE_OK);
+        assert_int_equal(count, 0);
+    }
+    made_free(bundle);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(finds_by_any_name, set_up, tear_down),
@@ -134,6 +165,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(prefers_what_refers_to_the_plate, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_old_label_finds_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(taking_back_forgets_names_and_references, set_up, tear_down),
+        cmocka_unit_test(finds_the_same_at_every_look),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
