@@ -113,11 +113,11 @@ static double now(void) {
     return (double)time.tv_sec + (double)time.tv_nsec / 1e9;
 }
 
-void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total) {
+void cli_progress_begin(cli_terminal *terminal, const char *doing, const char *unit, uint64_t total) {
     if (terminal->live) {
         double time = now();
         terminal->progress =
-            (struct cli_progress){.doing = doing, .total = total, .began = time, .shown = time};
+            (struct cli_progress){.doing = doing, .unit = unit, .total = total, .began = time, .shown = time};
     }
 }
 
@@ -131,17 +131,12 @@ void cli_progress_step(cli_terminal *terminal, uint64_t done) {
     progress->shown = time;
     double speed = (double)done / (time - progress->began);
     double left = speed > 0 ? (double)(progress->total - done) / speed : 0;
-    size_t words = strcspn(progress->doing, "(");
-    const char *unit = progress->doing + words; /* "(files)", behind "merging " */
-    if (progress->bytes) {
+    if (progress->unit == NULL) {
         fprintf(stderr, "\r\033[K%s: %.1f of %.1f MB, %.0f MB a second, %.0f s left", progress->doing,
                 (double)done / 1e6, (double)progress->total / 1e6, speed / 1e6, left);
     } else {
-        bool named = unit[0] != '\0';
-        fprintf(stderr, "\r\033[K%.*s: %llu of %llu%s%.*s, %.0f a second, %.0f s left",
-                (int)(named ? words - 1 : words), progress->doing, (unsigned long long)done,
-                (unsigned long long)progress->total, named ? " " : "", named ? (int)strcspn(unit + 1, ")") : 0,
-                named ? unit + 1 : "", speed, left);
+        fprintf(stderr, "\r\033[K%s: %llu of %llu %s, %.0f a second, %.0f s left", progress->doing,
+                (unsigned long long)done, (unsigned long long)progress->total, progress->unit, speed, left);
     }
 }
 
@@ -152,12 +147,11 @@ void cli_progress_end(cli_terminal *terminal) {
     terminal->progress.doing = NULL;
 }
 
-void cli_progress_tell(cli_terminal *terminal, const char *doing, bool bytes, uint64_t done, uint64_t total) {
+void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     const struct cli_progress *now = &terminal->progress;
     if (now->doing == NULL || strcmp(now->doing, doing) != 0 || now->total != total) {
         cli_progress_end(terminal);
-        cli_progress_begin(terminal, doing, total);
-        terminal->progress.bytes = bytes;
+        cli_progress_begin(terminal, doing, unit, total);
     }
     cli_progress_step(terminal, done);
 }

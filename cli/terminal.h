@@ -13,9 +13,8 @@ typedef struct cli_terminal {
     glassine_text_style out, err;
     int failure; /* errno of the first write to standard output that failed, else 0 */
     struct cli_progress {
-        const char *doing;
+        const char *doing, *unit; /* NULL unit: bytes */
         uint64_t total, done;
-        bool bytes; /* they are counted in */
         double began, shown; /* seconds on the monotonic clock */
     } progress;
 } cli_terminal;
@@ -35,11 +34,11 @@ void cli_terminal_tell(const glassine_error *error);
 /* Asks a question on the terminal; 'y', 'n', or 0 where nobody answered or can be asked. */
 char cli_terminal_ask(cli_terminal *terminal, const char *question);
 
-/* What is being done, done of total, speed, time left; on a terminal only. */
-void cli_progress_begin(cli_terminal *terminal, const char *doing, uint64_t total);
+/* What is being done, done of total and of what (NULL: bytes, told as megabytes), speed, time left; on a terminal only. */
+void cli_progress_begin(cli_terminal *terminal, const char *doing, const char *unit, uint64_t total);
 void cli_progress_step(cli_terminal *terminal, uint64_t done);
 void cli_progress_end(cli_terminal *terminal);
 /* The three in one, for those who only tell how far they are: what is done anew, or is of another total, begins anew. */
-void cli_progress_tell(cli_terminal *terminal, const char *doing, bool bytes, uint64_t done, uint64_t total);
+void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done, uint64_t total);
 
 #endif

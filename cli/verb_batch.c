@@ -134,7 +134,7 @@ static glassine_status run_lines(work *batch, const source *list) {
     cli_call *call = batch->call;
     const char *at = list->text, *end = list->text + list->length;
     glassine_status status = GLASSINE_OK;
-    cli_progress_begin(call->terminal, "working through the list, bytes", list->length);
+    cli_progress_begin(call->terminal, "working through the list", "bytes", list->length);
     for (size_t number = 1; at < end && status == GLASSINE_OK; number++) {
         const char *feed = memchr(at, '\n', (size_t)(end - at));
         const char *stop = feed != NULL ? feed : end;

@@ -39,8 +39,8 @@ static glassine_status scans_that_go(cli_call *call, glassine_dispatch_options *
     return status;
 }
 
-static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
-    cli_progress_tell(context, doing, false, done, total);
+static void show_progress(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    cli_progress_tell(context, doing, unit, done, total);
 }
 
 glassine_status cli_dispatch(cli_call *call) {

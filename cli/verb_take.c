@@ -9,7 +9,7 @@
 #include "verbs.h"
 
 static void show_progress(void *context, uint64_t done, uint64_t total) {
-    cli_progress_tell(context, "taking rows in", false, done, total);
+    cli_progress_tell(context, "taking in", "rows", done, total);
 }
 
 static glassine_sheets_options options_of(cli_call *call) {

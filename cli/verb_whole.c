@@ -11,8 +11,8 @@
 #include "watching.h"
 
 /* Each part of the audit is a piece of work of its own. */
-static void show_progress(void *context, const char *doing, uint64_t done, uint64_t total) {
-    cli_progress_tell(((cli_call *)context)->terminal, doing, strcmp(doing, "contents") == 0, done, total);
+static void show_progress(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    cli_progress_tell(((cli_call *)context)->terminal, doing, unit, done, total);
 }
 
 static void compare_with_saved(void *context, glassine_bundle *bundle) {

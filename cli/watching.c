@@ -13,9 +13,9 @@ static void interrupt(int number) {
     interrupted = 1;
 }
 
-static bool tell(void *context, const char *doing, uint64_t done, uint64_t total) {
+static bool tell(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     cli_terminal *terminal = ((cli_call *)context)->terminal;
-    cli_progress_tell(terminal, doing, strchr(doing, '(') == NULL, done, total);
+    cli_progress_tell(terminal, doing, unit, done, total);
     if (done == total || interrupted) {
         cli_progress_end(terminal);
     }

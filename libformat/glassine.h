@@ -251,10 +251,9 @@ typedef enum glassine_mode {
 
 /* Who looks on while something takes long, and may stop it. */
 typedef struct glassine_watch {
-    /* Called now and then, on the thread that called the library: what is being done, how much of how much: bytes, or
-     * what `doing` names in brackets at its end ("merging (files)"). False stops the work: it fails with
-     * GLASSINE_SYSTEM, and everything is as it was. */
-    bool (*tell)(void *context, const char *doing, uint64_t done, uint64_t total);
+    /* Called now and then, on the thread that called the library: what is being done, how much of how much, and of what
+     * ("files"; NULL: bytes). False stops the work: it fails with GLASSINE_SYSTEM, and everything is as it was. */
+    bool (*tell)(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total);
     void *context; /* for `tell` */
 } glassine_watch;
 
@@ -277,8 +276,8 @@ GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mod
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
 
 /* Tells whoever looks on at the bundle how far work on it is, as glassine_watch says; fails where that stops it. */
-GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const char *doing, uint64_t done,
-                                                  uint64_t total, glassine_error *error);
+GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const char *doing, const char *unit,
+                                                  uint64_t done, uint64_t total, glassine_error *error);
 
 /* Did memory run out in a function that has no status to say so (a label, a text, a digest), or was a cursor stopped by
  * whoever looks on? Then what was given since then may be incomplete; functions that do have a status fail from here
@@ -674,8 +673,8 @@ typedef struct glassine_audit_options {
     bool quick;  /* structure and log only, no scan bytes */
     bool images; /* reads every pixel of the scans as well */
     const glassine_limits *limits; /* NULL: the defaults */
-    /* Called now and then from the calling thread; NULL: nobody is told. */
-    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total); /* "contents" in bytes */
+    /* Called now and then from the calling thread, as glassine_watch's tell; NULL: nobody is told. */
+    void (*progress)(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total);
     /* Called once with the bundle, for the time of the call, where it opens; NULL: nobody is told. */
     void (*opened)(void *context, glassine_bundle *bundle);
     void *context; /* for `progress` */
@@ -762,8 +761,8 @@ typedef struct glassine_dispatch_options {
     uint64_t size_limit;
     glassine_page page; /* goes into the bundle as open-me.html, and beside it into a folder; NULL: none */
     bool sheet;         /* a sheet for answers into the folder (spec/answers.md) */
-    /* Called now and then from the calling thread; NULL: nobody is told. */
-    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    /* Called now and then from the calling thread, as glassine_watch's tell; NULL: nobody is told. */
+    void (*progress)(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total);
     void *context; /* of `page` and `progress` */
 } glassine_dispatch_options;
 /* Makes a bundle for somebody, and the `sent` event in both. `out` ending in '/': a folder with the bundle,

@@ -51,9 +51,9 @@ static glassine_status step(auditing *it, glassine_status status, const glassine
     return GLASSINE_SYSTEM;
 }
 
-static void progress(const auditing *it, const char *doing, uint64_t done, uint64_t total) {
+static void progress(const auditing *it, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     if (it->options && it->options->progress)
-        it->options->progress(it->options->context, doing, done, total);
+        it->options->progress(it->options->context, doing, unit, done, total);
 }
 
 static bool check_footer(void *context, const gl_footer *footer) {
@@ -128,8 +128,8 @@ static glassine_status take_contents(auditing *it, contents *all, size_t count, 
     return status;
 }
 
-static bool tell_bytes(void *context, const char *doing, uint64_t done, uint64_t total) {
-    progress(context, doing, done, total);
+static bool tell_bytes(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    progress(context, doing, unit, done, total);
     return true;
 }
 
@@ -217,7 +217,7 @@ static glassine_status check_records(auditing *it, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
     for (size_t i = 0; i < it->bundle->record_count && !status; i++) {
         if (i % 256 == 0)
-            progress(it, "records", i, it->bundle->record_count);
+            progress(it, "checking", "records", i, it->bundle->record_count);
         status = check_record(it, it->bundle->records[i], error);
     }
     if (it->strays) {
@@ -319,7 +319,7 @@ glassine_status glassine_audit(const char *path, const glassine_audit_options *o
     it.damaged = gl_map_new();
     if (!it.damaged)
         return gl_fail_memory(error);
-    progress(&it, "opening", 0, 0);
+    progress(&it, "opening", NULL, 0, 0);
     glassine_status status = glassine_bundle_open(path, GLASSINE_READ, &opening, &it.bundle, &found);
     glassine_report_about(report, path, it.bundle ? it.bundle->edition : 0);
     if (!status && options && options->opened)

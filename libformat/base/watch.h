@@ -9,7 +9,7 @@
 
 typedef struct gl_watch {
     const glassine_watch *by; /* NULL: nobody */
-    const char *doing;
+    const char *doing, *unit; /* NULL unit: bytes */
     uint64_t total;
     atomic_uint_fast64_t done;
     atomic_bool stopped;

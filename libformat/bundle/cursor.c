@@ -104,7 +104,7 @@ glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, b
 glassine_record *glassine_cursor_next(glassine_cursor *cursor) {
     bool ends = cursor->at == cursor->count;
     if (cursor->count >= MANY && (ends || cursor->at % NOW_AND_THEN == 0) &&
-        glassine_bundle_tell(cursor->bundle, "going over (records)", cursor->at, cursor->count, NULL))
+        glassine_bundle_tell(cursor->bundle, "going over", "records", cursor->at, cursor->count, NULL))
         return NULL;
     return ends ? NULL : cursor->records[cursor->at++];
 }

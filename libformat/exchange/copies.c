@@ -212,7 +212,7 @@ glassine_status gl_copies_send(gl_copies *it, glassine_error *error) {
         return GLASSINE_OK;
     for (size_t i = 0; i < count && !status; i++) {
         if (it->progress)
-            it->progress(it->context, "copying scans", i, count);
+            it->progress(it->context, "copying", "scans", i, count);
         if (gl_span_is(glassine_record_type(to, to->records[i]), "scan"))
             status = send_scan(it, to->records[i], error);
     }

@@ -10,7 +10,7 @@ typedef struct gl_copies {
     glassine_scans scans;
     uint32_t limit; /* of reduced ones */
     bool keep_metadata, blind;
-    void (*progress)(void *context, const char *doing, uint64_t done, uint64_t total);
+    void (*progress)(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total);
     void *context;
     size_t whole, cleared, reduced; /* that go; those that went as they are, less metadata, smaller */
     gl_buf left;                    /* label NUL why NUL, of each that stays behind though it should go */

@@ -250,7 +250,7 @@ static glassine_status take_source(gl_merging *it, glassine_merge_source *source
 
 static glassine_status take_all(gl_merging *it, const char *const *paths, size_t count,
                                 glassine_error *error) {
-    gl_watch watch = {.by = it->bundle->watch, .doing = "merging (files)", .total = count};
+    gl_watch watch = {.by = it->bundle->watch, .doing = "merging", .unit = "files", .total = count};
     size_t refused = 0;
     glassine_error own = {0}; /* skip_bad keeps it, so it must be there */
     glassine_status status = GLASSINE_OK;

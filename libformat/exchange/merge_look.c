@@ -357,7 +357,8 @@ static glassine_status tell_standings(const looking *it) {
         .bundle = {it->before, it->bundle},
         .marks = it->scope,
         .watch = {.by = by,
-                  .doing = "working out standings (records)",
+                  .doing = "working out standings",
+                  .unit = "records",
                   .total = gl_scope_records(it->before, it->scope) + gl_scope_records(it->bundle, it->scope)}};
     moved_list moves = {0};
     it->bundle->watch = NULL;

@@ -4,15 +4,16 @@
 #define FILE_OF_THE_KIT TESTVECTORS "/valid/grown.glassine"
 
 typedef struct looking {
-    const char *doing;
+    const char *doing, *unit;
     uint64_t done, total;
     bool go_on;
 } looking;
 
-static bool look(void *context, const char *doing, uint64_t done, uint64_t total) {
+static bool look(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     looking *it = context;
     assert_true(done <= total);
     it->doing = doing;
+    it->unit = unit;
     it->done = done;
     it->total = total;
     return it->go_on;
@@ -35,6 +36,7 @@ static void the_whole_log_is_told_of(void **state) {
         looking it = {.go_on = true};
         assert_int_equal(open_watched(paths[i], &it, NULL), GLASSINE_OK);
         assert_string_equal(it.doing, "opening");
+        assert_null(it.unit); /* bytes */
         assert_true(it.total > 0);
         assert_true(it.done == it.total);
     }
@@ -48,10 +50,24 @@ static void whoever_looks_on_may_stop_it(void **state) {
     assert_string_equal(error.message, "stopped; nothing was changed");
 }
 
+static void what_is_counted_is_told_beside_what_is_done(void **state) {
+    (void)state;
+    looking it = {.go_on = true};
+    const glassine_watch watch = {look, &it};
+    glassine_bundle *bundle = made_bundle();
+    bundle->watch = &watch;
+    assert_int_equal(glassine_bundle_tell(bundle, "merging", "files", 1, 3, NULL), GLASSINE_OK);
+    assert_string_equal(it.doing, "merging");
+    assert_string_equal(it.unit, "files");
+    assert_true(it.done == 1 && it.total == 3);
+    made_free(bundle);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_whole_log_is_told_of),
         cmocka_unit_test(whoever_looks_on_may_stop_it),
+        cmocka_unit_test(what_is_counted_is_told_beside_what_is_done),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

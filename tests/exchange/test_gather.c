@@ -132,7 +132,8 @@ static void one_that_failed_is_looked_at_anew(void **state) {
     glassine_bundle_close(bundle);
 }
 
-static bool stop(void *context, const char *doing, uint64_t done, uint64_t total) {
+static bool stop(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    assert_null(unit); /* bytes */
     if (strcmp(doing, "opening") == 0)
         return true;
     *(bool *)context = done <= total;

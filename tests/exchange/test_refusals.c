@@ -306,9 +306,10 @@ static void changed_bytes(void **state) {
 /* ------------------------------------------------------------------------------------------------ stopped */
 
 /* Stops the work when it is asked for the time after `left` more. */
-static bool go_on(void *context, const char *doing, uint64_t done, uint64_t total) {
+static bool go_on(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     int *left = context;
     assert_non_null(doing);
+    assert_true(!unit || *unit);
     assert_true(done <= total || total == 0);
     return (*left)-- > 0;
 }
