@@ -279,8 +279,7 @@ int main(int count, char **arguments) {
     }
     int code = exit_status(&call, status);
     if (!cli_terminal_print(&terminal, report, &error)) {
-        bool saved =
-            status == GLASSINE_OK && call.verb != NULL && call.verb->bundle && call.verb->mode != CLI_READS;
+        bool saved = status == GLASSINE_OK && call.verb != NULL && cli_verb_leaves(call.verb);
         cli_system(&error, terminal.failure, "standard output", NULL, "the result could not be written%s",
                    saved ? " (what was to be saved is saved)" : "");
         cli_terminal_tell(&error);

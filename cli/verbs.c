@@ -12,7 +12,7 @@
 #define MANY 100000
 
 static const cli_verb VERBS[] = {
-    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_PLATES_FROM),
+    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .leaves = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_PLATES_FROM),
      .run = cli_new, .usage = "FILE title=TITLE --by NAME [--plates-from KIT]", .summary = "make a bundle",
      .help = "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
              "NAME, as "
@@ -243,13 +243,13 @@ static const cli_verb VERBS[] = {
     {"pending", CLI_TOGETHER, CLI_READS, .bundle = true, .run = cli_pending, .usage = "FILE",
      .summary = "what is out, with whom, since when",
      .help = "Exit status 1 where something is out and unanswered.", .example = "pending sorrel.glassine"},
-    {"reply", CLI_TOGETHER, CLI_READS, .bundle = true,
+    {"reply", CLI_TOGETHER, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS), .run = cli_reply,
      .usage = "FILE -o OUT [--answers EVENT]",
      .summary = "what was added since a dispatch, as a small bundle",
      .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
      .example = "reply for-specialist.glassine -o answer.glassine"},
-    {"merge", CLI_TOGETHER, CLI_ALONE, .bundle = true, .least = 1, .most = MANY,
+    {"merge", CLI_TOGETHER, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = MANY,
      .options = SAVES | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SKIP_BAD) |
                 CLI_BIT(CLI_ANSWERS) | CLI_BIT(CLI_ON) | CLI_BIT(CLI_UNDERSTAND) |
                 CLI_BIT(CLI_ACCEPT_PARTIAL),
@@ -301,12 +301,12 @@ static const cli_verb VERBS[] = {
              "Without such a word the key seen first counts. Ask WHO for it by another way than the file came.",
      .example = "trust sorrel.glassine Specialist "
                 "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"},
-    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_AS_OF), .run = cli_extract,
+    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_AS_OF), .run = cli_extract,
      .usage = "FILE#N -o OUT | FILE --as-of DATE -o OUT", .summary = "an earlier edition as a file of its own",
      .help = "OUT must not exist.",
      .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine\n"
                 "extract sorrel.glassine --as-of 2026-03-14 -o as-it-was.glassine"},
-    {"backup", CLI_FILE, CLI_READS, .bundle = true, .most = 1, .files = 1,
+    {"backup", CLI_FILE, CLI_READS, .bundle = true, .leaves = true, .most = 1, .files = 1,
      .options = CLI_BIT(CLI_FULL) | CLI_BIT(CLI_REPLACE), .run = cli_backup,
      .usage = "FILE [DESTINATION]", .summary = "a second file that holds the same",
      .help = "DESTINATION is a file or a folder, best on another disk; it is remembered, so that later calls need none, and "
@@ -316,7 +316,7 @@ static const cli_verb VERBS[] = {
              "It is refused where the backup holds another bundle, a longer history or another one. --full compares "
              "every byte. --replace writes it anew all the same, and gives up what only the backup has.",
      .example = "backup sorrel.glassine /media/stick\nbackup sorrel.glassine\nbackup sorrel.glassine --full"},
-    {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .most = MANY, .files = 1,
+    {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .most = MANY, .files = 1,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_BASE) | CLI_BIT(CLI_DOUBTFUL), .run = cli_recover,
      .usage = "FILE [COPY…] -o OUT", .summary = "get everything whole out of a damaged file",
      .help = "FILE may be cut short, overwritten, or joined with something else. Every statement and scan that "
@@ -326,7 +326,7 @@ static const cli_verb VERBS[] = {
              "nothing vouches for. --doubtful takes such lines in all the same: look at what they say first.",
      .example = "recover broken.glassine -o rescued.glassine\n"
                 "recover broken.glassine old-copy.glassine -o rescued.glassine"},
-    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_PARITY), .run = cli_tidy,
+    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_PARITY), .run = cli_tidy,
      .usage = "FILE [-o OUT] [--parity PERCENT]", .summary = "rewrite a grown file compactly",
      .help = "The statements, the editions and their log values stay the same; only what is left over from "
              "earlier "
@@ -334,13 +334,13 @@ static const cli_verb VERBS[] = {
              "--parity adds what damaged stretches can be rebuilt from by 'recover': 10 makes the file a tenth longer, and up to "
              "about a tenth of it may then go bad. It covers what is there now, and not what later saves add.",
      .example = "tidy sorrel.glassine\ntidy sorrel.glassine --parity 10"},
-    {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_OUT), .run = cli_intake,
+    {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT), .run = cli_intake,
      .usage = "SOURCE -o OUT", .summary = "a bundle out of a folder or another program's archive",
      .help = "SOURCE is the folder that a bundle was unpacked to, or a zip, tar or 7z archive of it. Everything is "
              "checked as it would be in a bundle; links and whatever else is no plain file are refused. Commands "
              "that only read take such a SOURCE instead of a bundle, too.",
      .example = "intake glassine-sorrel.tar.gz -o sorrel.glassine"},
-    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .least = 1, .most = 1, .files = 1, .run = cli_unpack,
+    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = 1, .files = 1, .run = cli_unpack,
      .usage = "FILE FOLDER", .summary = "write everything into a folder",
      .help = "Makes FOLDER/glassine-NAME/, NAME coming from the file's name when the bundle was made, with "
              "the scans, "
@@ -356,7 +356,7 @@ static const cli_verb VERBS[] = {
              "asks for them; --history adds every statement. --lines writes a file of JSON Lines for each type "
              "of record into the folder OUT, for data bases.",
      .example = "to-json sorrel.glassine -o sorrel.json\nto-json sorrel.glassine --lines -o lines/"},
-    {"from-json", CLI_CONVERTING, CLI_ALONE, .bundle = true, .least = 1, .most = 1,
+    {"from-json", CLI_CONVERTING, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = 1,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL), .files = 1,
      .run = cli_from_json, .usage = "FILE DOCUMENT [--preview] [--accept-partial]",
      .summary = "take a changed JSON document in",
@@ -364,7 +364,7 @@ static const cli_verb VERBS[] = {
              "Where the document has its history, statements that FILE lacks are taken in first. Where FILE is "
              "not there, it is made of the document.",
      .example = "from-json sorrel.glassine sorrel.json --preview"},
-    {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true,
+    {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM) |
                 CLI_BIT(CLI_FLAT),
      .run = cli_to_csv,
@@ -392,7 +392,7 @@ static const cli_verb VERBS[] = {
      .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv\n"
                 "from-csv sorrel.glassine mine.csv --map-draft mine-map.csv\n"
                 "from-csv sorrel.glassine mine.csv --map mine-map.csv --preview"},
-    {"to-xlsx", CLI_CONVERTING, CLI_READS, .bundle = true,
+    {"to-xlsx", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_PICTURES),
      .run = cli_to_xlsx,
      .usage = "FILE -o OUT [--with-private] [--pictures]", .summary = "a workbook with a sheet for each type",
@@ -408,7 +408,7 @@ static const cli_verb VERBS[] = {
      .summary = "take a changed workbook in",
      .help = "A workbook that to-xlsx wrote: as from-csv.",
      .example = "from-xlsx sorrel.glassine sorrel.xlsx --preview"},
-    {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true,
+    {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_SIZE_LIMIT) | CLI_BIT(CLI_TALK) |
                 CLI_BIT(CLI_SCHEDULE) | CLI_BIT(CLI_HANDOVER) | CLI_BIT(CLI_SELECTION) |
                 CLI_BIT(CLI_WITH_PRIVATE),
@@ -455,6 +455,10 @@ size_t cli_verb_count(void) {
 
 const cli_verb *cli_verb_at(size_t index) {
     return &VERBS[index];
+}
+
+bool cli_verb_leaves(const cli_verb *verb) {
+    return verb->leaves || verb->mode == CLI_WRITES || verb->mode == CLI_SAVES_ITSELF;
 }
 
 const cli_verb *cli_verb_bare(void) {

@@ -27,6 +27,7 @@ struct cli_verb {
     cli_mode mode;
     bool bundle;    /* the first word is FILE */
     bool fields;    /* takes name=value */
+    bool leaves;    /* writes a file of its own, which stays though its result could not be told */
     unsigned least; /* words after FILE */
     unsigned most;
     unsigned files;    /* the words from this one on, counted from 1, name other files; 0: none does */
@@ -45,6 +46,8 @@ const cli_verb *cli_verb_find(const char *name); /* NULL: there is none */
 const cli_verb *cli_verb_bare(void);
 uint64_t cli_verb_options(const cli_verb *verb); /* all of them */
 const char *cli_group_name(cli_group group);
+/* Does what it saved or wrote stay, though its result could not be told? */
+bool cli_verb_leaves(const cli_verb *verb);
 /* Refuses a name that is no verb, naming the nearest. */
 glassine_status cli_verb_unknown(const char *name, glassine_error *error);
 /* Refuses too few or too many words, with the usage. `words` are those after FILE. */

@@ -108,6 +108,13 @@ glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *e
 glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
                               glassine_error *error);
 
+/* The same of a function that wrote the file or folder `path` before it filled the report: an error says that it stays
+ * ("is written and whole"), whatever became of telling about it. `bundle` NULL: that was asked already. */
+glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glassine_report *report,
+                                      glassine_status status, const char *path, const char *stays,
+                                      glassine_error *error);
+#define GL_STAYS_WHOLE "is written and whole"
+
 /* A handle for reading, on the file `path`, where `beside` is open: what the logs of both begin with is checked in
  * `beside`, and is not read again. It shares lines with `beside`, which must not be closed before it. Without `records`
  * it has the log and the set of slips, and nothing of them can be asked as records. */

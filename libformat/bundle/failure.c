@@ -18,3 +18,13 @@ glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_repo
     bool failed = glassine_bundle_failed(bundle) || (report && glassine_report_failed(report));
     return failed ? gl_fail_memory(error) : status;
 }
+
+glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glassine_report *report,
+                                      glassine_status status, const char *path, const char *stays,
+                                      glassine_error *error) {
+    if (bundle)
+        status = gl_bundle_end(bundle, report, status, error);
+    if (status)
+        gl_error_remedy(error, "\"%s\" %s all the same", path, stays);
+    return status;
+}

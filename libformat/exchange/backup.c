@@ -259,8 +259,10 @@ glassine_status glassine_backup(glassine_bundle *bundle, const char *destination
         it.editions = bundle->edition;
         status = copy_whole(&it);
     }
-    if (!status && report)
+    if (!status && report) {
         tell(&it, report);
+        status = gl_bundle_end_written(bundle, report, GLASSINE_OK, destination, GL_STAYS_WHOLE, error);
+    }
     glassine_bundle_close(it.to);
     return status;
 }

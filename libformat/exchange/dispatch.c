@@ -241,13 +241,9 @@ static glassine_status send(gl_dispatching *it, glassine_report *report, glassin
         gl_file_remove(it->path.text);
         return status;
     }
-    if (!status && report) {
+    if (!status && report)
         gl_dispatch_tell(it, report);
-        status = gl_bundle_end(it->bundle, report, GLASSINE_OK, error);
-    }
-    if (status)
-        gl_error_remedy(error, "\"%s\" is written and noted as sent all the same", it->path.text);
-    return status;
+    return gl_bundle_end_written(it->bundle, report, status, it->path.text, "is written and noted as sent", error);
 }
 
 glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options,

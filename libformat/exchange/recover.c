@@ -220,11 +220,9 @@ glassine_status glassine_recover(const char *const *paths, size_t count, const c
         status = gl_recovery_write(&it, out, error);
     if (!status)
         status = gl_recovery_aside(&it, out, &beside, error);
-    if (!status && report) {
-        status = gl_recovery_report(&it, out, beside, report, error);
-        if (status)
-            gl_error_remedy(error, "\"%s\" is written and whole all the same", out);
-    }
+    if (!status && report)
+        status = gl_bundle_end_written(NULL, report, gl_recovery_report(&it, out, beside, report, error), out,
+                                       GL_STAYS_WHOLE, error);
     close_all(&it);
     return status;
 }

@@ -184,9 +184,7 @@ glassine_status glassine_reply(glassine_bundle *bundle, const char *by, const ch
         status = gl_make_publish(&it.make, false, error);
     if (!status && report) {
         report_reply(&it, out, report);
-        status = gl_bundle_end(bundle, report, GLASSINE_OK, error);
-        if (status)
-            gl_error_remedy(error, "\"%s\" is written and whole all the same", out);
+        status = gl_bundle_end_written(bundle, report, GLASSINE_OK, out, GL_STAYS_WHOLE, error);
     }
     gl_make_free(&it.make);
     if (it.closure.keys)

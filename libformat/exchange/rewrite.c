@@ -250,9 +250,7 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
     if (!status && report) {
         status = report_sizes(from, out ? out : from->file, before, report, error);
         report_page(from, out ? out : from->file, report);
-        status = gl_bundle_end(from, report, status, error);
-        if (status)
-            gl_error_remedy(error, "\"%s\" is written and whole all the same", out ? out : from->file);
+        status = gl_bundle_end_written(from, report, status, out ? out : from->file, GL_STAYS_WHOLE, error);
     }
     glassine_bundle_close(from);
     return status;

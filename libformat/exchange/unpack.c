@@ -258,6 +258,7 @@ static glassine_status unpack_bundle(glassine_bundle *bundle, const char *folder
         glassine_node_string(result, "folder", "unpacked into", path);
         glassine_node_integer(result, "files", "files", (int64_t)it.files);
         glassine_node_integer(result, "bytes", "bytes", (int64_t)it.bytes);
+        status = gl_bundle_end_written(bundle, report, GLASSINE_OK, path, GL_STAYS_WHOLE, error);
     }
     free(path);
     return status;
