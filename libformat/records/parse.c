@@ -1,6 +1,7 @@
 /* What people type for a field, into canonical JSON. */
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/edtf.h"
 #include "base/error.h"
@@ -56,8 +57,22 @@ static glassine_status clean(gl_span typed, const char *place, gl_buf *out, glas
     return failed ? gl_fail_memory(error) : GLASSINE_OK;
 }
 
+/* ISO 4217, 3.2: a currency's code is three capital letters. What is none stays as it is. */
+static bool is_currency_code(const parsing *it) {
+    bool letters = it->info && strcmp(it->info->name, "currency") == 0 && it->typed.length == 3;
+    for (size_t i = 0; letters && i < it->typed.length; i++)
+        letters = (it->typed.text[i] | 0x20) >= 'a' && (it->typed.text[i] | 0x20) <= 'z';
+    return letters;
+}
+
 static glassine_status parse_text(const parsing *it) {
-    gl_json_add_string(it->out, it->typed);
+    if (is_currency_code(it)) {
+        const char *typed = it->typed.text;
+        const char code[3] = {(char)(typed[0] & ~0x20), (char)(typed[1] & ~0x20), (char)(typed[2] & ~0x20)};
+        gl_json_add_string(it->out, (gl_span){code, sizeof code});
+    } else {
+        gl_json_add_string(it->out, it->typed);
+    }
     return GLASSINE_OK;
 }
 

@@ -40,7 +40,7 @@ static const glassine_field_info valuation_fields[] = {
     TEXT("number", PRIVATE, OPTIONAL, "the catalogue number"),
     INTEGER("amount_minor", PRIVATE, OPTIONAL, 0, GL_JSON_INTEGER_MAX, "minor units of the currency",
             "the figure"),
-    TEXT("currency", PRIVATE, OPTIONAL, "the currency's ISO 4217 code"),
+    TEXT("currency", PRIVATE, OPTIONAL, "the currency's ISO 4217 code, in capitals"),
     DATE("as_of", PRIVATE, "the date it holds for"),
     TEXT("note", PRIVATE, OPTIONAL, "remarks"),
     SET_ASIDE(PRIVATE),

@@ -36,7 +36,7 @@ static const glassine_field_info item_fields[] = {
     TEXT("source", PRIVATE, OPTIONAL, "from whom it was acquired"),
     INTEGER("cost_minor", PRIVATE, OPTIONAL, 0, GL_JSON_INTEGER_MAX, "minor units of the currency",
             "what it cost"),
-    TEXT("currency", PRIVATE, OPTIONAL, "the currency's ISO 4217 code"),
+    TEXT("currency", PRIVATE, OPTIONAL, "the currency's ISO 4217 code, in capitals"),
     SET_ASIDE(SHARED),
 };
 

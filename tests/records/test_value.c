@@ -42,6 +42,12 @@ static const struct typed {
     const char *rule;  /* that refuses it */
     const char *shown; /* NULL: as typed */
 } typed[] = {
+    {"item", "currency", "eur", "\"EUR\"", .shown = "EUR"},
+    {"valuation", "currency", "Sek", "\"SEK\"", .shown = "SEK"},
+    {"valuation", "currency", "GBP", "\"GBP\"", NULL, NULL},
+    {"valuation", "currency", "thalers", "\"thalers\"", NULL, NULL},
+    {"valuation", "currency", "e€", "\"e€\"", NULL, NULL},
+    {"item", "note", "eur", "\"eur\"", NULL, NULL},
     /* text */
     {"item", "note", "Kingfisher", "\"Kingfisher\"", NULL, NULL},
     {"item", "note", "  a \"quoted\"\r\nword\r\tand\ta tab \n", "\"a \\\"quoted\\\"\\nword\\n and a tab\"",
