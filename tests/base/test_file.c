@@ -1,63 +1,8 @@
 /* The file layer on a real folder, on calls that do less than they are asked, and on calls that fail. */
-#include "unit.h"
+#include "in_folder.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <unistd.h>
-
-#include "base/calls.h"
-
-static char folder[256];
-
-static const char *in_folder(const char *name) {
-    static char path[4][512];
-    static unsigned turn;
-    turn = (turn + 1) % 4;
-    snprintf(path[turn], sizeof path[turn], "%s/%s", folder, name);
-    return path[turn];
-}
-
-static size_t files_in_folder(void) {
-    size_t count = 0;
-    DIR *dir = opendir(folder);
-    assert_non_null(dir);
-    for (struct dirent *entry; (entry = readdir(dir)) != NULL;)
-        count += strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0;
-    closedir(dir);
-    return count;
-}
-
-static int make_folder(void **state) {
-    (void)state;
-    const char *base = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%s/glassine-test-XXXXXX", base && *base ? base : "/tmp");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static int remove_folder(void **state) {
-    (void)state;
-    gl_calls_use(NULL);
-    DIR *dir = opendir(folder);
-    for (struct dirent *entry; dir && (entry = readdir(dir)) != NULL;)
-        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
-            unlink(in_folder(entry->d_name));
-    closedir(dir);
-    return rmdir(folder);
-}
-
-static void put(const char *name, gl_span content) {
-    assert_int_equal(gl_file_write_all(in_folder(name), content, false), 0);
-}
-
-static void check_content(const char *name, gl_span expected) {
-    gl_buf content = GL_BUF_EMPTY;
-    assert_int_equal(gl_file_read_all(in_folder(name), SIZE_MAX / 2, &content), 0);
-    assert_true(gl_span_equal(gl_buf_span(&content), expected));
-    gl_buf_free(&content);
-}
 
 /* Bytes that differ from place to place. */
 static gl_span pattern(gl_buf *buf, size_t length) {
@@ -339,42 +284,6 @@ static void the_last_part_of_a_path_is_its_name(void **state) {
             fail_msg("\"%s\"", cases[i][0]);
 }
 
-static void a_temporary_name_is_new_and_lies_beside(void **state) {
-    (void)state;
-    gl_buf name = GL_BUF_EMPTY, other = GL_BUF_EMPTY;
-    assert_int_equal(gl_file_temporary_name(in_folder("x.glassine"), &name), 0);
-    assert_int_equal(gl_file_temporary_name(in_folder("x.glassine"), &other), 0);
-    assert_string_not_equal(name.text, other.text);
-    assert_int_equal(strncmp(name.text, in_folder(".x.glassine."), strlen(in_folder(".x.glassine."))), 0);
-    assert_string_equal(name.text + name.length - 5, ".part");
-    gl_buf_clear(&name);
-    assert_int_equal(gl_file_temporary_name("plain", &name), 0);
-    assert_int_equal(strncmp(name.text, ".plain.", 7), 0);
-    gl_buf_free(&name);
-    gl_buf_free(&other);
-}
-
-static unsigned names_tried;
-
-static int first_names_exist(const char *path, struct stat *result) {
-    return names_tried++ < 3 ? 0 : stat(path, result);
-}
-
-static void a_temporary_name_that_exists_is_not_taken(void **state) {
-    (void)state;
-    gl_buf name = GL_BUF_EMPTY;
-    gl_calls calls = *gl_calls_system();
-    calls.stat = first_names_exist;
-    gl_calls_use(&calls);
-    gl_buf_add_text(&name, "kept ");
-    assert_int_equal(gl_file_temporary_name("plain", &name), 0);
-    gl_calls_use(NULL);
-    assert_int_equal(names_tried, 4);
-    assert_int_equal(strncmp(name.text, "kept .plain.", 12), 0);
-    assert_int_equal(name.length, strlen("kept .plain.XXXXXX.part"));
-    gl_buf_free(&name);
-}
-
 static void a_file_is_known_again_by_what_it_is(void **state) {
     (void)state;
     int fd;
@@ -603,67 +512,6 @@ static void whichever_call_fails_there_is_the_old_file_or_the_new(void **state) 
     }
 }
 
-/* Left by whoever was killed; of another file; in use; and what only looks like one. */
-static void what_a_killed_process_left_is_cleared(void **state) {
-    (void)state;
-    static const char *const gone[] = {".a.glassine.abcdef.part", "..a.glassine.abcdef.part.234567.part"};
-    static const char *const kept[] = {".b.glassine.abcdef.part", ".a.glassine.ABCDEF.part",
-                                       ".a.glassine.abcde.part", "a.glassine.abcdef.part",
-                                       ".a.glassine.abcdef.parts"};
-    gl_buf name = GL_BUF_EMPTY, other = GL_BUF_EMPTY;
-    int fd, second;
-    for (size_t i = 0; i < 2; i++)
-        put(gone[i], GL_SPAN("half"));
-    for (size_t i = 0; i < 5; i++)
-        put(kept[i], GL_SPAN("mine"));
-    assert_int_equal(symlink(in_folder(kept[0]), in_folder(".a.glassine.aaaaaa.part")), 0);
-    assert_int_equal(mkdir(in_folder(".a.glassine.bbbbbb.part"), 0700), 0);
-    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_SHARED, &name, &fd), 0);
-    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_PRIVATE, &other, &second), 0);
-    for (size_t i = 0; i < 2; i++)
-        assert_int_equal(access(in_folder(gone[i]), F_OK), -1);
-    for (size_t i = 0; i < 5; i++)
-        assert_int_equal(access(in_folder(kept[i]), F_OK), 0);
-    assert_int_equal(access(in_folder(".a.glassine.bbbbbb.part"), F_OK), 0);
-    assert_int_equal(access(name.text, F_OK), 0); /* its maker is alive */
-    gl_file_close(fd);
-    gl_buf_clear(&name);
-    assert_int_equal(gl_file_part_new(in_folder("a.glassine"), GL_PART_SHARED, &name, &fd), 0);
-    assert_int_equal(access(other.text, F_OK), 0);
-    gl_file_close(fd);
-    gl_file_close(second);
-    gl_buf_free(&name);
-    gl_buf_free(&other);
-    rmdir(in_folder(".a.glassine.bbbbbb.part"));
-}
-
-/* A folder goes with its file, with all that is in it: links as links, never what they lead to. */
-static void what_a_killed_process_worked_in_is_cleared(void **state) {
-    (void)state;
-    gl_part_folder first, second;
-    char command[300];
-    put("theirs", GL_SPAN("theirs"));
-    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &first), 0);
-    snprintf(
-        command, sizeof command,
-        "cd '%s' && mkdir -p in/to/it && echo x >in/to/it/x && ln -s ../../theirs in/to && ln -s ../.. up",
-        first.path.text);
-    assert_int_equal(system(command), 0);
-    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &second), 0);
-    assert_int_equal(access(first.path.text, F_OK), 0); /* its maker is alive */
-    gl_part_folder_end(&second);
-    assert_int_equal(gl_file_close(first.fd), 0);
-    assert_int_equal(gl_part_folder_new(in_folder("b.glassine"), &second), 0);
-    assert_int_equal(access(first.path.text, F_OK), -1);
-    assert_int_equal(access(first.lock.text, F_OK), -1);
-    assert_int_equal(access(in_folder("theirs"), F_OK), 0);
-    snprintf(command, sizeof command, "%s", second.path.text);
-    gl_part_folder_end(&second);
-    assert_int_equal(access(command, F_OK), -1);
-    gl_buf_free(&first.path);
-    gl_buf_free(&first.lock);
-}
-
 static int fsync_of_files_only(int fd) {
     struct stat file;
     if (fstat(fd, &file) == 0 && S_ISDIR(file.st_mode)) {
@@ -681,8 +529,6 @@ static void a_folder_that_cannot_be_synced_is_no_failure(void **state) {
     assert_int_equal(gl_file_write_all(in_folder("a"), GL_SPAN("1"), false), 0);
 }
 
-#define FILE_TEST(function) cmocka_unit_test_setup_teardown(function, make_folder, remove_folder)
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         FILE_TEST(all_is_moved_whole),
@@ -698,16 +544,12 @@ int main(void) {
         FILE_TEST(the_head_of_a_file_is_as_long_as_it_has),
         FILE_TEST(a_pipe_can_be_read_whole),
         cmocka_unit_test(the_last_part_of_a_path_is_its_name),
-        FILE_TEST(a_temporary_name_is_new_and_lies_beside),
-        cmocka_unit_test(a_temporary_name_that_exists_is_not_taken),
         FILE_TEST(a_file_is_known_again_by_what_it_is),
         FILE_TEST(a_second_writer_waits_and_hears_who_is_first),
         FILE_TEST(without_hard_links_a_file_is_fresh_all_the_same),
         FILE_TEST(where_the_system_cannot_copy_we_read_and_write),
         FILE_TEST(a_full_disk_leaves_the_old_file),
         FILE_TEST(whichever_call_fails_there_is_the_old_file_or_the_new),
-        FILE_TEST(what_a_killed_process_left_is_cleared),
-        FILE_TEST(what_a_killed_process_worked_in_is_cleared),
         FILE_TEST(a_folder_that_cannot_be_synced_is_no_failure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
