@@ -317,16 +317,14 @@ glassine_status glassine_merge(glassine_draft *draft, const char *const *sources
     glassine_status status = it.sources ? GLASSINE_OK : gl_fail_memory(error);
     if (!status)
         status = take_all(&it, sources, count, error);
-    bool writes = !status && !it.held && !(options && options->preview);
-    const char *note = options && options->note ? options->note : "merged";
-    if (writes)
-        gl_draft_write_ahead(draft, note);
+    if (!it.held && !(options && options->preview))
+        it.note = options && options->note ? options->note : "merged";
     if (!status)
         status = look(&it, report, error);
-    if (status || !writes)
+    if (status || !it.note)
         gl_draft_clear(draft);
     else
-        status = glassine_draft_save(draft, note, error);
+        status = glassine_draft_save(draft, it.note, error);
     if (!status && report)
         glassine_report_about(report, it.bundle->path, it.bundle->edition);
     gl_map_free(it.described);

@@ -9,6 +9,7 @@ typedef struct gl_merging {
     glassine_bundle *bundle; /* that takes in */
     glassine_bundle *before; /* the same as it is on disk, once gl_merge_look has opened it */
     const glassine_merge_options *options;
+    const char *note; /* it is to be saved under; NULL: nothing is to be written */
     glassine_merge_source *sources;
     size_t source_count;
     uint32_t first;           /* slips from this number on came */

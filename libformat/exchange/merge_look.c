@@ -12,6 +12,18 @@
 #include "exchange/subject.h"
 #include "plating/scope.h"
 
+/* Standings as they were and as they are: of two handles, so that each has a thread of its own. */
+typedef struct standing_pair {
+    glassine_bundle *bundle[2];
+    const bool *marks; /* by subject: what bears on the stamps that they are of; NULL: on all of them */
+    gl_watch watch;
+    glassine_standings *made[2];
+    gl_arena *arena[2];    /* of the texts */
+    const char **shown[2]; /* "placed: plate 1: 64" */
+    glassine_error error[2];
+    glassine_status status[2];
+} standing_pair;
+
 typedef struct looking {
     gl_merging *merging;
     glassine_bundle *bundle, *before;
@@ -19,6 +31,7 @@ typedef struct looking {
     size_t count;
     bool bears;  /* something came that standings depend on */
     bool *scope; /* by subject: what bears on the stamps that it bears on; NULL: on all of them */
+    standing_pair standings;
     glassine_error *error;
 } looking;
 
@@ -253,69 +266,88 @@ static glassine_status tell_combined(const looking *it) {
 
 /* -------------------------------------------------------------------------------------------- standings */
 
-/* "placed: plate 1: 64" */
-static bool show_standing(glassine_standings *standings, size_t index, gl_buf *out) {
+static const char *show_standing(glassine_standings *standings, size_t index, gl_buf *text, gl_arena *arena) {
     glassine_stamp_standing is = glassine_standings_at(standings, index);
     bool unplaced = strcmp(is.standing, "unplaced") == 0;
     const char *places = unplaced || !is.count ? "" : glassine_standings_shown(standings, index, 6);
-    gl_buf_printf(out, "%s%s%s", is.standing, places && *places ? ": " : "", places ? places : "");
-    return places && !out->failed;
+    gl_buf_clear(text);
+    gl_buf_printf(text, "%s%s%s", is.standing, places && *places ? ": " : "", places ? places : "");
+    return places && !text->failed ? gl_arena_copy(arena, gl_buf_span(text)).text : NULL;
 }
 
-/* Standings as they were and as they are. */
-typedef struct standing_pair {
-    glassine_bundle *bundle[2];
-    const bool *marks;
-    gl_watch watch;
-    glassine_standings *made[2];
-    glassine_error error[2];
-    glassine_status status[2];
-} standing_pair;
+static bool show_all(standing_pair *it, size_t i) {
+    size_t count = glassine_standings_count(it->made[i]);
+    gl_buf text = GL_BUF_EMPTY;
+    it->arena[i] = gl_arena_new();
+    it->shown[i] = malloc((count + 1) * sizeof *it->shown[i]);
+    bool done = it->arena[i] && it->shown[i];
+    for (size_t k = 0; done && k < count; k++)
+        done = (it->shown[i][k] = show_standing(it->made[i], k, &text, it->arena[i])) != NULL;
+    gl_buf_free(&text);
+    return done;
+}
 
 static void make_standings(void *context, size_t i) {
     standing_pair *it = context;
     it->status[i] = gl_standings_within(it->bundle[i], it->marks, &it->watch, &it->made[i], &it->error[i]);
+    if (!it->status[i] && !show_all(it, i))
+        it->status[i] = gl_fail_memory(&it->error[i]);
+}
+
+/* Whoever looks on is told on the caller's thread alone. */
+static glassine_status work_out_standings(looking *it) {
+    standing_pair *pair = &it->standings;
+    const glassine_watch *by = it->bundle->watch;
+    if (!it->bears)
+        return GLASSINE_OK;
+    *pair = (standing_pair){
+        .bundle = {it->before, it->bundle},
+        .marks = it->scope,
+        .watch = {.by = by,
+                  .doing = "working out standings",
+                  .unit = "records",
+                  .total = gl_scope_records(it->before, it->scope) + gl_scope_records(it->bundle, it->scope)}};
+    it->bundle->watch = NULL;
+    gl_work_watched(2, make_standings, pair, &pair->watch);
+    it->bundle->watch = by;
+    atomic_store(&pair->watch.done, pair->watch.total);
+    if (!gl_watch_tell(&pair->watch))
+        return gl_watch_fail(it->error);
+    for (size_t i = 0; i < 2; i++)
+        if (pair->status[i]) {
+            if (it->error)
+                *it->error = pair->error[i];
+            return pair->status[i];
+        }
+    return GLASSINE_OK;
+}
+
+static void drop_standings(const standing_pair *pair) {
+    for (size_t i = 0; i < 2; i++) {
+        glassine_standings_free(pair->made[i]);
+        gl_arena_free(pair->arena[i]);
+        free(pair->shown[i]);
+    }
 }
 
 /* A stamp that stands elsewhere than before. */
 typedef struct moved {
     glassine_record *stamp;
-    const char *was, *is; /* in the bundle's arena; `was` NULL: it was not there */
+    const char *was, *is; /* `was` NULL: it was not there */
 } moved;
 
-typedef struct moved_list {
-    moved *list;
-    size_t count, room;
-} moved_list;
-
-static bool add_moved(const looking *it, moved_list *moves, glassine_record *stamp, const gl_buf *was,
-                      const gl_buf *is) {
-    void *grown = gl_grow(moves->list, &moves->room, moves->count + 1, sizeof *moves->list);
-    moved one = {.stamp = stamp,
-                 .was = was ? gl_arena_copy(it->bundle->arena, gl_buf_span(was)).text : NULL,
-                 .is = gl_arena_copy(it->bundle->arena, gl_buf_span(is)).text};
-    moves->list = grown ? grown : moves->list;
-    if (!grown || !one.is || (was && !one.was))
-        return false;
-    moves->list[moves->count++] = one;
-    return true;
-}
-
-static bool look_at_standing(const looking *it, glassine_standings *was, glassine_standings *is, size_t index,
-                             moved_list *moves) {
-    glassine_record *stamp = glassine_standings_at(is, index).stamp;
-    glassine_record *before = earlier(it, stamp);
-    size_t place = before ? glassine_standings_find(was, before) : SIZE_MAX;
-    bool there = place != SIZE_MAX;
-    gl_buf now = GL_BUF_EMPTY, then = GL_BUF_EMPTY;
-    bool done = show_standing(is, index, &now) && (!there || show_standing(was, place, &then));
-    bool elsewhere = done && (there ? !gl_span_equal(gl_buf_span(&now), gl_buf_span(&then))
-                                    : strcmp(now.text, "unplaced") != 0);
-    if (elsewhere)
-        done = add_moved(it, moves, stamp, there ? &then : NULL, &now);
-    gl_buf_free(&now);
-    gl_buf_free(&then);
-    return done;
+/* Those that do, into a list that has room for all. */
+static size_t find_moved(const looking *it, moved *moves) {
+    const standing_pair *pair = &it->standings;
+    size_t count = 0;
+    for (size_t i = 0; i < glassine_standings_count(pair->made[1]); i++) {
+        glassine_record *stamp = glassine_standings_at(pair->made[1], i).stamp, *before = earlier(it, stamp);
+        size_t place = before ? glassine_standings_find(pair->made[0], before) : SIZE_MAX;
+        moved one = {stamp, place == SIZE_MAX ? NULL : pair->shown[0][place], pair->shown[1][i]};
+        if (strcmp(one.is, one.was ? one.was : "unplaced") != 0)
+            moves[count++] = one;
+    }
+    return count;
 }
 
 static int by_stamp(const void *a, const void *b) {
@@ -324,61 +356,35 @@ static int by_stamp(const void *a, const void *b) {
 }
 
 /* In a cursor's order. */
-static glassine_status tell_moves(const looking *it, const moved_list *moves) {
-    glassine_record **stamps = malloc((moves->count + 1) * sizeof(glassine_record *));
-    if (!stamps)
-        return gl_fail_memory(it->error);
-    if (moves->count)
-        qsort(moves->list, moves->count, sizeof *moves->list, by_stamp);
-    for (size_t i = 0; i < moves->count; i++)
-        stamps[i] = moves->list[i].stamp;
-    gl_records_sort(it->bundle, stamps, moves->count);
-    for (size_t i = 0; i < moves->count; i++) {
+static void tell_moves(const looking *it, moved *moves, size_t count, glassine_record **stamps) {
+    if (count)
+        qsort(moves, count, sizeof *moves, by_stamp);
+    for (size_t i = 0; i < count; i++)
+        stamps[i] = moves[i].stamp;
+    gl_records_sort(it->bundle, stamps, count);
+    for (size_t i = 0; i < count; i++) {
         moved wanted = {.stamp = stamps[i]};
-        const moved *found = bsearch(&wanted, moves->list, moves->count, sizeof *moves->list, by_stamp);
+        const moved *found = bsearch(&wanted, moves, count, sizeof *moves, by_stamp);
         tell(it, (glassine_merge_note){.met = GLASSINE_MET_STANDING,
                                        .record = found->stamp,
                                        .item = gl_item_of(it->bundle, found->stamp),
                                        .before = found->was,
                                        .text = found->is});
     }
-    free(stamps);
-    return GLASSINE_OK;
 }
 
-/* The bundle as it was and as it is are two handles, so that each has a thread of its own; whoever looks on is told on
- * the caller's alone. */
 static glassine_status tell_standings(const looking *it) {
     if (!it->bears)
         return GLASSINE_OK;
-    glassine_status status = GLASSINE_OK;
-    const glassine_watch *by = it->bundle->watch;
-    standing_pair pair = {
-        .bundle = {it->before, it->bundle},
-        .marks = it->scope,
-        .watch = {.by = by,
-                  .doing = "working out standings",
-                  .unit = "records",
-                  .total = gl_scope_records(it->before, it->scope) + gl_scope_records(it->bundle, it->scope)}};
-    moved_list moves = {0};
-    it->bundle->watch = NULL;
-    gl_work_watched(2, make_standings, &pair, &pair.watch);
-    it->bundle->watch = by;
-    atomic_store(&pair.watch.done, pair.watch.total);
-    if (!gl_watch_tell(&pair.watch))
-        status = gl_watch_fail(it->error);
-    for (size_t i = 0; i < 2 && !status; i++)
-        if ((status = pair.status[i]) != GLASSINE_OK && it->error)
-            *it->error = pair.error[i];
-    for (size_t i = 0; !status && i < glassine_standings_count(pair.made[1]); i++)
-        if (!look_at_standing(it, pair.made[0], pair.made[1], i, &moves))
-            status = gl_fail_memory(it->error);
-    if (!status)
-        status = tell_moves(it, &moves);
-    glassine_standings_free(pair.made[0]);
-    glassine_standings_free(pair.made[1]);
-    free(moves.list);
-    return status;
+    size_t most = glassine_standings_count(it->standings.made[1]);
+    moved *moves = malloc((most + 1) * sizeof *moves);
+    glassine_record **stamps = malloc((most + 1) * sizeof(glassine_record *));
+    bool room = moves && stamps;
+    if (room)
+        tell_moves(it, moves, find_moved(it, moves), stamps);
+    free(moves);
+    free(stamps);
+    return room ? GLASSINE_OK : gl_fail_memory(it->error);
 }
 
 /* ------------------------------------------------------------------------------------------ not counted */
@@ -577,7 +583,12 @@ glassine_status gl_merge_look(gl_merging *merging, glassine_error *error) {
     ruling rules = {.looking = &it};
     glassine_status status = find_all(&it);
     if (!status)
+        status = work_out_standings(&it);
+    if (!status && merging->note) /* so far all processors were at work */
+        gl_draft_write_ahead(merging->draft, merging->note);
+    if (!status)
         status = look(&it, &rules);
+    drop_standings(&it.standings);
     free(rules.list);
     free(it.touched);
     free(it.scope);
