@@ -9,7 +9,8 @@
 
 /* Does it say whose word counts? */
 static bool touches_trust(const gl_store *store, uint32_t slip) {
-    return gl_trust_touched_by(gl_store_record(store, gl_store_at(store, slip)->record)->id, gl_store_line(store, slip));
+    return gl_trust_touched_by(gl_store_record(store, gl_store_at(store, slip)->record)->id,
+                               gl_store_line(store, slip));
 }
 
 bool gl_merge_bears(const gl_merging *it) {
