@@ -33,7 +33,20 @@ static bool add_label(void *context, gl_span id, gl_buf *out) {
     return true;
 }
 
+/* The table's own word for a choice that it has: it is shown as it stands, and needs no copy. NULL: anything else. */
+static const char *choice_of(const glassine_field_info *info, gl_span value) {
+    if (!info || info->kind != GLASSINE_CHOICE || !info->choices || gl_json_kind_of(value) != GL_JSON_STRING)
+        return NULL;
+    const char *const *choice = info->choices;
+    while (*choice && !gl_span_is(gl_json_raw(value), *choice))
+        choice++;
+    return *choice;
+}
+
 glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value, const glassine_field_info *info) {
+    const char *choice = choice_of(info, value);
+    if (choice)
+        return gl_span_of(choice);
     gl_buf text = GL_BUF_EMPTY;
     gl_value_show(info, value, add_label, bundle, &text);
     gl_span copy = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
