@@ -186,19 +186,25 @@ static void accept_given(signing *it, const gl_public_key *key, uint32_t until, 
 }
 
 /* The keeper's own key: one that an edition saved by the keeper names. Nobody's slip can bring such a line
- * into the log, so that no reply makes its sender the keeper. */
-static void accept_saved(signing *it) {
+ * into the log, so that no reply makes its sender the keeper. The keeper signs since the first such edition: the key may
+ * have come before it, in a file that somebody else made, and silences nothing there. */
+static uint32_t accept_saved(signing *it) {
     const gl_log *log = it->trust->log;
     gl_public_key key, before = {{0}};
+    uint32_t since = GL_NONE;
     for (uint32_t number = 1; number <= gl_log_editions(log) && it->origin_count; number++) {
         const gl_edition *edition = gl_log_edition(log, number);
         if (!edition->view.key.text || !gl_span_equal(edition->view.by, it->trust->keeper) ||
             !gl_public_key_parse(edition->view.key, &key) || gl_digest_equal(&key, &before))
             continue;
         accept_given(it, &key, number, GL_KEY_SAVED);
-        if (gl_signer_has(it->signer, &key))
-            before = key; /* the next editions mostly name the same one */
+        if (!gl_signer_has(it->signer, &key))
+            continue;
+        before = key; /* the next editions mostly name the same one */
+        if (since == GL_NONE)
+            since = number;
     }
+    return since;
 }
 
 static void accept_said(signing *it, const gl_said *said) {
@@ -269,8 +275,9 @@ static void work_out(signing *it) {
     gather(it);
     tie_changes(it);
     bool keeper = gl_span_equal(id, it->trust->keeper);
+    uint32_t saved = GL_NONE;
     if (keeper)
-        accept_saved(it);
+        saved = accept_saved(it);
     else
         accept_keepers_word(it);
     if (!keeper && !signer->by_word)
@@ -279,6 +286,8 @@ static void work_out(signing *it) {
         accept_before(it, i);
     for (size_t i = 0; i < signer->counting_count && !it->failed; i++) /* those accepted meanwhile, too */
         accept_changes_from(it, &signer->counting[i]);
+    if (keeper)
+        signer->since = saved;
 }
 
 /* ------------------------------------------------------------------------------------------------- asking */

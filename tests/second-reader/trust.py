@@ -92,13 +92,16 @@ class Trust:
 
     def find_keepers_keys(self):
         """The keeper"""
-        begun = []
+        begun, since = [], []
         for number, edition in enumerate(self.editions, 1):
             key = edition.get("key")
             if key and edition["by"] == self.keeper and any(
                     slip.set["key"] == key and slip.edition <= number for slip in self.own[self.keeper]):
                 begun.append(key)
+                since.append(number)
         self.settle(self.keeper, self.follow(self.keeper, begun, True), [])
+        if since:
+            self.since[self.keeper] = since[0]
 
     def words_of_keeper(self):
         """Person → the keeper's slips that count and touch the key on that person's record."""

@@ -338,6 +338,25 @@ static void nobody_becomes_keeper_by_a_slip(void **state) {
     end(&w);
 }
 
+static void a_key_that_came_first_silences_nothing_of_the_keepers(void **state) {
+    (void)state;
+    world w;
+    begin(&w);
+    uint32_t early = say(&w, ADA), key = give_key(&w, ADA, ADA, 0, -1);
+    sign(&w, key, 0);
+    save(&w, BEN, -1); /* somebody sends the keeper a copy */
+    is_word(&w, early, PLAIN);
+    assert_int_equal(signer(&w, ADA)->since, GL_NONE);
+    uint32_t with = say(&w, ADA), without = say(&w, ADA);
+    sign(&w, with, 0);
+    save(&w, ADA, 0);
+    is_word(&w, early, PLAIN);
+    is_word(&w, with, SIGNED);
+    is_word(&w, without, UNSIGNED);
+    assert_int_equal(signer(&w, ADA)->since, 2);
+    end(&w);
+}
+
 static void the_keeper_vouches(void **state) {
     (void)state;
     world w;
@@ -432,6 +451,7 @@ int main(void) {
         cmocka_unit_test(changes_count_in_whatever_order_they_lie),
         cmocka_unit_test(the_keepers_word_decides),
         cmocka_unit_test(nobody_becomes_keeper_by_a_slip),
+        cmocka_unit_test(a_key_that_came_first_silences_nothing_of_the_keepers),
         cmocka_unit_test(the_keeper_vouches),
         cmocka_unit_test(spoken_slips_count_until_they_are_judged),
         cmocka_unit_test(wrong_signatures_hide_no_right_one),

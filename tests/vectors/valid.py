@@ -3,6 +3,7 @@ reader must find."""
 from bundle import (FIRST_LINES, ITEM, ITEM_SLIP, PICTURE, PLATE, SECOND, SECOND_LINES, STAMP, Bundle, day, first,
                     scan_slip, sha256, two)
 from lines import ADA, BEN, CAT, canonical, slip, uuid
+from signing import ADAS, begins, signed
 
 made, tails, more = {}, {}, {}
 
@@ -69,6 +70,16 @@ made["rewritten"] = rewritten()
 
 SCAN_FILE = "data/scans/%s.png" % sha256(PICTURE)
 SCAN_LINE = "%s  %s" % (sha256(PICTURE), SCAN_FILE)
+
+
+def keeper_signs_later():
+    """Somebody sends the keeper what the keeper said, of before there was a key and after. The keeper's first save in it
+    silences none of that."""
+    bundle = first(lines=[*FIRST_LINES, slip(BEN, {"name": "Specialist"}), *begins(ADA, ADAS)], by=BEN)
+    return bundle.save(signed(slip(ITEM, {"rate": "2d"}, after=[ITEM_SLIP], at=day(4)), ADAS), edition={"key": ADAS.hex})
+
+
+made["keeper-signs-later"] = keeper_signs_later()
 
 
 def lost():
