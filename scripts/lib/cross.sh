@@ -56,5 +56,5 @@ cross_build() {
         -DCMAKE_FIND_ROOT_PATH_MODE_LIBRARY=ONLY -DCMAKE_FIND_ROOT_PATH_MODE_INCLUDE=ONLY \
         -DCMAKE_EXE_LINKER_FLAGS="-Wl,-rpath-link,$libraries:$folder/root/lib/$triplet" \
         -DCMAKE_CROSSCOMPILING_EMULATOR="$emulator" &&
-        cmake --build "$folder/build"
+        cmake --build "$folder/build" -j "$cores"
 }
