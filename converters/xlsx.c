@@ -49,18 +49,20 @@ lxw_worksheet *xlsx_sheet(xlsx_out *out, const char *name) {
     return sheet;
 }
 
-/* The edition's time, so that the same bundle gives the same workbook. */
+/* The edition's time, so that the same bundle gives the same workbook. Where there is none, not 0 either, for which
+ * libxlsxwriter takes the clock's. */
 static time_t edition_time(glassine_bundle *bundle) {
     glassine_edition edition = glassine_bundle_edition_at(bundle, glassine_bundle_edition(bundle));
     struct tm time = {0};
     if (!edition.at.length || sscanf(edition.at.text, "%d-%d-%dT%d:%d:%d", &time.tm_year, &time.tm_mon,
                                      &time.tm_mday, &time.tm_hour, &time.tm_min, &time.tm_sec) != 6)
-        return 0;
+        return 1;
     /* Days since 1970 in the Gregorian calendar, years beginning in March. */
     long year = time.tm_year - (time.tm_mon <= 2), era = year / 400, of_era = year % 400;
     long of_year = (153 * (time.tm_mon + (time.tm_mon > 2 ? -3 : 9)) + 2) / 5 + time.tm_mday - 1;
-    long days = era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
-    return (time_t)(days * 86400 + time.tm_hour * 3600L + time.tm_min * 60L + time.tm_sec);
+    int64_t days = era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
+    int64_t seconds = days * 86400 + time.tm_hour * 3600 + time.tm_min * 60 + time.tm_sec;
+    return seconds ? (time_t)seconds : 1;
 }
 
 static void set_properties(xlsx_out *out) {
