@@ -420,7 +420,9 @@ static void no_sensible_size(void **state) {
     assert_string_equal(wrong_with_png("\0\0\xFF\xFF\0\0\xFF\xFF\x08\2\0\0\0"), "too many pixels");
     assert_string_equal(wrong_with_png("\0\0\x40\0\0\0\x40\0\x08\2\0\0\1"),
                         "too many pixels"); /* interlaced */
-    assert_string_equal(wrong_with_strip(100000, 100000, 1), "too many pixels");
+    /* With addresses of 32 bits, libtiff does not open a file with a strip of 40 GB at all. */
+    assert_string_equal(wrong_with_strip(100000, 100000, 1),
+                        sizeof(size_t) < 8 ? "its structure cannot be read" : "too many pixels");
     assert_string_equal(wrong_with_strip(20000, 20000, 1), "too many pixels in one piece");
     assert_string_equal(wrong_with_strip(96, 64, 4711), "pixels of a kind that cannot be shown");
     const entry tile[] = {{256, LONG, NULL, 96, 0},    {257, LONG, NULL, 64, 0},    {258, SHORT, NULL, 8, 0},
