@@ -248,9 +248,19 @@ static glassine_status take_source(gl_merging *it, glassine_merge_source *source
     return status;
 }
 
+/* Of many files it is told how many are done, and not what is done with each. */
+static bool tell_of_all(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    (void)doing, (void)unit, (void)done, (void)total;
+    return gl_watch_tell(context);
+}
+
 static glassine_status take_all(gl_merging *it, const char *const *paths, size_t count,
                                 glassine_error *error) {
-    gl_watch watch = {.by = it->bundle->watch, .doing = "merging", .unit = "files", .total = count};
+    const glassine_watch *by = it->bundle->watch;
+    gl_watch watch = {.by = by, .doing = "merging", .unit = "files", .total = count};
+    const glassine_watch within = {tell_of_all, &watch};
+    if (by && count > 1)
+        it->bundle->watch = &within;
     size_t refused = 0;
     glassine_error own = {0}; /* skip_bad keeps it, so it must be there */
     glassine_status status = GLASSINE_OK;
@@ -263,6 +273,7 @@ static glassine_status take_all(gl_merging *it, const char *const *paths, size_t
         if (!status && count > 1 && !gl_watch_tell(&watch))
             status = gl_watch_fail(&own);
     }
+    it->bundle->watch = by;
     if (!status && count && refused == count)
         status = GLASSINE_REFUSED; /* nothing of all that can be used: the last error says why */
     if (status && error)
