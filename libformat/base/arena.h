@@ -17,7 +17,8 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size);
 #define GL_ARENA_NEW(arena, type) ((type *)gl_arena_array((arena), 1, sizeof(type)))
 #define GL_ARENA_ARRAY(arena, type, count) ((type *)gl_arena_array((arena), (count), sizeof(type)))
 
-/* A copy followed by a NUL byte that is not counted, aligned for nothing: texts lie close together. .text == NULL when memory ran out. */
+/* A copy followed by a NUL byte that is not counted, aligned for nothing: texts lie close together. .text == NULL when
+ * memory ran out. */
 gl_span gl_arena_copy(gl_arena *arena, gl_span span);
 
 /* All of the other one's memory becomes this one's, and the other is freed. NULL: nothing. */

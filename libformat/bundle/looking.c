@@ -32,10 +32,8 @@ static bool ever_said(const looking *it, const glassine_record *record, gl_buf *
     const glassine_type_info *info = glassine_record_info(it->bundle, record);
     for (uint32_t slip = gl_record_newest(it->bundle, record); slip != GL_NONE;
          slip = gl_record_before(it->bundle, record, slip)) {
-        gl_slip_view view;
         gl_span name, value;
-        gl_slip_look(gl_store_line(it->bundle->store, slip), &view);
-        gl_json_walk walk = gl_json_walk_of(view.set);
+        gl_json_walk walk = gl_json_walk_of(gl_slip_set(gl_store_line(it->bundle->store, slip)));
         while (gl_json_next(&walk, &name, &value))
             if (it->sought->id.text ? gl_value_refers(value, it->sought->id)
                                     : gl_is_label_field(info, name) &&

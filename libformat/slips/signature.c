@@ -71,13 +71,6 @@ void gl_verifier_end(gl_verifier *verifier) {
     *verifier = (gl_verifier){.point = NULL};
 }
 
-int gl_signature_verify(const gl_public_key *key, gl_span message, const gl_signature *signature) {
-    gl_verifier verifier = {.point = NULL};
-    int fits = gl_verifier_verify(&verifier, key, message, signature);
-    gl_verifier_end(&verifier);
-    return fits;
-}
-
 bool gl_signature_make(const glassine_key *key, gl_span message, gl_signature *signature) {
     EVP_MD_CTX *context = EVP_MD_CTX_new();
     size_t length = sizeof signature->bytes;

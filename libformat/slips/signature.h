@@ -16,15 +16,15 @@ typedef struct gl_signature {
 bool gl_public_key_parse(gl_span hex, gl_public_key *key);
 /* 128 lower-case hex digits. */
 bool gl_signature_parse(gl_span hex, gl_signature *signature);
-/* Whether it is this key's signature on the message: 1 or 0; -1 when memory ran out. Of a slip the message is
- * its digest. */
-int gl_signature_verify(const gl_public_key *key, gl_span message, const gl_signature *signature);
-/* The same of many: what libcrypto makes of a key is kept until another one comes. Of one thread; to be zero at first. */
+/* Keeps what libcrypto makes of a key until another one comes. Of one thread; to be zero at first. */
 typedef struct gl_verifier {
     gl_public_key key;
     void *point, *context; /* EVP_PKEY of `key`, EVP_MD_CTX; NULL: not made */
 } gl_verifier;
-int gl_verifier_verify(gl_verifier *verifier, const gl_public_key *key, gl_span message, const gl_signature *signature);
+/* Whether it is this key's signature on the message: 1 or 0; -1 when memory ran out. Of a slip the message is
+ * its digest. */
+int gl_verifier_verify(gl_verifier *verifier, const gl_public_key *key, gl_span message,
+                       const gl_signature *signature);
 void gl_verifier_end(gl_verifier *verifier);
 bool gl_signature_make(const glassine_key *key, gl_span message, gl_signature *signature);
 static inline gl_span gl_signed_bytes(const gl_digest *of) {
