@@ -6,8 +6,10 @@ usage: cells.py --program PATH"""
 import csv
 import json
 import random
+import unicodedata
 
 import checks
+import grammar_prose
 import grammars
 
 LISTS = 150
@@ -52,8 +54,8 @@ def dispute(check):
 
 def lists_come_back(check, page, seeded):
     """A list of texts, made by the grammar, goes in and comes out as the same cell."""
-    page.grammar.more["element"] = lambda text, start, end: grammars.is_element(text, start, end) and not any(
-        grammars.unicodedata.category(c) in ("Cc", "Cs", "Cn") for c in text[start:end])   # no text holds a control character
+    page.grammar.more["element"] = lambda text, start, end: grammar_prose.is_element(text, start, end) and not any(
+        unicodedata.category(c) in ("Cc", "Cs", "Cn") for c in text[start:end])   # no text holds a control character
     made = [page.make("list", seeded) for _ in range(LISTS)]
     bundle, folder = check.new("lists.glassine"), check.folder / "lists"
     folder.mkdir()
@@ -67,7 +69,7 @@ def lists_come_back(check, page, seeded):
             for row in rows}
     for number, cell in enumerate(made):
         found = back.get(f"P-{number}", "")
-        check.equal(f"list {cell!r}", found.removeprefix("`"), grammars.unicodedata.normalize("NFC", cell))
+        check.equal(f"list {cell!r}", found.removeprefix("`"), unicodedata.normalize("NFC", cell))
 
 
 def main():
