@@ -37,15 +37,27 @@ install(FILES completion/glassine.bash RENAME glassine
   DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
 install(FILES completion/_glassine DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
 install(FILES packaging/glassine.xml DESTINATION ${CMAKE_INSTALL_DATADIR}/mime/packages)
+install(FILES packaging/glassine.desktop DESTINATION ${CMAKE_INSTALL_DATADIR}/applications)
 set(icons ${CMAKE_INSTALL_DATADIR}/icons/hicolor/scalable)
 install(FILES packaging/glassine.svg DESTINATION ${icons}/mimetypes RENAME application-vnd.glassine+zip.svg)
 install(FILES packaging/glassine.svg DESTINATION ${icons}/apps)
 
-# What somebody reads.
-install(FILES README.md CHANGELOG.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
+# What somebody reads, in folders as in the tree, so that links between documents hold. What is installed elsewhere
+# has a link there; the way to it is made when the names of the folders are known.
+install(FILES README.md CHANGELOG.md DEVELOPERS.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
 install(FILES LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR} RENAME copyright)
 install(DIRECTORY docs spec DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(FILES examples/list_claims.c examples/preview_merge.c DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
+install(DIRECTORY tests/second-reader DESTINATION ${CMAKE_INSTALL_DOCDIR}/tests PATTERN __pycache__ EXCLUDE)
 install(DIRECTORY testvectors DESTINATION ${CMAKE_INSTALL_DATADIR}/glassine)
+install(DIRECTORY DESTINATION ${CMAKE_INSTALL_DOCDIR}/libformat)
+file(RELATIVE_PATH documents_to_header ${CMAKE_INSTALL_FULL_DOCDIR}/libformat
+  ${CMAKE_INSTALL_FULL_INCLUDEDIR}/glassine.h)
+file(RELATIVE_PATH documents_to_kit ${CMAKE_INSTALL_FULL_DOCDIR} ${CMAKE_INSTALL_FULL_DATADIR}/glassine/testvectors)
+install(CODE "
+  set(documents \"\$ENV{DESTDIR}\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_DOCDIR}\")
+  file(CREATE_LINK \"${documents_to_header}\" \"\${documents}/libformat/glassine.h\" SYMBOLIC)
+  file(CREATE_LINK \"${documents_to_kit}\" \"\${documents}/testvectors\" SYMBOLIC)")
 
 set(CPACK_PACKAGE_NAME glassine)
 set(CPACK_PACKAGE_VENDOR "The glassine project")
