@@ -1,6 +1,8 @@
 # shellcheck shell=bash disable=SC2154
 # For scripts/build-windows: the libraries for Windows, static, from Debian's source packages into FOLDER/root, each built
-# once; and the build against them. Sourced after ground.sh and cross.sh.
+# once; the build against them; the installer. Sourced after ground.sh and cross.sh.
+
+windows_packages=(jansson utf8proc expat libdeflate libjpeg-turbo libpng1.6 tiff libarchive libxlsxwriter openssl cmocka)
 
 # windows_source FOLDER PACKAGE: prints the folder where Debian's source package lies, its patches applied.
 windows_source() {
@@ -122,7 +124,7 @@ build_openssl() {
 # windows_libraries FOLDER: all of them; one that is there is not built again.
 windows_libraries() {
     local folder=$1 package source
-    for package in zlib jansson utf8proc expat libdeflate libjpeg-turbo libpng1.6 tiff libarchive libxlsxwriter openssl cmocka; do
+    for package in zlib "${windows_packages[@]}"; do
         [ ! -e "$folder/$package.complete" ] || continue
         say "$package"
         source=
@@ -134,7 +136,44 @@ windows_libraries() {
     done
 }
 
+# windows_icon FOLDER: FOLDER/glassine.ico, in the sizes that Explorer asks for.
+windows_icon() {
+    local size pictures=()
+    for size in 16 24 32 48 64 256; do
+        rsvg-convert -w $size -h $size -o "$1/icon-$size.png" "$root/packaging/glassine.svg"
+        [ $size -eq 256 ] || pictures+=("$1/icon-$size.png")
+    done
+    icotool --create --output "$1/glassine.ico" "${pictures[@]}" --raw="$1/icon-256.png"
+}
+
+# windows_licences FOLDER: FOLDER/licences, with the terms of all that is linked into the program.
+windows_licences() {
+    local folder=$1 package
+    rm -rf "${folder:?}/licences"
+    mkdir "$folder/licences"
+    cp "$root/LICENSE" "$folder/licences/glassine.txt"
+    cp /usr/share/doc/libz-mingw-w64-dev/copyright "$folder/licences/zlib.txt"
+    cp /usr/share/doc/mingw-w64-common/copyright "$folder/licences/mingw-w64.txt"
+    cp /usr/share/doc/gcc-mingw-w64-base/copyright "$folder/licences/gcc.txt"
+    cp /usr/share/common-licenses/Apache-2.0 "$folder/licences/Apache-2.0.txt"
+    for package in "${windows_packages[@]}"; do
+        [ "$package" = cmocka ] || cp "$folder/sources/$package"/*/debian/copyright "$folder/licences/$package.txt"
+    done
+}
+
+# windows_setup FOLDER: FOLDER/glassine-VERSION-setup.exe, of FOLDER/glassine.exe; prints its name.
+windows_setup() {
+    local folder=$1 version out
+    version=$(sed -n 's/^CMAKE_PROJECT_VERSION:STATIC=//p' "$folder/build/CMakeCache.txt")
+    out=$folder/glassine-$version-setup.exe
+    windows_licences "$folder"
+    makensis -V2 "-DVERSION=$version" "-DFOLDER=$folder" "-DOUT=$out" "$root/packaging/windows/setup.nsi" >"$folder/setup.log" 2>&1 ||
+        { tail "$folder/setup.log" >&2; stop "no installer: $folder/setup.log"; }
+    printf '%s\n' "$out"
+}
+
 # windows_configure FOLDER: the tree's own build, in FOLDER/build.
 windows_configure() {
-    windows_cmake "$1" "$root" "$1/build" -DGLASSINE_WERROR=ON -DOPENSSL_ROOT_DIR="$1/root" -DOPENSSL_USE_STATIC_LIBS=ON
+    windows_cmake "$1" "$root" "$1/build" -DGLASSINE_WERROR=ON -DOPENSSL_ROOT_DIR="$1/root" -DOPENSSL_USE_STATIC_LIBS=ON \
+        -DGLASSINE_ICON="$1/glassine.ico"
 }
