@@ -56,7 +56,7 @@ static char *next_part(cli_pool *pool, const char **text) {
     }
     size_t length = 0;
     for (; *from != '\0' && *from != ','; from++) {
-        from += from[0] == '\\' && from[1] == ',';
+        from += from[0] == '\\' && (from[1] == ',' || from[1] == '\\');
         part[length++] = *from;
     }
     while (length > 0 && part[length - 1] == ' ') {
