@@ -54,15 +54,17 @@ static struct timespec soon(void) {
     return time;
 }
 
-/* Waits for the helpers, telling meanwhile. */
+/* Waits for the helpers, telling meanwhile; what they have done in the end is told by whoever called this. */
 static void look_on(work *it) {
     pthread_mutex_lock(&it->lock);
     while (it->running) {
         struct timespec until = soon();
         pthread_cond_timedwait(&it->ended, &it->lock, &until);
-        pthread_mutex_unlock(&it->lock);
-        gl_watch_tell(it->watch);
-        pthread_mutex_lock(&it->lock);
+        if (it->running) {
+            pthread_mutex_unlock(&it->lock);
+            gl_watch_tell(it->watch);
+            pthread_mutex_lock(&it->lock);
+        }
     }
     pthread_mutex_unlock(&it->lock);
 }
@@ -103,6 +105,8 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
         do_some(&it);
     while (started)
         pthread_join(threads[--started], NULL);
+    if (watched)
+        gl_watch_tell(watch); /* they may all be done before anybody looked on */
     pthread_mutex_destroy(&it.lock);
     pthread_cond_destroy(&it.ended);
 }

@@ -9,7 +9,7 @@
  * can be had, the caller's does it all. */
 void gl_work(size_t count, void (*job)(void *context, size_t index), void *context);
 /* The same, watched (NULL: by nobody): the caller's thread tells at the beginning and ten times a second
- * how far it is. Once stopped, no further job begins. */
+ * how far it is, and in the end. Once stopped, no further job begins. */
 void gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch);
 
 /* One job on a thread of its own, while the caller does something else. NULL: it was not begun, since no thread can be

@@ -1,0 +1,83 @@
+/* The same work on many things, on all processors, watched or not. */
+#include <stdatomic.h>
+#include <stdint.h>
+
+#include "base/work.h"
+#include "rounds.h"
+#include "unit.h"
+
+enum { THINGS = 100 };
+
+typedef struct counted {
+    atomic_int times[THINGS];
+    gl_watch *watch; /* NULL: nobody's */
+} counted;
+
+static void count_one(void *context, size_t index) {
+    counted *it = context;
+    atomic_fetch_add(&it->times[index], 1);
+    if (it->watch)
+        gl_watch_add(it->watch, 1);
+}
+
+static void each_thing_has_its_turn_once(void **state) {
+    (void)state;
+    counted it = {.watch = NULL};
+    gl_work(THINGS, count_one, &it);
+    for (size_t i = 0; i < THINGS; i++)
+        assert_int_equal(it.times[i], 1);
+    gl_work(0, count_one, &it);
+}
+
+typedef struct told {
+    uint64_t calls, first, last;
+    uint64_t stop_at; /* the call that says so; 0: none does */
+} told;
+
+static bool look(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+    told *it = context;
+    assert_string_equal(doing, "counting");
+    assert_null(unit);
+    assert_true(done >= it->last && done <= total);
+    if (it->calls++ == 0)
+        it->first = done;
+    it->last = done;
+    return it->calls != it->stop_at;
+}
+
+/* Also where it is over before the caller's thread has begun to look on: often, work being this little. */
+static void the_beginning_and_the_end_are_told(void **state) {
+    (void)state;
+    for (int round = 0; round < ROUNDS_OF(2000); round++) {
+        told seen = {0};
+        const glassine_watch by = {look, &seen};
+        gl_watch watch = {.by = &by, .doing = "counting", .total = 2};
+        counted it = {.watch = &watch};
+        gl_work_watched(2, count_one, &it, &watch);
+        assert_int_equal(seen.first, 0);
+        assert_int_equal(seen.last, 2);
+        assert_false(atomic_load(&watch.stopped));
+    }
+}
+
+static void whoever_stops_it_at_first_sees_nothing_done(void **state) {
+    (void)state;
+    told seen = {.stop_at = 1};
+    const glassine_watch by = {look, &seen};
+    gl_watch watch = {.by = &by, .doing = "counting", .total = THINGS};
+    counted it = {.watch = &watch};
+    gl_work_watched(THINGS, count_one, &it, &watch);
+    assert_true(atomic_load(&watch.stopped));
+    assert_int_equal(seen.calls, 1);
+    for (size_t i = 0; i < THINGS; i++)
+        assert_int_equal(it.times[i], 0);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_thing_has_its_turn_once),
+        cmocka_unit_test(the_beginning_and_the_end_are_told),
+        cmocka_unit_test(whoever_stops_it_at_first_sees_nothing_done),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
