@@ -260,7 +260,7 @@ glassine_status cli_diff(cli_call *call) {
         status = since(call, &options.since);
     }
     if (status == GLASSINE_OK) {
-        status = glassine_bundle_open(call->args->words[0], GLASSINE_READ, NULL, &other, call->error);
+        status = glassine_bundle_open_beside(call->args->words[0], call->bundle, NULL, &other, call->error);
     }
     if (status == GLASSINE_OK) {
         status = whose(call, other, &options.by);

@@ -271,6 +271,12 @@ typedef struct glassine_options {
 GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mode mode,
                                                   const glassine_options *options, glassine_bundle **bundle,
                                                   glassine_error *error);
+/* Opens a bundle for reading where another is open: what the logs of both begin with was checked in `beside`, and is
+ * neither checked again nor held twice. So two copies of one bundle take little more than one. `beside` is to be closed
+ * after it. */
+GLASSINE_API glassine_status glassine_bundle_open_beside(const char *path, const glassine_bundle *beside,
+                                                         const glassine_options *options, glassine_bundle **bundle,
+                                                         glassine_error *error);
 /* Lets go of it, of its lock and of everything borrowed from it. What a draft holds and was not saved is
  * gone. */
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);

@@ -115,11 +115,10 @@ glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glass
                                       glassine_error *error);
 #define GL_STAYS_WHOLE "is written and whole"
 
-/* A handle for reading, on the file `path`, where `beside` is open: what the logs of both begin with is checked in
- * `beside`, and is not read again. It shares lines with `beside`, which must not be closed before it. Without `records`
- * it has the log and the set of slips, and nothing of them can be asked as records. */
-glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, bool records,
-                                      glassine_bundle **out, glassine_error *error);
+/* As glassine_bundle_open_beside. Without `records` it has the log and the set of slips, and nothing of them can be asked
+ * as records. */
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, const glassine_options *options,
+                                      bool records, glassine_bundle **out, glassine_error *error);
 /* The set, and the log that brought it, become the handle's; false when memory ran out. */
 bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log);
 

@@ -175,10 +175,16 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
 }
 
 /* What is wrong is told as it is when the bundle is read by itself, with the numbers of its own lines. */
-glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, bool records,
-                                      glassine_bundle **out, glassine_error *error) {
-    glassine_status status = open_bundle(path, GLASSINE_READ, NULL, beside, records, out, error);
-    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, NULL, NULL, records, out, error) : status;
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, const glassine_options *options,
+                                      bool records, glassine_bundle **out, glassine_error *error) {
+    glassine_status status = open_bundle(path, GLASSINE_READ, options, beside, records, out, error);
+    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, options, NULL, records, out, error) : status;
+}
+
+glassine_status glassine_bundle_open_beside(const char *path, const glassine_bundle *beside,
+                                            const glassine_options *options, glassine_bundle **out,
+                                            glassine_error *error) {
+    return gl_bundle_open_beside(path, beside, options, true, out, error);
 }
 
 bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log) {

@@ -176,13 +176,20 @@ static void add_whole(gl_diff_report *it, glassine_bundle *bundle, const glassin
     gl_buf_free(&says);
 }
 
-static void begin_record(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
-    bool both = note->a && note->b;
-    glassine_record *record = note->b ? note->b : note->a;
-    glassine_node *list = both ? it->differing : note->b ? it->only_b : it->only_a;
+/* The record among those of its side, for programs; NULL where none will read it. */
+static glassine_node *json_record(glassine_node *list, glassine_bundle *bundle, glassine_record *record) {
     glassine_node *json = glassine_node_object(list, NULL, NULL);
+    if (!json)
+        return NULL;
     glassine_node_text(json, "record", NULL, glassine_record_key(bundle, record));
     glassine_node_text(json, "label", NULL, glassine_record_label(bundle, record));
+    return json;
+}
+
+static void begin_record(gl_diff_report *it, glassine_bundle *bundle, const glassine_diff_note *note) {
+    bool both = note->a && note->b;
+    glassine_node *list = both ? it->differing : note->b ? it->only_b : it->only_a;
+    glassine_node *json = json_record(list, bundle, note->b ? note->b : note->a);
     it->fields = both ? glassine_node_list(json, "fields", NULL) : glassine_node_object(json, "fields", NULL);
     if (!both)
         add_whole(it, bundle, note);

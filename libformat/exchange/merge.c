@@ -193,7 +193,7 @@ static glassine_status take_scans(taking *it, glassine_error *error) {
 
 static glassine_status take_bundle(taking *it, glassine_error *error) {
     glassine_merge_source *source = it->source;
-    glassine_status status = gl_bundle_open_beside(source->path, it->merging->bundle, false, &it->from, error);
+    glassine_status status = gl_bundle_open_beside(source->path, it->merging->bundle, NULL, false, &it->from, error);
     if (status)
         return status;
     glassine_bundle *own = it->merging->bundle;

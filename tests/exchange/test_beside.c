@@ -50,7 +50,7 @@ static char *by_itself(const char *path) {
 static void is_the_same_beside(const char *path, glassine_bundle *other, const char *wanted) {
     glassine_bundle *bundle = NULL;
     error = (glassine_error){0};
-    glassine_status status = gl_bundle_open_beside(path, other, true, &bundle, &error);
+    glassine_status status = glassine_bundle_open_beside(path, other, NULL, &bundle, &error);
     char *text = told(status, bundle);
     if (strcmp(text, wanted) != 0)
         fail_msg("%s beside %s:\n%s\nby itself:\n%s", path, other->path, text, wanted);
@@ -142,6 +142,28 @@ static void copies_are_what_they_are(void **state) {
     }
 }
 
+/* Each of the two may be an earlier edition than the file's last. */
+static void editions_are_what_they_are(void **state) {
+    (void)state;
+    const char *path = in_folder("three.glassine");
+    char editions[APART + 2][256];
+    MUST(glassine_bundle_make(path, "Kingfisher", "Keeper", &error));
+    for (int i = 0; i < APART; i++)
+        save_one(path, "K-1");
+    for (int i = 0; i <= APART; i++)
+        snprintf(editions[i], sizeof editions[i], "%s#%d", path, i + 1);
+    snprintf(editions[APART + 1], sizeof editions[0], "%s", path);
+    for (size_t i = 0; i < COUNT(editions); i++) {
+        char *wanted = by_itself(editions[i]);
+        for (size_t k = 0; k < COUNT(editions); k++) {
+            glassine_bundle *other = opened(editions[k], GLASSINE_READ);
+            is_the_same_beside(editions[i], other, wanted);
+            glassine_bundle_close(other);
+        }
+        free(wanted);
+    }
+}
+
 /* What a draft holds beyond the log is not in common with anything. */
 static void a_draft_is_not_taken_over(void **state) {
     (void)state;
@@ -164,6 +186,7 @@ static void a_draft_is_not_taken_over(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(vectors_are_what_they_are),
                                        cmocka_unit_test(copies_are_what_they_are),
+                                       cmocka_unit_test(editions_are_what_they_are),
                                        cmocka_unit_test(a_draft_is_not_taken_over)};
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

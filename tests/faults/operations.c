@@ -259,7 +259,7 @@ READING(pending, "sender.glassine")
 static glassine_status diff_job(at_work *it) {
     glassine_bundle *other;
     glassine_status status =
-        glassine_bundle_open(scene_path("other.glassine"), GLASSINE_READ, NULL, &other, it->error);
+        glassine_bundle_open_beside(scene_path("other.glassine"), it->bundle, NULL, &other, it->error);
     if (status)
         return status;
     status = glassine_diff(it->bundle, other, NULL, it->report, it->error);
@@ -662,7 +662,7 @@ static glassine_status with_other(at_work *it, bool patch) {
     glassine_bundle *other;
     size_t count;
     glassine_status status =
-        glassine_bundle_open(scene_path("other.glassine"), GLASSINE_READ, NULL, &other, it->error);
+        glassine_bundle_open_beside(scene_path("other.glassine"), it->bundle, NULL, &other, it->error);
     if (status)
         return status;
     status = patch ? glassine_patch(it->bundle, other, NULL, tell, it->told, &count, it->error)
