@@ -223,6 +223,24 @@ static void marks_across_pieces(void **state) {
     }
 }
 
+/* Wherever it begins in a long piece, at its very end too; a piece is looked through a stretch at a time. */
+static void marks_in_long_pieces(void **state) {
+    (void)state;
+    enum { LONG = 2000, MARK = 22 + 9 };
+    uint8_t bytes[LONG], mark[MARK] = "PK\005\006";
+    memcpy(mark + 22, "glassine ", 9);
+    memset(bytes, 0, sizeof bytes);
+    for (size_t at = 0; at + MARK <= LONG; at++) {
+        memcpy(bytes + at, mark, MARK);
+        gl_marker whole = {.found = false}, cut = {.found = false};
+        gl_marker_pass(&whole, bytes, LONG);
+        gl_marker_pass(&cut, bytes, at + MARK - 1);
+        assert_true(whole.found);
+        assert_false(cut.found);
+        memset(bytes + at, 0, MARK);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(small_entry),
@@ -232,6 +250,7 @@ int main(void) {
         cmocka_unit_test(comments),
         cmocka_unit_test(comment_round_trip),
         cmocka_unit_test(marks_across_pieces),
+        cmocka_unit_test(marks_in_long_pieces),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
