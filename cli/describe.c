@@ -56,8 +56,7 @@ static glassine_status tell_uncounted(cli_call *call, glassine_record *record) {
     if (uncounted > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, "K030", cli_id(call, record),
                                 "show … --history tells what they say",
-                                "%zu statements on it are in the name of one who signs, are not signed, and do not "
-                                "count",
+                                "of the statements on it %zu do not count: not signed, though their authors sign",
                                 uncounted);
     }
     return status;

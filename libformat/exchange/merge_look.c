@@ -422,7 +422,7 @@ static oddities odd_slips(const looking *it, const gl_touched *on) {
         if (on->record->author != GL_NONE && slip->author != on->record->author)
             continue;
         gl_slip_look(gl_store_line(store, number), &view);
-        odd.silent += slip->silent;
+        odd.silent += gl_store_counts(store, number) == 0;
         odd.aside = odd.aside || (touches(view.set, "set_aside") &&
                                   !gl_span_is(gl_json_raw(view.by), it->bundle->about.keeper));
         while (gl_slip_after_next(&view, &at, &digest))

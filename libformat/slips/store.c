@@ -395,17 +395,11 @@ gl_span gl_store_line(const gl_store *store, uint32_t slip) {
     return (gl_span){store->slips[slip].line, store->slips[slip].length};
 }
 
-void gl_store_silence(gl_store *store, uint32_t slip, bool silent) {
-    store->slips[slip].silent = silent;
-}
-
 void gl_store_use_judge(gl_store *store, gl_store_judge judge) {
     store->judge = judge;
 }
 
 int gl_store_counts(const gl_store *store, uint32_t slip) {
-    if (store->slips[slip].silent)
-        return 0;
     return store->judge.counts ? store->judge.counts(store->judge.context, slip) : 1;
 }
 

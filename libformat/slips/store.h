@@ -18,7 +18,6 @@ typedef struct gl_slip {
     uint32_t own_previous;            /* the same among its author's slips on that record */
     uint32_t edition : GL_EDITION_BITS; /* that brought it */
     uint32_t reach : 2;
-    uint32_t silent : 1; /* does not count in readings, whatever the judge says; stays in the set */
     gl_digest digest;
 } gl_slip;
 
@@ -80,7 +79,6 @@ void gl_store_cut(gl_store *store, uint32_t count);
 uint32_t gl_store_count(const gl_store *store);
 const gl_slip *gl_store_at(const gl_store *store, uint32_t slip);
 gl_span gl_store_line(const gl_store *store, uint32_t slip);
-void gl_store_silence(gl_store *store, uint32_t slip, bool silent);
 
 /* What readings ask of those who know more than the store does; either may be NULL. */
 typedef struct gl_store_judge {

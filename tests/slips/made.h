@@ -29,6 +29,15 @@ static inline uint32_t made_random(uint64_t *state, uint32_t below) {
     return (uint32_t)(*state * UINT64_C(2685821657736338717) >> 32) % below;
 }
 
+static inline int made_is_counted(void *context, uint32_t slip) {
+    return !((const bool *)context)[slip];
+}
+
+/* Readings of `store` count the slips for which `silent`, which has one for each and lives as long, is false. */
+static inline void made_silence(gl_store *store, bool *silent) {
+    gl_store_use_judge(store, (gl_store_judge){.counts = made_is_counted, .context = silent});
+}
+
 static inline int made_digest_order(const void *a, const void *b) {
     return gl_digest_compare(a, b);
 }

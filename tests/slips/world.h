@@ -133,10 +133,13 @@ static bool stands(const world *w, const reference *r, int slip, int field, int 
 
 static gl_store *store_in_order(const world *w, const int *order) {
     gl_store *store = gl_store_new();
+    bool *silent = GL_ARENA_ARRAY(w->arena, bool, MOST + 1); /* for one that a test adds, too */
+    memset(silent, 0, (MOST + 1) * sizeof *silent);
     for (int i = 0; i < w->count; i++) {
         const part *p = &w->parts[order[i]];
-        gl_store_silence(store, made_add(store, p->line), p->silent);
+        silent[made_add(store, p->line)] = p->silent;
     }
+    made_silence(store, silent);
     return store;
 }
 
