@@ -19,7 +19,6 @@ struct gl_arena {
     char *at;      /* free part of the chunk in use */
     size_t left;
     size_t next; /* size of the next chunk */
-    size_t held;
     bool failed;
 };
 
@@ -47,7 +46,6 @@ static chunk *add_chunk(gl_arena *arena, size_t size) {
         return NULL;
     c->before = arena->chunks;
     arena->chunks = c;
-    arena->held += sizeof(chunk) + size;
     return c;
 }
 
@@ -103,15 +101,10 @@ void gl_arena_take(gl_arena *arena, gl_arena *other) {
         c->before = arena->chunks;
         arena->chunks = c;
     }
-    arena->held += other->held;
     arena->failed = arena->failed || other->failed;
     free(other);
 }
 
 bool gl_arena_failed(const gl_arena *arena) {
     return arena->failed;
-}
-
-size_t gl_arena_bytes(const gl_arena *arena) {
-    return arena->held;
 }

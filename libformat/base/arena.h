@@ -27,7 +27,4 @@ void gl_arena_take(gl_arena *arena, gl_arena *other);
 /* Did it fail to give what it was asked for, ever? */
 bool gl_arena_failed(const gl_arena *arena);
 
-/* Bytes held, for statements about memory. */
-size_t gl_arena_bytes(const gl_arena *arena);
-
 #endif

@@ -119,15 +119,6 @@ bool gl_name_check(gl_span name, gl_name_fault *fault) {
     return gl_layout_flags(name) == 0 || gl_text_is_nfc(name);
 }
 
-bool gl_entry_name_check(gl_span name, const char **what) {
-    gl_name_fault fault;
-    if (gl_name_check(name, &fault))
-        return true;
-    if (what)
-        *what = fault.what;
-    return false;
-}
-
 bool gl_name_is_base(gl_span base) {
     gl_span start = GL_SPAN("glassine-");
     if (!gl_span_starts(base, start) || base.length == start.length || base.length > start.length + SLUG_MAX)

@@ -78,7 +78,4 @@ glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const 
 glassine_status gl_zip_walk(const gl_zip *zip, bool (*visit)(void *context, const gl_footer *footer),
                             void *context, glassine_error *error);
 
-/* Name grammar of spec/container.md; `inner` or whole names. */
-bool gl_entry_name_check(gl_span name, const char **what);
-
 #endif

@@ -88,12 +88,6 @@ bool gl_reach_parse(gl_span value, glassine_reach *reach) {
     return false;
 }
 
-glassine_reach gl_slip_reach(const gl_slip_view *view) {
-    glassine_reach reach = GLASSINE_PRIVATE; /* never met in a line that was checked; the careful choice */
-    gl_reach_parse(view->reach, &reach);
-    return reach;
-}
-
 bool gl_slip_after_next(const gl_slip_view *view, size_t *at, gl_digest *digest) {
     /* Canonical: '[' then each digest in quotes, one byte between them. */
     const size_t step = GL_HEX_SIZE - 1 + 3;

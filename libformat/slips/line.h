@@ -35,7 +35,6 @@ void gl_slip_look(gl_span line, gl_slip_view *view);
 gl_span gl_slip_set(gl_span line); /* what it sets, alone */
 void gl_signature_look(gl_span line, gl_signature_view *view);
 void gl_edition_look(gl_span line, gl_edition_view *view);
-glassine_reach gl_slip_reach(const gl_slip_view *view);
 /* Digests in `after`, in order; start with *at = 0. */
 bool gl_slip_after_next(const gl_slip_view *view, size_t *at, gl_digest *digest);
 

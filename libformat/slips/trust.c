@@ -257,20 +257,6 @@ bool gl_trust_is_spoken(const gl_trust *trust, uint32_t slip) {
     return slip < trust->slip_count && trust->slips[slip].spoken;
 }
 
-bool gl_trust_judge_spoken(gl_trust *trust, bool *silenced) {
-    *silenced = false;
-    for (uint32_t i = 0; i < trust->slip_count; i++) {
-        if (!trust->slips[i].spoken)
-            continue;
-        trust->slips[i].spoken = false;
-        int word = gl_trust_word(trust, i);
-        if (word < 0)
-            return false;
-        *silenced = *silenced || word == GLASSINE_WORD_UNSIGNED;
-    }
-    return true;
-}
-
 /* ------------------------------------------------------------------------------------------------- words */
 
 static int signed_by_any(gl_trust *trust, uint32_t slip, const gl_signer *signer) {

@@ -20,10 +20,8 @@ bool gl_trust_add(gl_trust *trust, gl_span line, bool fits);
 void gl_trust_drop_added(gl_trust *trust);
 /* Forgets all about the slips from number `slips` on. */
 void gl_trust_cut(gl_trust *trust, uint32_t slips);
-/* The slip was spoken here and now, and not saved yet: until it is judged, it counts. */
+/* The slip was spoken here and now, and not saved yet: it counts. */
 bool gl_trust_spoken(gl_trust *trust, uint32_t slip);
-/* Spoken slips are judged like others from here on. Says whether one of them then does not count. */
-bool gl_trust_judge_spoken(gl_trust *trust, bool *silenced);
 bool gl_trust_is_spoken(const gl_trust *trust, uint32_t slip);
 /* Keys, signatures or the keeper's word on them are others than before: all is worked out anew. */
 void gl_trust_changed(gl_trust *trust);

@@ -5,6 +5,7 @@
 #include <jansson.h>
 
 #include "slips/line.h"
+#include "slips/members.h"
 
 static void look(gl_span line, gl_line_kind kind) {
     if (kind == GL_LINE_SLIP) {
@@ -13,7 +14,8 @@ static void look(gl_span line, gl_line_kind kind) {
         size_t at = 0, count = 0;
         gl_slip_look(line, &view);
         FUZZ_HOLDS(view.by.text && view.record.text && view.set.text && view.after.text && view.at.text);
-        gl_slip_reach(&view);
+        glassine_reach reach;
+        FUZZ_HOLDS(gl_reach_parse(view.reach, &reach));
         while (gl_slip_after_next(&view, &at, &digest))
             count++;
         FUZZ_HOLDS(count <= line.length / 64);

@@ -1,4 +1,5 @@
 #include "slips/made.h"
+#include "slips/members.h"
 
 typedef struct fixture {
     gl_arena *arena;
@@ -71,7 +72,9 @@ static void check_against_lines(fixture *f, uint32_t count) {
         gl_slip_view view;
         gl_slip_look(gl_store_line(f->store, i), &view);
         const gl_slip *slip = gl_store_at(f->store, i);
-        assert_int_equal(slip->reach, gl_slip_reach(&view));
+        glassine_reach reach;
+        assert_true(gl_reach_parse(view.reach, &reach));
+        assert_int_equal(slip->reach, reach);
         assert_true(gl_span_equal(gl_store_person(f->store, slip->author), gl_json_raw(view.by)));
         assert_true(gl_span_equal(gl_store_record(f->store, slip->record)->id, gl_json_raw(view.record)));
     }
