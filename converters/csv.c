@@ -156,19 +156,12 @@ static void report_findings(const writer *w, const tables *walk, const char *fol
     if (w->options.with_private)
         glassine_report_finding(w->report, GLASSINE_WARNING, NULL, folder, "Do not pass them on",
                                 "the sheets hold private fields");
-    if (walk->contested_cells)
-        glassine_report_finding(w->report, GLASSINE_NOTE, NULL, folder, NULL,
-                                "%zu contested cells show all their values", walk->contested_cells);
-    if (walk->aside)
-        glassine_report_finding(w->report, GLASSINE_NOTE, NULL, folder, NULL,
-                                "%zu records that are set aside were left out", walk->aside);
     if (w->long_cells)
         glassine_report_finding(w->report, GLASSINE_WARNING, NULL, folder,
                                 "Do not save these sheets from one",
                                 "%zu cells are longer than the %d characters that spreadsheet programs keep",
                                 w->long_cells, CELL_MOST);
-    for (size_t i = 0; i < walk->cautions.count; i++)
-        glassine_report_finding(w->report, GLASSINE_NOTE, NULL, NULL, NULL, "%s", walk->cautions.text[i]);
+    tables_tell(walk, w->report, folder);
 }
 
 static glassine_status write_all(writer *w, tables *walk, glassine_error *error) {

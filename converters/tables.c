@@ -151,6 +151,21 @@ void tables_free(tables *walk) {
     free(walk->records);
 }
 
+void tables_tell(const tables *walk, glassine_report *report, const char *where) {
+    if (walk->contested_cells)
+        glassine_report_finding(report, GLASSINE_NOTE, NULL, where, NULL,
+                                walk->contested_cells == 1 ? "%zu contested cell shows all its values"
+                                                           : "%zu contested cells show all their values",
+                                walk->contested_cells);
+    if (walk->aside)
+        glassine_report_finding(report, GLASSINE_NOTE, NULL, where, NULL,
+                                walk->aside == 1 ? "%zu record that is set aside was left out"
+                                                 : "%zu records that are set aside were left out",
+                                walk->aside);
+    for (size_t i = 0; i < walk->cautions.count; i++)
+        glassine_report_finding(report, GLASSINE_NOTE, NULL, NULL, NULL, "%s", walk->cautions.text[i]);
+}
+
 static glassine_status collect_records(tables *walk, glassine_error *error) {
     glassine_cursor *cursor;
     glassine_status status = glassine_cursor_new(walk->bundle, walk->only, true, &cursor, error);

@@ -39,6 +39,10 @@ void tables_new(tables *walk, glassine_bundle *bundle, bool with_private, bool w
 void tables_free(tables *walk);
 glassine_status tables_walk(tables *walk, const tables_sink *sink, glassine_error *error);
 
+/* What whoever reads the tables at `where` should know of them: cells with several values, records that are not there,
+ * cautions. */
+void tables_tell(const tables *walk, glassine_report *report, const char *where);
+
 /* The text of a cell of the view's record, with its mark where it needs one; added to `cell`. */
 void tables_cell(const conv_view *view, const table_column *column, conv_output *cell);
 /* What a field's column says in the row; NULL: nothing. */

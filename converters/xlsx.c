@@ -173,12 +173,6 @@ static void report_findings(const xlsx_out *out, const tables *walk, const char 
     if (out->options.with_private)
         glassine_report_finding(out->report, GLASSINE_WARNING, NULL, path, "Do not pass it on",
                                 "the workbook holds private fields");
-    if (walk->contested_cells)
-        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
-                                "%zu contested cells show all their values", walk->contested_cells);
-    if (walk->aside)
-        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
-                                "%zu records that are set aside were left out", walk->aside);
     if (out->long_cells)
         glassine_report_finding(
             out->report, GLASSINE_WARNING, NULL, path, "to-csv and to-json hold them",
@@ -188,8 +182,7 @@ static void report_findings(const xlsx_out *out, const tables *walk, const char 
     if (out->pictures_failed)
         glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
                                 "%zu scans are of a kind that no picture was made of", out->pictures_failed);
-    for (size_t i = 0; i < walk->cautions.count; i++)
-        glassine_report_finding(out->report, GLASSINE_NOTE, NULL, NULL, NULL, "%s", walk->cautions.text[i]);
+    tables_tell(walk, out->report, path);
 }
 
 static glassine_status fill(xlsx_out *out, tables *walk, glassine_error *error) {
