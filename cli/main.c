@@ -28,7 +28,11 @@ static bool wants_json(int count, char **arguments) {
 /* What is unusual about the opened file, and worth knowing. */
 static void look_at_bundle(cli_call *call) {
     uint64_t tail = glassine_bundle_tail(call->bundle);
-    if (tail > 0) {
+    const char *writer = tail > 0 ? glassine_bundle_writer(call->bundle) : NULL;
+    if (writer != NULL) {
+        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, call->path, "The last whole edition is shown",
+                                "%s is saving into it", writer);
+    } else if (tail > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path,
                                 "`glassine audit` tells more; the last whole edition is shown",
                                 "the last save is not whole: %llu bytes belong to no edition",

@@ -308,6 +308,9 @@ GLASSINE_API uint32_t glassine_bundle_edition(const glassine_bundle *bundle);
 GLASSINE_API glassine_span glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
 /* Bytes after the last whole edition that belong to none; 0 in a sound file. */
 GLASSINE_API uint64_t glassine_bundle_tail(const glassine_bundle *bundle);
+/* Who else is saving into the file now ("process 4711 (glassine)"): what is behind the last whole edition may be theirs.
+ * NULL: nobody, or the system does not tell. The text is the bundle's. */
+GLASSINE_API const char *glassine_bundle_writer(glassine_bundle *bundle);
 /* How many slips the set has. */
 GLASSINE_API uint64_t glassine_bundle_slips(const glassine_bundle *bundle);
 /* Lines of the log that this version does not know; they are kept. */

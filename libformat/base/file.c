@@ -208,15 +208,16 @@ int gl_file_lock(int fd, unsigned wait_ms) {
     }
 }
 
-void gl_file_lock_holder(int fd, gl_buf *out) {
+bool gl_file_lock_holder(int fd, gl_buf *out) {
     char name[64];
     long process = gl_platform_lock_holder(fd, name, sizeof name);
     if (process == 0)
-        gl_buf_add_text(out, "another program");
-    else if (name[0] == '\0')
+        return false;
+    if (name[0] == '\0')
         gl_buf_printf(out, "process %ld", process);
     else
         gl_buf_printf(out, "process %ld (%s)", process, name);
+    return true;
 }
 
 int gl_file_is_same(int fd, const char *path, bool *same) {

@@ -71,10 +71,10 @@ void gl_part_folder_end(gl_part_folder *folder);
 int gl_file_open_nameless(int *fd);
 
 /* Advisory lock of one writer on an open file, held until it is closed. Waits up to `wait_ms`; EWOULDBLOCK
- * when somebody else still holds it; then gl_file_lock_holder says who, as far as the system tells
- * ("process 4711 (glassine)", else "another program"). */
+ * when somebody else still holds it. */
 int gl_file_lock(int fd, unsigned wait_ms);
-void gl_file_lock_holder(int fd, gl_buf *out);
+/* Adds who holds it ("process 4711 (glassine)"); false: nobody, or the system does not tell. */
+bool gl_file_lock_holder(int fd, gl_buf *out);
 /* Do this open file and the file of that name agree (device, inode)? */
 int gl_file_is_same(int fd, const char *path, bool *same);
 

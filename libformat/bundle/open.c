@@ -39,9 +39,9 @@ static glassine_status open_locked(glassine_bundle *bundle, unsigned wait_ms, gl
         code = gl_file_lock(bundle->fd, wait_ms);
         if (code == EWOULDBLOCK) {
             gl_buf holder = GL_BUF_EMPTY;
-            gl_file_lock_holder(bundle->fd, &holder);
+            bool known = gl_file_lock_holder(bundle->fd, &holder) && !holder.failed;
             gl_fail(error, GLASSINE_SYSTEM, NULL, bundle->file, "%s is writing to it",
-                    holder.failed || !holder.length ? "another program" : holder.text);
+                    known ? holder.text : "another program");
             gl_error_remedy(error, "Wait until it is done, then try again");
             gl_buf_free(&holder);
             return GLASSINE_SYSTEM;
@@ -304,6 +304,15 @@ glassine_span glassine_bundle_version(const glassine_bundle *bundle) {
 
 uint64_t glassine_bundle_tail(const glassine_bundle *bundle) {
     return gl_zip_tail(bundle->zip);
+}
+
+const char *glassine_bundle_writer(glassine_bundle *bundle) {
+    gl_buf holder = GL_BUF_EMPTY;
+    gl_span kept = GL_NO_SPAN;
+    if (!bundle->writing && gl_file_lock_holder(bundle->fd, &holder) && !holder.failed)
+        kept = gl_arena_copy(bundle->arena, gl_buf_span(&holder));
+    gl_buf_free(&holder);
+    return kept.text;
 }
 
 uint64_t glassine_bundle_slips(const glassine_bundle *bundle) {

@@ -5,6 +5,7 @@ may not be written, a folder that is not there. A save is done or not done; what
 Referees: the kernel (signals, limits, mounts, inode flags), Python's zipfile.
 """
 
+import fcntl
 import hashlib
 import os
 import random
@@ -61,6 +62,20 @@ def check_two_writers(checks):
     checks.ok(f"`tidy` ran meanwhile, {tidied} times", tidied > 0)
     checks.equal("as many editions as saves", edition(checks, bundle), 1 + 2 * WRITES)
     checks.ok("audit is clean", checks.run("audit", bundle).status == 0, checks.run("audit", bundle))
+
+
+def check_read_while_saved(checks):
+    """Half a save behind the last edition: of one who is at work, or of one who died."""
+    bundle = checks.new("saving.glassine")
+    with open(bundle, "ab") as file:
+        file.write(b"PK\3\4half")
+        file.flush()
+        fcntl.flock(file, fcntl.LOCK_EX)
+        ran = checks.run("list", bundle, "item")
+        checks.ok("a reader is told who saves", ran.status == 0 and f"process {os.getpid()} (" in ran.err
+                  and "is saving into it" in ran.err and "not whole" not in ran.err, ran)
+    ran = checks.run("list", bundle, "item")
+    checks.ok("a reader is told of a save that is not whole", "the last save is not whole: 8 bytes" in ran.err, ran)
 
 
 # ---- killed
@@ -215,6 +230,7 @@ def check_missing_folder(checks):
 def main():
     checks = Checks(__doc__)
     check_two_writers(checks)
+    check_read_while_saved(checks)
     check_killed(checks)
     check_full_disk(checks)
     check_size_limit(checks)
