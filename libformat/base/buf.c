@@ -1,5 +1,6 @@
 #include "base/buf.h"
 
+#include <limits.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -58,10 +59,12 @@ void gl_buf_add_char(gl_buf *buf, char c) {
     gl_buf_add_bytes(buf, &c, 1);
 }
 
+/* Mostly what is printed fits; else it is printed again once there is room. */
 void gl_buf_printf(gl_buf *buf, const char *format, ...) {
     va_list values;
+    size_t room = buf->failed || buf->room == 0 ? 0 : buf->room - buf->length;
     va_start(values, format);
-    int length = vsnprintf(NULL, 0, format, values);
+    int length = vsnprintf(room ? buf->text + buf->length : NULL, room < INT_MAX ? room : INT_MAX, format, values);
     va_end(values);
     if (length < 0) {
         buf->failed = true;
@@ -69,9 +72,11 @@ void gl_buf_printf(gl_buf *buf, const char *format, ...) {
     }
     if (!gl_buf_reserve(buf, (size_t)length))
         return;
-    va_start(values, format);
-    vsnprintf(buf->text + buf->length, (size_t)length + 1, format, values);
-    va_end(values);
+    if ((size_t)length >= room) {
+        va_start(values, format);
+        vsnprintf(buf->text + buf->length, (size_t)length + 1, format, values);
+        va_end(values);
+    }
     buf->length += (size_t)length;
 }
 

@@ -205,6 +205,9 @@ void gl_names_free(struct gl_names *names);
 bool gl_names_queue(struct gl_names *names, const glassine_type_info *type, glassine_record *record);
 /* Records went away: everything is indexed again from what is queued after this. */
 void gl_names_forget(struct gl_names *names);
+/* So often somebody will look for records of this type that refer to something: where that is more than a few times, they
+ * are indexed the first time. */
+void gl_names_expect(struct gl_names *names, const char *type, size_t looks);
 /* Records that refer to `id`, in a cursor's order, in an array that lives until the next call. */
 glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
                                    size_t *count, glassine_error *error);

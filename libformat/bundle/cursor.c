@@ -42,12 +42,24 @@ static int by_key(const void *a, const void *b) {
     return order ? order : gl_span_compare(x->author, y->author);
 }
 
+/* What people call no name of its own is mostly called by its stamp, and whether that is the only one on its item is
+ * looked up. */
+static void expect_looks(const glassine_bundle *bundle, glassine_record *const *records, size_t count) {
+    size_t looks = 0;
+    for (size_t i = 0; i < count; i++) {
+        const glassine_type_info *info = glassine_record_info(bundle, records[i]);
+        looks += info && !info->label;
+    }
+    gl_names_expect(bundle->names, "stamp", looks);
+}
+
 static bool sort_records(glassine_bundle *bundle, glassine_record **records, size_t count) {
     if (count < 2)
         return true;
     sort_key *keys = count <= SIZE_MAX / sizeof *keys ? malloc(count * sizeof *keys) : NULL;
     if (!keys)
         return false;
+    expect_looks(bundle, records, count);
     for (size_t i = 0; i < count; i++)
         keys[i] = sort_key_of(bundle, records[i]);
     qsort(keys, count, sizeof *keys, by_key);

@@ -291,6 +291,11 @@ static glassine_status meet_waiting(glassine_bundle *bundle, size_t type, const 
     return look_through(bundle, of_type, sought) ? GLASSINE_OK : gl_bundle_fail_memory(bundle, error);
 }
 
+void gl_names_expect(struct gl_names *names, const char *type, size_t looks) {
+    if (looks > FEW_LOOKS)
+        names->waiting[gl_type_place(glassine_type_find(type))].looks = FEW_LOOKS;
+}
+
 static bool is_among(const char *const *types, gl_span type) {
     for (size_t i = 0; types && types[i]; i++)
         if (gl_span_is(type, types[i]))

@@ -21,7 +21,6 @@ typedef struct alike {
     gl_merging *merging;
     glassine_bundle *bundle;
     const gl_joins *joins;
-    gl_map *touched; /* keys of the touched records */
     pair *pairs;
     size_t count, room;
     gl_map *scans; /* digest -> scan record's place in `scan_list` */
@@ -89,7 +88,7 @@ static bool are_joined(const alike *it, glassine_record *a, glassine_record *b) 
 
 /* Two touched records meet each other twice: the one with the smaller id tells. */
 static bool is_told_by_the_other(const alike *it, glassine_record *one, glassine_record *other) {
-    return gl_map_find(it->touched, glassine_record_key(it->bundle, other)) != GL_NONE &&
+    return gl_record_newest(it->bundle, other) >= it->merging->first && glassine_record_counts(it->bundle, other) &&
            gl_span_compare(gl_record_id(it->bundle, other), gl_record_id(it->bundle, one)) < 0;
 }
 
@@ -200,9 +199,6 @@ static void tell_pairs(const alike *it, bool twins) {
 
 static glassine_status find_all(alike *it, const gl_touched *touched, size_t count, glassine_error *error) {
     glassine_status status = gl_bundle_joins(it->bundle, &it->joins, error);
-    for (size_t i = 0; i < count && !status; i++)
-        if (!gl_map_set(it->touched, glassine_record_key(it->bundle, touched[i].record), 1))
-            status = gl_fail_memory(error);
     bool indexed = false;
     for (size_t i = 0; i < count && !status; i++) {
         if (glassine_record_set_aside(it->bundle, touched[i].record))
@@ -220,14 +216,13 @@ static glassine_status find_all(alike *it, const gl_touched *touched, size_t cou
 glassine_status gl_merge_alike(gl_merging *merging, const gl_touched *touched, size_t count,
                                glassine_error *error) {
     alike it = {
-        .merging = merging, .bundle = merging->bundle, .touched = gl_map_new(), .scans = gl_map_new()};
+        .merging = merging, .bundle = merging->bundle, .scans = gl_map_new()};
     glassine_status status =
-        it.touched && it.scans ? find_all(&it, touched, count, error) : gl_fail_memory(error);
+        it.scans ? find_all(&it, touched, count, error) : gl_fail_memory(error);
     if (!status) {
         tell_pairs(&it, false);
         tell_pairs(&it, true);
     }
-    gl_map_free(it.touched);
     gl_map_free(it.scans);
     free(it.scan_list);
     free(it.pairs);

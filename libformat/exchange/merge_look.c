@@ -68,20 +68,14 @@ static void tell_answers(const looking *it) {
 
 static bool list_touched(looking *it, gl_subject_entry **entries) {
     uint32_t first = it->merging->first, end = gl_store_count(it->bundle->store);
-    gl_map *met = gl_map_new();
     gl_subject_entry *list = calloc(end - first + 1u, sizeof *list);
-    bool done = met && list;
-    for (uint32_t slip = first; slip < end && done; slip++) {
+    for (uint32_t slip = first; slip < end && list; slip++) {
         glassine_record *record = gl_bundle_record_of_slip(it->bundle, slip);
-        gl_span key = glassine_record_key(it->bundle, record);
-        if ((key.text && gl_map_find(met, key) != GL_NONE) || !glassine_record_counts(it->bundle, record))
-            continue;
-        list[it->count++].record = record;
-        done = key.text && gl_map_set(met, key, 1);
+        if (slip == gl_record_newest(it->bundle, record) && glassine_record_counts(it->bundle, record))
+            list[it->count++].record = record;
     }
-    gl_map_free(met);
     *entries = list;
-    return done && gl_sort_by_item(it->bundle, list, it->count);
+    return list && gl_sort_by_item(it->bundle, list, it->count);
 }
 
 static glassine_status find_touched(looking *it, glassine_error *error) {
@@ -181,10 +175,24 @@ static glassine_status tell_changed(const looking *it) {
     return status;
 }
 
+/* Does a field of it hold several values? */
+static glassine_status is_contested(const looking *it, const gl_touched *on, bool *contested) {
+    const gl_reading *reading;
+    glassine_status status = gl_record_reading(it->bundle, on->record, &reading, it->error);
+    *contested = false;
+    for (uint32_t i = 0; !status && i < reading->field_count && !*contested; i++)
+        *contested = reading->fields[i].contested;
+    return status;
+}
+
 static glassine_status tell_contested(const looking *it) {
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < it->count && !status; i++)
-        status = go_over_fields(it, &it->touched[i], tell_if_contested);
+    for (size_t i = 0; i < it->count && !status; i++) {
+        bool contested;
+        status = is_contested(it, &it->touched[i], &contested);
+        if (!status && contested)
+            status = go_over_fields(it, &it->touched[i], tell_if_contested);
+    }
     return status;
 }
 
@@ -233,14 +241,12 @@ static glassine_status combines_in(const looking *it, const gl_touched *on, glas
 }
 
 static glassine_status combines(const looking *it, const gl_touched *on, bool *combined) {
-    const gl_reading *reading;
+    bool contested;
     *combined = false;
-    glassine_status status = gl_record_reading(it->bundle, on->record, &reading, it->error);
-    if (status || on->record->author != GL_NONE || gl_store_record(it->bundle->store, on->record->subject)->count == 1)
+    glassine_status status = is_contested(it, on, &contested);
+    if (status || contested || on->record->author != GL_NONE ||
+        gl_store_record(it->bundle->store, on->record->subject)->count == 1)
         return status;
-    for (uint32_t i = 0; i < reading->field_count; i++)
-        if (reading->fields[i].contested)
-            return GLASSINE_OK;
     for (int reach = 0; reach < GLASSINE_REACHES && !status && !*combined; reach++)
         status = combines_in(it, on, (glassine_reach)reach, combined);
     return status;
@@ -271,7 +277,11 @@ static const char *show_standing(glassine_standings *standings, size_t index, gl
     bool unplaced = strcmp(is.standing, "unplaced") == 0;
     const char *places = unplaced || !is.count ? "" : glassine_standings_shown(standings, index, 6);
     gl_buf_clear(text);
-    gl_buf_printf(text, "%s%s%s", is.standing, places && *places ? ": " : "", places ? places : "");
+    gl_buf_add_text(text, is.standing);
+    if (places && *places) {
+        gl_buf_add_text(text, ": ");
+        gl_buf_add_text(text, places);
+    }
     return places && !text->failed ? gl_arena_copy(arena, gl_buf_span(text)).text : NULL;
 }
 

@@ -34,8 +34,9 @@ typedef struct naming {
 /* Answers of those who answer something now: what they said before, too. */
 typedef struct answers {
     glassine_bundle *bundle;
-    bool *speaks; /* by person of the store */
-    naming *list; /* by author and stamp */
+    bool *speaks;  /* by person of the store */
+    bool *several; /* by subject of the store: some author has answers on one stamp, of which a record of it is one */
+    naming *list;  /* by author and stamp */
     size_t count, room;
 } answers;
 
@@ -73,17 +74,31 @@ static bool add_namings(answers *it, glassine_record *record) {
     return true;
 }
 
+/* Most people answer once on a stamp. */
+static void mark_several(const answers *it) {
+    for (size_t i = 1; i < it->count; i++) {
+        const naming *one = &it->list[i - 1], *other = &it->list[i];
+        if (one->author == other->author && one->stamp == other->stamp && one->record != other->record)
+            it->several[one->record->subject] = it->several[other->record->subject] = true;
+    }
+}
+
 static bool list_answers(answers *it, uint32_t first) {
     glassine_bundle *bundle = it->bundle;
-    bool done = (it->speaks = calloc(gl_store_people(bundle->store) + (size_t)1, sizeof *it->speaks)) != NULL;
+    it->speaks = calloc(gl_store_people(bundle->store) + (size_t)1, sizeof *it->speaks);
+    it->several = calloc(gl_store_records(bundle->store) + (size_t)1, sizeof *it->several);
+    bool done = it->speaks && it->several;
     for (uint32_t slip = first; done && slip < gl_store_count(bundle->store); slip++)
         if (may_answer(bundle, gl_bundle_record_of_slip(bundle, slip)))
             it->speaks[gl_store_at(bundle->store, slip)->author] = true;
-    for (size_t i = 0; done && i < bundle->record_count; i++)
-        if (may_answer(bundle, bundle->records[i]) && it->speaks[bundle->records[i]->author])
-            done = add_namings(it, bundle->records[i]);
+    for (size_t i = 0; done && i < bundle->record_count; i++) {
+        glassine_record *record = bundle->records[i];
+        if (record->author != GL_NONE && it->speaks[record->author] && may_answer(bundle, record))
+            done = add_namings(it, record);
+    }
     if (it->count)
         qsort(it->list, it->count, sizeof *it->list, by_author_and_stamp);
+    mark_several(it);
     return done;
 }
 
@@ -224,7 +239,7 @@ static glassine_status look_among(const answers *said, glassine_record *one, gla
     return done ? GLASSINE_OK : gl_fail_memory(error);
 }
 
-/* An answer that came. Most people answer once: then there is nothing to be looked at. */
+/* An answer that came, whose author may have given another one on its stamp. */
 static glassine_status look_at(const answers *said, glassine_record *one, gl_map *told, pairs *found,
                                glassine_error *error) {
     glassine_bundle *bundle = said->bundle;
@@ -258,7 +273,7 @@ glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine
     glassine_status status = told && list_answers(&said, it->first) ? GLASSINE_OK : gl_fail_memory(error);
     for (uint32_t slip = it->first; slip < gl_store_count(bundle->store) && !status; slip++) {
         glassine_record *one = gl_bundle_record_of_slip(bundle, slip);
-        if (may_answer(bundle, one))
+        if (said.several[one->subject])
             status = look_at(&said, one, told, &found, error);
     }
     if (!status)
@@ -266,6 +281,7 @@ glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine
     free(found.list);
     free(said.list);
     free(said.speaks);
+    free(said.several);
     gl_map_free(told);
     return gl_bundle_end(bundle, report, status, error);
 }

@@ -204,6 +204,16 @@ static glassine_status work_out(gl_survey *survey, const said *what, uint32_t st
     return status;
 }
 
+/* Claims that say the same of stamps of one design have one key. */
+static void add_key(const said *what, uint32_t design, gl_buf *key) {
+    const size_t head[] = {design, what->plates.length, what->state.length, what->positions.text != NULL};
+    gl_buf_add_text(key, "said ");
+    gl_buf_add_bytes(key, head, sizeof head);
+    gl_buf_add(key, what->plates);
+    gl_buf_add(key, what->state);
+    gl_buf_add(key, what->positions);
+}
+
 glassine_status gl_survey_allow(gl_survey *survey, glassine_record *record, uint32_t stamp,
                                 gl_survey_allowed *allowed, glassine_error *error) {
     said what = {.plates = gl_survey_get(survey, record, "plates"),
@@ -212,8 +222,7 @@ glassine_status gl_survey_allow(gl_survey *survey, glassine_record *record, uint
     if (what.plates.text && gl_json_kind_of(what.plates) != GL_JSON_ARRAY)
         what.plates = GL_NO_SPAN;
     gl_buf key = GL_BUF_EMPTY;
-    gl_buf_printf(&key, "said %u %.*s %.*s %d %.*s", survey->stamps[stamp].design, GL_SPAN_ARGS(what.plates),
-                  GL_SPAN_ARGS(what.state), what.positions.text != NULL, GL_SPAN_ARGS(what.positions));
+    add_key(&what, survey->stamps[stamp].design, &key);
     const gl_survey_allowed *known = key.failed ? NULL : gl_survey_recall(survey, gl_buf_span(&key));
     glassine_status status = key.failed ? gl_fail_memory(error) : GLASSINE_OK;
     if (known) {
