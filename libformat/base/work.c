@@ -6,7 +6,7 @@
 
 #include "base/platform.h"
 
-enum { THREADS_MOST = 16, BETWEEN_MS = 100 };
+enum { THREADS_MOST = 16, BETWEEN_MS = 100, FEW_BYTES = 64 * 1024 };
 
 typedef struct work {
     atomic_size_t next;
@@ -113,6 +113,15 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
 
 void gl_work(size_t count, void (*job)(void *context, size_t index), void *context) {
     gl_work_watched(count, job, context, NULL);
+}
+
+void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch) {
+    if (bytes > FEW_BYTES || (watch && watch->by)) {
+        gl_work_watched(count, job, context, watch);
+        return;
+    }
+    for (size_t i = 0; i < count; i++)
+        job(context, i);
 }
 
 struct gl_beside {

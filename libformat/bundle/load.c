@@ -224,20 +224,10 @@ static glassine_status first_of_both(const loading *it, glassine_error *error) {
     return it->status[told];
 }
 
-/* Of a small file, as most replies are, either is done sooner than a thread has begun. */
-static void do_both(loading *it, void (*job)(void *context, size_t index), gl_watch *watch) {
-    enum { SMALL = 64 * 1024 };
-    if (it->watch.by || gl_zip_footer(it->bundle->zip)->end > SMALL) {
-        gl_work_watched(2, job, it, watch);
-        return;
-    }
-    job(it, 0);
-    job(it, 1);
-}
-
 static glassine_status load_set(loading *it, glassine_error *error) {
     glassine_bundle *bundle = it->bundle;
-    do_both(it, take_out, NULL);
+    uint64_t size = gl_zip_footer(bundle->zip)->end;
+    gl_work_on(size, 2, take_out, it, NULL);
     glassine_status status = first_of_both(it, error);
     if (!status)
         status = gl_bundle_begin_beside(bundle, error);
@@ -245,7 +235,7 @@ static glassine_status load_set(loading *it, glassine_error *error) {
         return status;
     for (size_t i = 0; i < bundle->piece_count; i++)
         it->watch.total += bundle->pieces[i].length;
-    do_both(it, make_sure, &it->watch);
+    gl_work_on(size, 2, make_sure, it, &it->watch);
     return atomic_load(&it->watch.stopped) ? gl_watch_fail(error) : first_of_both(it, error);
 }
 

@@ -147,7 +147,6 @@ static glassine_status take_over(glassine_draft *draft, const gl_segment *segmen
         return gl_fail_memory(error);
     *kept = *segment;
     bool judged_anew = draft->signatures.length || glassine_draft_unsigned(draft);
-    gl_store_cut(bundle->store, draft->base);
     gl_trust_drop_added(bundle->trust);
     gl_trust_cut(bundle->trust, draft->base);
     glassine_status status =

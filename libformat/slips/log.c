@@ -184,6 +184,7 @@ typedef struct waiting {
 typedef struct stretch {
     waiting *lines;
     size_t count;
+    uint64_t bytes;
 } stretch;
 
 typedef struct log_reading {
@@ -253,12 +254,14 @@ static glassine_status check_begin(const gl_log *log, gl_span segment, uint32_t 
 /* Cuts the next lines off `rest`. What has no end of line stays there. */
 static void cut_lines(stretch *it, gl_span *rest) {
     it->count = 0;
+    it->bytes = 0;
     while (it->count < STRETCH && rest->length) {
         const char *end = memchr(rest->text, '\n', rest->length);
         if (!end)
             return;
         size_t length = (size_t)(end - rest->text);
         it->lines[it->count++] = (waiting){.slip = {.line = {rest->text, length}}};
+        it->bytes += length + 1;
         *rest = gl_span_part(*rest, length + 1, rest->length);
     }
 }
@@ -289,19 +292,29 @@ static void do_job(void *context, size_t index) {
         prepare_batch(it, index - 1);
 }
 
+/* Slips that the store holds beyond those of the log were checked and hashed when they came: the lines that are just those
+ * are only chained. */
+static void take_known(log_reading *it, gl_span *rest) {
+    gl_log *log = it->log;
+    for (; log->slips < gl_store_count(log->store); log->slips++, it->number++) {
+        gl_span line = gl_store_line(log->store, log->slips);
+        if (rest->length <= line.length || rest->text[line.length] != '\n' ||
+            memcmp(rest->text, line.text, line.length) != 0)
+            break;
+        log->chain = gl_chain_link(log->hash, &log->chain, &gl_store_at(log->store, log->slips)->digest);
+        *rest = gl_span_part(*rest, line.length + 1, rest->length);
+    }
+    gl_store_cut(log->store, log->slips);
+}
+
 static glassine_status read_lines(log_reading *it, const char *place, glassine_error *error) {
     gl_span rest = it->segment;
+    take_known(it, &rest);
     do {
-        size_t before = rest.length;
         cut_lines(&it->next, &rest);
-        if (it->log->watch && !gl_watch_add(it->log->watch, before - rest.length))
+        if (it->log->watch && !gl_watch_add(it->log->watch, it->next.bytes))
             return gl_watch_fail(error);
-        size_t jobs = 1 + (it->next.count + BATCH - 1) / BATCH;
-        if (it->now.count + it->next.count > BATCH)
-            gl_work(jobs, do_job, it);
-        else /* so few lines are not worth a thread */
-            for (size_t i = 0; i < jobs; i++)
-                do_job(it, i);
+        gl_work_on(it->now.bytes + it->next.bytes, 1 + (it->next.count + BATCH - 1) / BATCH, do_job, it, NULL);
         stretch taken = it->now;
         it->now = it->next;
         it->next = taken;

@@ -32,7 +32,8 @@ void gl_log_watch(gl_log *log, gl_watch *watch);
 /* The next segment, which the directory says spans editions `first` … `last`. Each line is checked; each
  * edition line closes a save: numbers go on by one, `slips` and `log` are right, `format` is readable. It
  * must end with the edition line of `last`. Stops, successfully, behind the edition line `until` where that
- * is not 0. After a failure log and store are only good to be freed. */
+ * is not 0. Slips that the store holds beyond those of the log, as the next edition's, are its first lines, or are taken
+ * back. After a failure log and store are only good to be freed. */
 glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32_t last, uint32_t until,
                             const glassine_limits *limits, const char *place, glassine_error *error);
 
@@ -45,8 +46,7 @@ gl_span gl_log_signature(const gl_log *log, size_t index);
 
 /* Writing: the chain goes on over `lines` (each ended by \n, no edition line among them), then the edition
  * line is made with its `log` member and appended to `out` with its \n. Nothing in `log` changes; a fresh log
- * is NULL. To go on afterwards, cut the store back to the slips of the last edition and read the new segment.
- */
+ * is NULL. To go on afterwards, read the new segment. */
 typedef struct gl_edition_parts {
     uint32_t edition;
     gl_span at, by, note, tool; /* plain text */

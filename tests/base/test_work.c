@@ -29,6 +29,20 @@ static void each_thing_has_its_turn_once(void **state) {
     gl_work(0, count_one, &it);
 }
 
+/* Of few bytes or many, watched or not: each once. */
+static void each_thing_has_its_turn_whatever_its_size(void **state) {
+    static const uint64_t sizes[] = {0, 1, 1000, 64 * 1024, 64 * 1024 + 1, 1 << 30};
+    (void)state;
+    for (size_t k = 0; k < sizeof sizes / sizeof sizes[0]; k++)
+        for (int watched = 0; watched < 2; watched++) {
+            gl_watch watch = {.total = THINGS};
+            counted it = {.watch = watched ? &watch : NULL};
+            gl_work_on(sizes[k], THINGS, count_one, &it, it.watch);
+            for (size_t i = 0; i < THINGS; i++)
+                assert_int_equal(it.times[i], 1);
+        }
+}
+
 typedef struct told {
     uint64_t calls, first, last;
     uint64_t stop_at; /* the call that says so; 0: none does */
@@ -53,7 +67,10 @@ static void the_beginning_and_the_end_are_told(void **state) {
         const glassine_watch by = {look, &seen};
         gl_watch watch = {.by = &by, .doing = "counting", .total = 2};
         counted it = {.watch = &watch};
-        gl_work_watched(2, count_one, &it, &watch);
+        if (round % 2)
+            gl_work_watched(2, count_one, &it, &watch);
+        else
+            gl_work_on(1, 2, count_one, &it, &watch);
         assert_int_equal(seen.first, 0);
         assert_int_equal(seen.last, 2);
         assert_false(atomic_load(&watch.stopped));
@@ -76,6 +93,7 @@ static void whoever_stops_it_at_first_sees_nothing_done(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_thing_has_its_turn_once),
+        cmocka_unit_test(each_thing_has_its_turn_whatever_its_size),
         cmocka_unit_test(the_beginning_and_the_end_are_told),
         cmocka_unit_test(whoever_stops_it_at_first_sees_nothing_done),
     };

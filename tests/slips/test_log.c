@@ -338,18 +338,26 @@ static void an_edition_out_of_turn_or_form_is_not_written(void **state) {
     gl_buf_free(&out);
 }
 
-/* As a save does it: drafted slips are in the store, the edition is written, and log and store go on from
- * there. */
-static void a_log_goes_on_behind_a_draft(void **state) {
-    (void)state;
+static void draft(opened *o, gl_span line) {
+    uint32_t slip;
+    bool added;
+    assert_int_equal(gl_store_add(o->store, line, 4, NULL, &slip, &added, NULL), GLASSINE_OK);
+    assert_true(added);
+}
+
+enum { DRAFTED = 10 };
+
+/* As a save does it: drafted slips are in the store, the edition is written, and log and store go on from there. Of
+ * those that are there `held` are as they were written, then one is another where `strange`. */
+static void go_on(uint32_t held, bool strange) {
     written w = write_three();
     opened o = open_new();
     assert_int_equal(read_segment(&o, gl_buf_span(&w.text), 1, 3, 0), GLASSINE_OK);
     uint32_t before = gl_store_count(o.store);
     gl_buf text = GL_BUF_EMPTY, closing = GL_BUF_EMPTY;
-    for (uint32_t i = 100; i < 110; i++) {
-        gl_span line = a_slip(w.arena, i);
-        made_add(o.store, line);
+    for (uint32_t i = 0; i < DRAFTED; i++) {
+        gl_span line = a_slip(w.arena, 100 + i);
+        draft(&o, line);
         add_line(&text, line);
     }
     gl_edition_parts parts = parts_of(4, gl_store_count(o.store));
@@ -357,15 +365,27 @@ static void a_log_goes_on_behind_a_draft(void **state) {
     gl_buf_add(&text, gl_buf_span(&closing));
     gl_digest drafted, saved;
     gl_store_digest(o.store, &drafted, NULL);
-    gl_store_cut(o.store, before);
+    gl_store_cut(o.store, before + held);
+    if (strange)
+        draft(&o, a_slip(w.arena, 200));
     assert_int_equal(read_segment(&o, gl_buf_span(&text), 4, 4, 0), GLASSINE_OK);
     gl_store_digest(o.store, &saved, NULL);
     assert_true(gl_digest_equal(&drafted, &saved));
-    assert_int_equal(gl_store_at(o.store, before)->edition, 4);
+    assert_int_equal(gl_store_count(o.store), before + DRAFTED);
+    for (uint32_t i = 0; i < DRAFTED; i++)
+        assert_int_equal(gl_store_at(o.store, before + i)->edition, 4);
     open_free(&o);
     gl_buf_free(&text);
     gl_buf_free(&closing);
     written_free(&w);
+}
+
+static void a_log_goes_on_behind_a_draft(void **state) {
+    (void)state;
+    for (uint32_t held = 0; held <= DRAFTED; held++) {
+        go_on(held, false);
+        go_on(held, true);
+    }
 }
 
 int main(void) {
