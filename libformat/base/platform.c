@@ -41,6 +41,17 @@ void gl_platform_expect_filled(void *memory, size_t size) {
     madvise((char *)memory + skipped, (size - skipped) / LARGE_PAGE * LARGE_PAGE, MADV_HUGEPAGE);
 }
 
+bool gl_platform_hand_out(void *memory, size_t size) {
+#ifdef MADV_POPULATE_WRITE
+    size_t page = (size_t)sysconf(_SC_PAGESIZE), skipped = (size_t)(-(uintptr_t)memory & (page - 1));
+    return size < skipped ||
+           madvise((char *)memory + skipped, (size - skipped) / page * page, MADV_POPULATE_WRITE) == 0;
+#else
+    (void)memory, (void)size;
+    return false;
+#endif
+}
+
 unsigned gl_platform_processors(void) {
     long processors = sysconf(_SC_NPROCESSORS_ONLN);
     return processors < 1 ? 1 : (unsigned)processors;

@@ -10,14 +10,19 @@
 /* Fills all `length` bytes with the system's random numbers, or fails. */
 bool gl_platform_random(void *bytes, size_t length);
 
-/* The processor may fetch what lies there; a hint, no promise. */
+/* The processor may fetch what lies there; a hint, no promise. The compiler would leave out the call of a
+ * function that did nothing else, were it not for the empty statement. */
 static inline void gl_platform_prefetch(const void *address) {
     __builtin_prefetch(address);
+    __asm__ volatile("");
 }
 
 /* That memory was just given and will be filled: the system may hand it out in large pieces, where it is large. A hint,
  * no promise; nothing that lies there changes. */
 void gl_platform_expect_filled(void *memory, size_t size);
+/* The system hands it out now, not when it is first touched; nothing that lies there changes, and others may
+ * be writing there. False where it does not do that. */
+bool gl_platform_hand_out(void *memory, size_t size);
 
 /* How many can work at once; at least 1. */
 unsigned gl_platform_processors(void);

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
+#include "base/platform.h"
 #include "base/text.h"
 #include "bundle/bundle.h"
 #include "records/table.h"
@@ -12,7 +13,15 @@ struct glassine_cursor {
     size_t count, at;
 };
 
-enum { MANY = 4096, NOW_AND_THEN = 256 };
+enum { MANY = 4096, NOW_AND_THEN = 256, AHEAD = 8, FEW_FIELDS = 12 };
+
+/* What is said on the record at this place is to be looked at soon: it lies in lines of the log, here and
+ * there. */
+static void expect(glassine_record *const *records, size_t count, size_t at) {
+    const gl_made *made = at < count ? records[at]->made : NULL;
+    for (size_t i = 0; made && made->reading && i < made->reading->field_count && i < FEW_FIELDS; i++)
+        gl_platform_prefetch(made->reading->fields[i].name.text);
+}
 
 /* What a record is ordered by. */
 typedef struct sort_key {
@@ -60,8 +69,10 @@ static bool sort_records(glassine_bundle *bundle, glassine_record **records, siz
     if (!keys)
         return false;
     expect_looks(bundle, records, count);
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
+        expect(records, count, i + AHEAD);
         keys[i] = sort_key_of(bundle, records[i]);
+    }
     qsort(keys, count, sizeof *keys, by_key);
     for (size_t i = 0; i < count; i++)
         records[i] = keys[i].record;
@@ -118,6 +129,7 @@ glassine_record *glassine_cursor_next(glassine_cursor *cursor) {
     if (cursor->count >= MANY && (ends || cursor->at % NOW_AND_THEN == 0) &&
         glassine_bundle_tell(cursor->bundle, "going over", "records", cursor->at, cursor->count, NULL))
         return NULL;
+    expect(cursor->records, cursor->count, cursor->at + AHEAD);
     return ends ? NULL : cursor->records[cursor->at++];
 }
 

@@ -3,8 +3,11 @@
 
 #include "base/error.h"
 #include "base/hash.h"
+#include "base/platform.h"
 #include "bundle/bundle.h"
 #include "records/table.h"
+
+enum { AHEAD = 16 }; /* so many further on memory is asked for, that it is there when its turn comes */
 
 static gl_span type_of(gl_span id) {
     const char *slash = memchr(id.text, '/', id.length);
@@ -100,21 +103,27 @@ glassine_status gl_bundle_trust_changed(glassine_bundle *bundle, glassine_error 
     return name_anew(bundle, error);
 }
 
-/* Does one of the slips from number `from` on bear on whose word counts? */
-static bool touch_trust(const glassine_bundle *bundle, uint32_t from) {
-    for (uint32_t slip = from; slip < gl_store_count(bundle->store); slip++)
-        if (gl_trust_touched_by(gl_store_record(bundle->store, gl_store_at(bundle->store, slip)->record)->id,
-                                gl_store_line(bundle->store, slip)))
-            return true;
-    return false;
+/* Does the slip, on a record of this type, bear on whose word counts? */
+static bool touches_trust(const glassine_bundle *bundle, uint32_t slip, const glassine_type_info *type) {
+    return type && strcmp(type->name, "contributor") == 0 &&
+           gl_trust_touched_by(gl_store_record(bundle->store, gl_store_at(bundle->store, slip)->record)->id,
+                               gl_store_line(bundle->store, slip));
+}
+
+/* The id of its record is to be looked at soon: it lies in a line of the log. */
+static void expect_slip(const glassine_bundle *bundle, uint32_t slip) {
+    if (slip < gl_store_count(bundle->store))
+        gl_platform_prefetch(
+            gl_store_record(bundle->store, gl_store_at(bundle->store, slip)->record)->id.text);
 }
 
 glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) {
     if (!reserve_subjects(bundle))
         return gl_fail_memory(error);
     bundle->generation++;
-    bool judged_anew = touch_trust(bundle, bundle->indexed_slips);
+    bool judged_anew = false;
     for (uint32_t slip = bundle->indexed_slips; slip < gl_store_count(bundle->store); slip++) {
+        expect_slip(bundle, slip + AHEAD);
         const gl_slip *it = gl_store_at(bundle->store, slip);
         const glassine_type_info *type = type_of_slip(bundle, it);
         uint32_t author = author_for(type, it);
@@ -124,6 +133,7 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
         if (!record)
             return gl_fail_memory(error);
         forget_reading(record);
+        judged_anew = judged_anew || touches_trust(bundle, slip, type);
         if (!gl_names_queue(bundle->names, type, record))
             return gl_fail_memory(error);
         bundle->indexed_slips = slip + 1;
@@ -148,7 +158,10 @@ glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundl
 }
 
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
-    bool judged_anew = touch_trust(bundle, count);
+    bool judged_anew = false;
+    for (uint32_t slip = count; slip < gl_store_count(bundle->store); slip++)
+        judged_anew = judged_anew ||
+                      touches_trust(bundle, slip, type_of_slip(bundle, gl_store_at(bundle->store, slip)));
     for (uint32_t slip = count; slip < bundle->indexed_slips; slip++) {
         glassine_record *record = gl_bundle_record_of_slip(bundle, slip);
         if (record)

@@ -7,6 +7,8 @@
 
 #include "base/error.h"
 #include "base/file.h"
+#include "base/platform.h"
+#include "base/work.h"
 #include "container/content.h"
 #include "container/fault.h"
 #include "container/marker.h"
@@ -238,12 +240,42 @@ static glassine_status read_inflated(entry_reader *reading, char *content) {
     return status;
 }
 
+/* The system takes as long to hand memory out as it takes to inflate into it, or longer. */
+enum { ASKED_AT_ONCE = 4 * 1024 * 1024, WORTH_ASKING = 4 * ASKED_AT_ONCE };
+
+typedef struct asking {
+    char *memory;
+    size_t size;
+    atomic_bool enough;
+} asking;
+
+/* From the end on backwards: who fills it from the beginning is met on the way. */
+static void ask_for_memory(void *context) {
+    asking *it = context;
+    while (it->size > 0 && !atomic_load(&it->enough)) {
+        size_t part = it->size < ASKED_AT_ONCE ? it->size : ASKED_AT_ONCE;
+        it->size -= part;
+        if (!gl_platform_hand_out(it->memory + it->size, part))
+            return;
+    }
+}
+
+static glassine_status fill_content(entry_reader *reading, char *content) {
+    const gl_entry *entry = reading->entry;
+    asking rest = {.memory = content, .size = (size_t)entry->size};
+    gl_beside *beside = entry->size >= WORTH_ASKING ? gl_beside_begin(ask_for_memory, &rest) : NULL;
+    glassine_status status = entry->method ? read_inflated(reading, content) : take_whole(reading, content);
+    atomic_store(&rest.enough, true);
+    gl_beside_end(beside);
+    return status;
+}
+
 /* `content` has room for it. */
 static glassine_status read_content(const gl_zip *zip, const gl_entry *entry, char *content, glassine_error *error) {
     entry_reader reading = {.file = &zip->file, .entry = entry, .error = error};
     glassine_status status = check_ratio(&reading);
     if (!status)
-        status = entry->method ? read_inflated(&reading, content) : take_whole(&reading, content);
+        status = fill_content(&reading, content);
     if (status)
         return status;
     reading.crc = gl_crc32(0, content, (size_t)entry->size);

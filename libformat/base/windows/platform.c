@@ -25,6 +25,12 @@ void gl_platform_expect_filled(void *memory, size_t size) {
     (void)size;
 }
 
+bool gl_platform_hand_out(void *memory, size_t size) {
+    (void)memory;
+    (void)size;
+    return false;
+}
+
 unsigned gl_platform_processors(void) {
     SYSTEM_INFO system;
     GetSystemInfo(&system);
