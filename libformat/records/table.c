@@ -56,18 +56,22 @@ size_t gl_type_place(const glassine_type_info *type) {
     return glassine_type_count();
 }
 
-/* Asked for every slip: most names differ in their first letter. */
+/* Asked for every slip and every value shown: most names differ in their first letter. */
+static bool is_name(const char *of_table, gl_span name) {
+    return name.length && name.text[0] == of_table[0] && gl_span_is(name, of_table);
+}
+
 const glassine_type_info *gl_type_of(gl_span name) {
-    for (size_t i = 0; name.length && i < PARTS; i++)
+    for (size_t i = 0; i < PARTS; i++)
         for (size_t k = 0; k < parts[i]->count; k++)
-            if (parts[i]->types[k].name[0] == name.text[0] && gl_span_is(name, parts[i]->types[k].name))
+            if (is_name(parts[i]->types[k].name, name))
                 return &parts[i]->types[k];
     return NULL;
 }
 
 const glassine_field_info *gl_field_of(const glassine_type_info *type, gl_span name) {
     for (size_t i = 0; type && i < type->field_count; i++)
-        if (gl_span_is(name, type->fields[i].name))
+        if (is_name(type->fields[i].name, name))
             return &type->fields[i];
     return NULL;
 }

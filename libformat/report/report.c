@@ -194,8 +194,9 @@ static uint32_t add_name(glassine_report *report, gl_span mark, const char *key,
     return (uint32_t)report->name_count++;
 }
 
-static bool is_text(gl_span span, const char *text) {
-    return span.text && text ? gl_span_is(span, text) : !span.text && !text;
+/* `kept` was copied from such a text, with its NUL byte. */
+static bool is_text(gl_span kept, const char *text) {
+    return kept.text && text ? strcmp(kept.text, text) == 0 : !kept.text && !text;
 }
 
 static bool is_named(const gl_name *name, const char *key, const char *label) {
