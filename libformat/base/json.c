@@ -7,21 +7,20 @@
 /* Walking and reading of canonical text. Every loop minds `end`, so that text which was never checked gives
  * nonsense, and no more. */
 
-/* `at` is at the opening quote. A quote ends the string unless an odd number of backslashes stands before
- * it. */
-static const char *string_end(const char *at, const char *end) {
-    const char *from = at + 1;
-    while (from < end) {
-        const char *quote = memchr(from, '"', (size_t)(end - from)), *slash = quote;
-        if (!quote)
-            break;
-        while (slash > from && slash[-1] == '\\')
-            slash--;
-        if ((quote - slash) % 2 == 0)
-            return quote + 1;
-        from = quote + 1;
-    }
-    return end;
+/* Does an odd number of backslashes stand before the quote? An opening quote is no backslash. */
+static bool is_escaped(const char *quote) {
+    const char *slash = quote;
+    while (slash[-1] == '\\')
+        slash--;
+    return (quote - slash) & 1;
+}
+
+/* `at` is at the opening quote. */
+static inline const char *string_end(const char *at, const char *end) {
+    const char *quote = memchr(at + 1, '"', (size_t)(end - at - 1));
+    while (quote && quote[-1] == '\\' && is_escaped(quote))
+        quote = memchr(quote + 1, '"', (size_t)(end - quote - 1));
+    return quote ? quote + 1 : end;
 }
 
 /* The end of an array or object: of the bracket that closes the one at `at`. */

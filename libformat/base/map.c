@@ -126,6 +126,7 @@ static bool grow(gl_map *map) {
     slot *slots = calloc(old * 2, sizeof *slots);
     if (!slots)
         return false;
+    gl_platform_expect_filled(slots, old * 2 * sizeof *slots);
     size_t mask = old * 2 - 1;
     for (size_t i = 0; i < old; i++) {
         if (!map->slots[i].text)

@@ -157,6 +157,9 @@ glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t sub
 /* The slips on the record, its author's where it has one: the newest, and the one before `slip`; GL_NONE: none. */
 uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *record);
 uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip);
+/* Of records that are looked at one after the other: the one at `at` is next, and of those behind it the newest slips are
+ * fetched from memory meanwhile. */
+void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count, size_t at);
 /* The record a slip speaks on. */
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip);
 /* NULL when memory ran out, which is noted of the bundle. */

@@ -47,8 +47,10 @@ static void look_at_some(void *context, size_t index) {
     looking *it = context;
     gl_buf text = GL_BUF_EMPTY, fold = GL_BUF_EMPTY;
     size_t end = (index + 1) * TOGETHER < it->count ? (index + 1) * TOGETHER : it->count;
-    for (size_t i = index * TOGETHER; i < end; i++)
+    for (size_t i = index * TOGETHER; i < end; i++) {
+        gl_records_expect(it->bundle, it->records, it->count, i);
         it->fits[i] = ever_said(it, it->records[i], &text, &fold);
+    }
     if (text.failed || fold.failed)
         atomic_store(&it->failed, true);
     gl_buf_free(&text);

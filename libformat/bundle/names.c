@@ -3,11 +3,11 @@
  * now. */
 #include <stdlib.h>
 
+#include "base/clock.h"
 #include "base/error.h"
 #include "base/text.h"
 #include "bundle/names.h"
 #include "records/table.h"
-#include "records/value.h"
 
 typedef struct link {
     glassine_record *record;
@@ -91,19 +91,24 @@ void gl_names_forget(struct gl_names *names) {
         names->waiting[i] = (queue){.list = names->waiting[i].list, .room = names->waiting[i].room};
 }
 
+/* A new link comes behind the first, so that the map is asked once. What `key` points to outlives the map. */
 static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_record *record) {
-    uint32_t head = gl_map_find(map, key);
-    if (head != GL_NONE && names->links[head].record == record)
-        return true;
     void *grown = gl_grow(names->links, &names->link_room, names->link_count + 1, sizeof(link));
     if (!grown)
         return false;
-    names->links = grown;
-    gl_span kept = head == GL_NONE ? gl_arena_copy(names->keys, key) : key;
-    if (!kept.text)
+    link *links = names->links = grown;
+    uint32_t number = (uint32_t)names->link_count, head = number;
+    bool first;
+    if (!gl_map_add(map, key, &head, &first))
         return false;
-    names->links[names->link_count] = (link){record, head};
-    return gl_map_set(map, kept, (uint32_t)names->link_count++);
+    uint32_t next = first ? GL_NONE : links[head].next;
+    if (!first && links[next == GL_NONE ? head : next].record == record)
+        return true;
+    links[number] = (link){record, next};
+    if (!first)
+        links[head].next = number;
+    names->link_count++;
+    return true;
 }
 
 bool gl_is_label_field(const glassine_type_info *info, gl_span name) {
@@ -119,8 +124,9 @@ static bool index_label(struct gl_names *names, glassine_record *record, gl_span
     gl_buf_clear(&names->folded);
     gl_json_add_decoded(&names->text, value);
     gl_text_add_folded(&names->folded, gl_buf_span(&names->text));
-    return !names->text.failed && !names->folded.failed &&
-           add_link(names, names->by_label, gl_buf_span(&names->folded), record);
+    gl_span kept = names->text.failed || names->folded.failed ? GL_NO_SPAN
+                                                              : gl_arena_copy(names->keys, gl_buf_span(&names->folded));
+    return kept.text && add_link(names, names->by_label, kept, record);
 }
 
 bool gl_value_refers(gl_span value, gl_span id) {
@@ -136,11 +142,14 @@ bool gl_value_refers(gl_span value, gl_span id) {
     return false;
 }
 
+/* TYPE/UUID has a slash just there, and little else has. */
+static bool may_be_id(gl_span text) {
+    return text.length > GL_UUID_SIZE && text.text[text.length - GL_UUID_SIZE] == '/';
+}
+
 static bool index_reference(struct gl_names *names, glassine_record *record, gl_span value) {
-    gl_span type, uuid, id = gl_json_raw(value);
-    if (gl_json_kind_of(value) != GL_JSON_STRING || !gl_record_id_split(id, &type, &uuid))
-        return true;
-    return add_link(names, names->by_reference, id, record);
+    gl_span id = gl_json_raw(value);
+    return !may_be_id(id) || add_link(names, names->by_reference, id, record);
 }
 
 static bool index_references(struct gl_names *names, glassine_record *record, gl_span value) {
@@ -199,8 +208,10 @@ static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, gl
         return gl_bundle_fail_memory(bundle, error);
     glassine_status status = GLASSINE_OK;
     size_t done = 0;
-    while (done < of_type->count && !(status = index_record(bundle, of_type->list[done], error)))
+    while (done < of_type->count && !(status = index_record(bundle, of_type->list[done], error))) {
         of_type->list[done++]->queued = false;
+        gl_records_expect(bundle, of_type->list, of_type->count, done);
+    }
     of_type->count -= done;
     unlist(of_type);
     of_type->listed = 0; /* what is left waits to be listed anew */

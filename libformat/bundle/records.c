@@ -388,6 +388,18 @@ uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *
     return voice == GL_NONE ? GL_NONE : gl_store_voice(bundle->store, voice)->last;
 }
 
+/* First where the line is, then, half-way, the line. */
+void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count, size_t at) {
+    enum { PIECE = 64, LINE_MOST = 6 * PIECE };
+    uint32_t far = at + AHEAD < count ? gl_record_newest(bundle, records[at + AHEAD]) : GL_NONE;
+    uint32_t near = at + AHEAD / 2 < count ? gl_record_newest(bundle, records[at + AHEAD / 2]) : GL_NONE;
+    if (far != GL_NONE)
+        gl_platform_prefetch(gl_store_at(bundle->store, far));
+    gl_span line = near != GL_NONE ? gl_store_line(bundle->store, near) : GL_NO_SPAN;
+    for (size_t from = 0; from < line.length && from < LINE_MOST; from += PIECE)
+        gl_platform_prefetch(line.text + from);
+}
+
 uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip) {
     const gl_slip *it = gl_store_at(bundle->store, slip);
     return record->author == GL_NONE ? it->previous : it->own_previous;

@@ -29,14 +29,19 @@ static void sort_some(gl_survey *survey) {
 static size_t list_marked(const gl_survey *survey, const bool *marks, glassine_record **list, size_t *of_type) {
     glassine_bundle *bundle = survey->bundle;
     gl_bearings bearings = gl_bearings_in(bundle);
-    size_t count = 0;
+    size_t marked = 0, count = 0;
     for (size_t i = 0; i < bundle->record_count; i++) {
         glassine_record *record = bundle->records[i];
         const gl_bearing *bearing = bearings.of[record->type];
-        if (!marks[record->subject] || !bearing || !bearing->surveyed || gl_record_left_out(bundle, record))
+        if (marks[record->subject] && bearing && bearing->surveyed)
+            list[marked++] = record;
+    }
+    for (size_t i = 0; i < marked; i++) {
+        gl_records_expect(bundle, list, marked, i);
+        if (gl_record_left_out(bundle, list[i]))
             continue;
-        list[count++] = record;
-        of_type[record->type]++;
+        of_type[list[i]->type]++;
+        list[count++] = list[i];
     }
     return count;
 }

@@ -22,10 +22,13 @@ bool gl_index_copy(const gl_index *index, gl_index *out) {
     *out = *index;
     if (!index->slots)
         return true;
-    out->slots = malloc((index->mask + 1) * sizeof *out->slots);
-    if (out->slots)
-        memcpy(out->slots, index->slots, (index->mask + 1) * sizeof *out->slots);
-    return out->slots != NULL;
+    size_t size = (index->mask + 1) * sizeof *out->slots;
+    out->slots = malloc(size);
+    if (!out->slots)
+        return false;
+    gl_platform_expect_filled(out->slots, size);
+    memcpy(out->slots, index->slots, size);
+    return true;
 }
 
 static void place(gl_index *index, gl_index_slot entry) {

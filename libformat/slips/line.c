@@ -51,9 +51,7 @@ void gl_slip_look(gl_span line, gl_slip_view *view) {
 }
 
 gl_span gl_slip_set(gl_span line) {
-    gl_members members;
-    gl_members_look(line, GL_SET, GL_SET, &members);
-    return members.of[GL_SET];
+    return gl_json_member(line, "set");
 }
 
 void gl_signature_look(gl_span line, gl_signature_view *view) {

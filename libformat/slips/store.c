@@ -337,9 +337,10 @@ void gl_store_cut(gl_store *store, uint32_t count) {
 
 static void *copied(const void *from, size_t count, size_t size) {
     void *to = malloc((count ? count : 1) * size);
-    if (to && count)
-        memcpy(to, from, count * size);
-    return to;
+    if (!to || !count)
+        return to;
+    gl_platform_expect_filled(to, count * size);
+    return memcpy(to, from, count * size);
 }
 
 gl_store *gl_store_before(const gl_store *store, uint32_t count) {
