@@ -23,6 +23,7 @@ typedef struct auditing {
     size_t footers, records, incomplete, strays, unknown_types;
     gl_map *damaged; /* entries whose content is not what it should be */
     uint64_t used;   /* bytes that the last directory leads to, itself included */
+    gl_plan_kept kept;
 } auditing;
 
 /* A finding out of an error: what is wrong, what that means for the person (a sentence, whose full stop comes
@@ -206,7 +207,7 @@ static glassine_status check_record(auditing *it, glassine_record *record, glass
         return GLASSINE_OK;
     }
     if (!reading.incomplete && !gl_record_left_out(bundle, record))
-        gl_record_rules(bundle, record, found_in_record, it);
+        gl_record_rules(bundle, record, &it->kept, found_in_record, it);
     if (gl_span_is(glassine_record_type(bundle, record), "scan"))
         status = gl_scan_rules(bundle, record, is_damaged(it, record) ? GL_SCAN_LISTED : it->depth,
                                found_in_record, it, error);
@@ -220,6 +221,8 @@ static glassine_status check_records(auditing *it, glassine_error *error) {
             progress(it, "checking", "records", i, it->bundle->record_count);
         status = check_record(it, it->bundle->records[i], error);
     }
+    gl_plan_free(it->kept.plan);
+    it->kept = (gl_plan_kept){NULL, NULL};
     if (it->strays) {
         glassine_error found = {0};
         gl_fail(&found, GLASSINE_REFUSED, "S050", it->bundle->file,

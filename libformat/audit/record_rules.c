@@ -16,6 +16,7 @@ typedef struct exam {
     const glassine_type_info *type;
     const glassine_field_info *info;
     gl_span name, value;
+    gl_plan_kept *kept;
     glassine_error *error;
 } exam;
 
@@ -37,16 +38,20 @@ static bool type_allowed(const glassine_field_info *info, gl_span type) {
     return false;
 }
 
-static glassine_status check_reference(const exam *it, gl_span value) {
-    gl_span id = gl_json_raw(value), type, uuid;
+static glassine_status broken_reference(const exam *it, const char *rule, const char *format, gl_span id) {
     char text[96];
     snprintf(text, sizeof text, "%.*s", GL_SPAN_ARGS(id));
+    return broken(it, rule, format, text);
+}
+
+static glassine_status check_reference(const exam *it, gl_span value) {
+    gl_span id = gl_json_raw(value), type, uuid;
     if (!gl_record_id_split(id, &type, &uuid))
-        return broken(it, "R030", "\"%s\" is no TYPE/UUID", text);
+        return broken_reference(it, "R030", "\"%s\" is no TYPE/UUID", id);
     if (!type_allowed(it->info, type))
-        return broken(it, "R031", "it may not lead to %s", text);
+        return broken_reference(it, "R031", "it may not lead to %s", id);
     if (!glassine_bundle_record(it->bundle, id, GL_NO_SPAN))
-        return broken(it, "R032", "%s is not in this bundle", text);
+        return broken_reference(it, "R032", "%s is not in this bundle", id);
     return GLASSINE_OK;
 }
 
@@ -68,18 +73,28 @@ static glassine_record *referred(const exam *it, const char *field) {
     return id.text ? glassine_bundle_record(it->bundle, id, GL_NO_SPAN) : NULL;
 }
 
+static glassine_status plan_of(const exam *it, glassine_record *plate) {
+    gl_plan_kept *kept = it->kept;
+    if (kept->plate == plate)
+        return GLASSINE_OK;
+    gl_plan_free(kept->plan);
+    *kept = (gl_plan_kept){NULL, NULL};
+    glassine_status status = gl_plan_of_plate(it->bundle, plate, &kept->plan, it->error);
+    if (!status)
+        kept->plate = plate;
+    return status;
+}
+
 /* Does the expression fit this plate? A plate whose layout is not settled refuses nothing. */
 static glassine_status fits_plate(const exam *it, glassine_record *plate, const char *expression) {
-    gl_plan *plan;
     if (!plate)
         return GLASSINE_OK;
-    glassine_status status = gl_plan_of_plate(it->bundle, plate, &plan, it->error);
+    glassine_status status = plan_of(it, plate);
     if (status)
         return status == GLASSINE_SYSTEM ? status : GLASSINE_OK;
     glassine_positions *positions = NULL;
-    status = glassine_positions_parse(plan, expression, &positions, NULL, it->error);
+    status = glassine_positions_parse(it->kept->plan, expression, &positions, NULL, it->error);
     glassine_positions_free(positions);
-    gl_plan_free(plan);
     return status;
 }
 
@@ -193,9 +208,9 @@ static glassine_status check_value(const exam *it) {
 
 /* Every value that stands for the field, contested or not, must fit it. */
 static glassine_status check_field(glassine_bundle *bundle, glassine_record *record, const gl_read_field *field,
-                                   glassine_error *error) {
+                                   gl_plan_kept *kept, glassine_error *error) {
     const glassine_type_info *type = glassine_record_info(bundle, record);
-    exam it = {bundle, record, type, gl_field_of(type, field->name), field->name, GL_NO_SPAN, error};
+    exam it = {bundle, record, type, gl_field_of(type, field->name), field->name, GL_NO_SPAN, kept, error};
     for (uint32_t i = 0; it.info && i < field->said_count; i++) {
         it.value = field->said[i].value;
         glassine_status status = it.value.text ? check_value(&it) : GLASSINE_OK;
@@ -208,8 +223,11 @@ static glassine_status check_field(glassine_bundle *bundle, glassine_record *rec
 glassine_status gl_record_rules_value(glassine_bundle *bundle, glassine_record *record, gl_span field, gl_span value,
                                       glassine_error *error) {
     const glassine_type_info *type = glassine_record_info(bundle, record);
-    exam it = {bundle, record, type, gl_field_of(type, field), field, value, error};
-    return it.info ? check_value(&it) : GLASSINE_OK;
+    gl_plan_kept kept = {NULL, NULL};
+    exam it = {bundle, record, type, gl_field_of(type, field), field, value, &kept, error};
+    glassine_status status = it.info ? check_value(&it) : GLASSINE_OK;
+    gl_plan_free(kept.plan);
+    return status;
 }
 
 /* Said at all, were it contested. */
@@ -240,7 +258,7 @@ static void judge(glassine_bundle *bundle, glassine_status status, const glassin
         gl_bundle_fail_memory(bundle, NULL);
 }
 
-void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
+void gl_record_rules(glassine_bundle *bundle, glassine_record *record, gl_plan_kept *kept,
                      void (*found)(void *context, const glassine_error *error), void *context) {
     glassine_error error;
     const gl_reading *reading;
@@ -254,6 +272,6 @@ void gl_record_rules(glassine_bundle *bundle, glassine_record *record,
     if (gl_record_reading(bundle, record, &reading, NULL))
         return;
     for (uint32_t i = 0; i < reading->field_count; i++)
-        judge(bundle, check_field(bundle, record, &reading->fields[i], &error), &error, found, context);
+        judge(bundle, check_field(bundle, record, &reading->fields[i], kept, &error), &error, found, context);
     judge(bundle, gl_together_rules(bundle, record, &error), &error, found, context);
 }

@@ -528,13 +528,15 @@ static void tell_or_keep(void *context, const glassine_error *error) {
 }
 
 static glassine_status tell_faults(const looking *it, ruling *rules) {
+    gl_plan_kept kept = {NULL, NULL};
     for (size_t i = 0; i < it->count; i++) {
         rules->on = &it->touched[i];
         if (glassine_record_info(it->bundle, rules->on->record) &&
             !glassine_record_incomplete(it->bundle, rules->on->record) &&
             !glassine_record_set_aside(it->bundle, rules->on->record))
-            gl_record_rules(it->bundle, rules->on->record, tell_or_keep, rules);
+            gl_record_rules(it->bundle, rules->on->record, &kept, tell_or_keep, rules);
     }
+    gl_plan_free(kept.plan);
     return rules->failed ? gl_fail_memory(it->error) : GLASSINE_OK;
 }
 
