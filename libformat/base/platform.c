@@ -34,11 +34,13 @@ bool gl_platform_random(void *bytes, size_t length) {
 #define LARGE_PAGE ((uintptr_t)2 << 20)
 #define LARGE_PAGES_WORTH ((size_t)4 * LARGE_PAGE)
 
+/* The pages that it begins and ends in, too: where the block is a mapping of its own, all of that is advised alike, and
+ * realloc can still move it without copying. */
 void gl_platform_expect_filled(void *memory, size_t size) {
     if (size < LARGE_PAGES_WORTH)
         return;
-    size_t skipped = (size_t)(-(uintptr_t)memory & (LARGE_PAGE - 1));
-    madvise((char *)memory + skipped, (size - skipped) / LARGE_PAGE * LARGE_PAGE, MADV_HUGEPAGE);
+    size_t page = (size_t)sysconf(_SC_PAGESIZE), before = (uintptr_t)memory & (page - 1);
+    madvise((char *)memory - before, (before + size + page - 1) / page * page, MADV_HUGEPAGE);
 }
 
 bool gl_platform_hand_out(void *memory, size_t size) {
