@@ -44,12 +44,15 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_ON] = {"on", 0, "DATE", "when the answers of a text were given, where it does not say"},
     [CLI_AS] = {"as", 0, "FORM", "patch (RFC 6902, between the two to-json documents) or csv"},
     [CLI_ITEM] = {"item", 0, "ITEM", "only what belongs to this item"},
-    [CLI_SINCE] = {"since", 0, "N", "only records on which the second bundle has something later than edition N"},
+    [CLI_SINCE] = {"since", 0, "N",
+                   "only records on which the second bundle has something later than edition N"},
     [CLI_AS_OF] = {"as-of", 0, "N|DATE", "as it was in edition N, or in the last edition not after DATE"},
-    [CLI_PLATES_FROM] = {"plates-from", 0, "KIT", "takes over the designs, plates, states and marks of a bundle"},
+    [CLI_PLATES_FROM] = {"plates-from", 0, "KIT",
+                         "takes over the designs, plates, states and marks of a bundle"},
     [CLI_TAKE] = {"take", 0, "WHO", "takes the values that this contributor gave"},
-    [CLI_SCAN_LIMIT] = {"scan-limit", 0, "PIXELS",
-                        "pixels on the longer side of a picture (1600 unless said, in a schedule 480; 0: as scanned)"},
+    [CLI_SCAN_LIMIT] =
+        {"scan-limit", 0, "PIXELS",
+         "pixels on the longer side of a picture (1600 unless said, in a schedule 480; 0: as scanned)"},
     [CLI_SIZE_LIMIT] = {"size-limit", 0, "SIZE",
                         "the largest pictures with which all of it stays within SIZE (20M, 500K, bytes)"},
     [CLI_SCANS] = {"scans", 0, "full|reduced|none",
@@ -62,9 +65,11 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
                       "a list with pictures, storage places and values; with --with-private only"},
     [CLI_HANDOVER] = {"handover", 0, NULL, "what those who take over must know"},
     [CLI_SVG] = {"svg", 0, "OUT", "also draw it as an SVG picture into this new file"},
-    [CLI_BASE] = {"base", 0, "FOLDER", "what lies in this base folder (glassine-NAME), where it is not alone"},
+    [CLI_BASE] = {"base", 0, "FOLDER",
+                  "what lies in this base folder (glassine-NAME), where it is not alone"},
     [CLI_DOUBTFUL] = {"doubtful", 0, NULL, "takes in slips too that nothing vouches for"},
-    [CLI_STRIKE_MISSING] = {"strike-missing", 0, NULL, "sets aside the records that a sheet has no row of any more"},
+    [CLI_STRIKE_MISSING] = {"strike-missing", 0, NULL,
+                            "sets aside the records that a sheet has no row of any more"},
     [CLI_MAP] = {"map", 0, "MAP", "how a foreign sheet's columns are to be read"},
     [CLI_MAP_DRAFT] = {"map-draft", 0, "MAP", "writes a first map, to be corrected, and takes nothing"},
     [CLI_FLAT] = {"flat", 0, NULL, "one table with an item a row, for people"},
@@ -77,7 +82,8 @@ static const cli_option_info OPTIONS[CLI_OPTIONS] = {
     [CLI_IMAGES] = {"images", 0, NULL, "read every pixel of the scans too"},
     [CLI_FULL] = {"full", 0, NULL, "compare every byte"},
     [CLI_REPLACE] = {"replace", 0, NULL, "give up what only the backup has"},
-    [CLI_PARITY] = {"parity", 0, "PERCENT", "with parity of so many parts in a hundred, to rebuild damage from"},
+    [CLI_PARITY] = {"parity", 0, "PERCENT",
+                    "with parity of so many parts in a hundred, to rebuild damage from"},
     [CLI_MAN] = {"man", 0, NULL, NULL},
 };
 
@@ -98,7 +104,7 @@ const char *cli_field(const cli_args *args, const char *name) {
     return NULL;
 }
 
-#define VALUE_FROM_FILE \
+#define VALUE_FROM_FILE                                                                                      \
     "name=@PATH reads the value from a file; a value that begins with an at sign is written name=@@…"
 
 /* The whole file as NUL-ended text, its last line end taken off. */

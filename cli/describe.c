@@ -14,7 +14,8 @@ glassine_span cli_person(cli_call *call, glassine_span id) {
 }
 
 const char *cli_word(glassine_word word) {
-    static const char *const WORDS[] = {NULL, "signed", "vouched for by the keeper", "not signed, and not counted"};
+    static const char *const WORDS[] = {NULL, "signed", "vouched for by the keeper",
+                                        "not signed, and not counted"};
     return WORDS[word];
 }
 
@@ -54,10 +55,10 @@ static glassine_status tell_uncounted(cli_call *call, glassine_record *record) {
         uncounted += glassine_bundle_slip(call->bundle, slips[i]).word == GLASSINE_WORD_UNSIGNED;
     }
     if (uncounted > 0) {
-        glassine_report_finding(call->report, GLASSINE_WARNING, "K030", cli_id(call, record),
-                                "show … --history tells what they say",
-                                "of the statements on it %zu do not count: not signed, though their authors sign",
-                                uncounted);
+        glassine_report_finding(
+            call->report, GLASSINE_WARNING, "K030", cli_id(call, record),
+            "show … --history tells what they say",
+            "of the statements on it %zu do not count: not signed, though their authors sign", uncounted);
     }
     return status;
 }
@@ -143,7 +144,8 @@ static void add_texts(cli_call *call, glassine_node *node, glassine_record *reco
             bool named =
                 type->label != NULL && strcmp(type->label, type->fields[k].name) == 0 && !fields[i].contested;
             glassine_value value = fields[i].contested ? NOTHING : fields[i].sayings[0].value;
-            if (fields[i].info == &type->fields[k] && !named && !leads_to(call, fields[i].info, value, parent)) {
+            if (fields[i].info == &type->fields[k] && !named &&
+                !leads_to(call, fields[i].info, value, parent)) {
                 add_text(call, node, &fields[i]);
             }
         }
@@ -268,8 +270,8 @@ static glassine_status add_row_json(cli_call *call, glassine_node *row, glassine
 glassine_status cli_describe_row(cli_call *call, glassine_node *table, glassine_record *record,
                                  glassine_span parent) {
     const glassine_type_info *info = glassine_record_info(call->bundle, record);
-    const char *type = info != NULL ? info->name
-                                    : cli_pool_span(call->pool, glassine_record_type(call->bundle, record));
+    const char *type =
+        info != NULL ? info->name : cli_pool_span(call->pool, glassine_record_type(call->bundle, record));
     if (type == NULL) {
         return cli_memory(call->error);
     }

@@ -30,8 +30,8 @@ static void look_at_bundle(cli_call *call) {
     uint64_t tail = glassine_bundle_tail(call->bundle);
     const char *writer = tail > 0 ? glassine_bundle_writer(call->bundle) : NULL;
     if (writer != NULL) {
-        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, call->path, "The last whole edition is shown",
-                                "%s is saving into it", writer);
+        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, call->path,
+                                "The last whole edition is shown", "%s is saving into it", writer);
     } else if (tail > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path,
                                 "`glassine audit` tells more; the last whole edition is shown",
@@ -64,8 +64,9 @@ static glassine_status open_bundle(cli_call *call) {
         return GLASSINE_OK;
     }
     bool writes = call->verb->mode != CLI_READS;
-    glassine_status status = glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ,
-                                                  writes ? cli_watch(call) : cli_look_on(call), &call->bundle, call->error);
+    glassine_status status =
+        glassine_bundle_open(call->path, writes ? GLASSINE_WRITE : GLASSINE_READ,
+                             writes ? cli_watch(call) : cli_look_on(call), &call->bundle, call->error);
     if (status != GLASSINE_OK) {
         return status;
     }

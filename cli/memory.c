@@ -23,8 +23,9 @@ static char *state_folder(cli_pool *pool) {
         return cli_pool_print(pool, "%s/glassine", folder);
     }
     folder = cli_system_home();
-    return folder != NULL && cli_system_is_whole(folder) ? cli_pool_print(pool, "%s/.local/state/glassine", folder)
-                                                         : NULL;
+    return folder != NULL && cli_system_is_whole(folder)
+               ? cli_pool_print(pool, "%s/.local/state/glassine", folder)
+               : NULL;
 }
 
 char *cli_memory_path(cli_pool *pool, const glassine_bundle *bundle, const char *suffix) {

@@ -17,11 +17,14 @@ enum { PASSPHRASE_MOST = 1024 };
 
 static char *in_configuration(cli_pool *pool, const char *name) {
     const char *folder = getenv("XDG_CONFIG_HOME");
-    if (folder != NULL && cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
+    if (folder != NULL &&
+        cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
         return cli_pool_print(pool, "%s/glassine/%s", folder, name);
     }
     folder = cli_system_home();
-    return folder != NULL && cli_system_is_whole(folder) ? cli_pool_print(pool, "%s/.config/glassine/%s", folder, name) : NULL;
+    return folder != NULL && cli_system_is_whole(folder)
+               ? cli_pool_print(pool, "%s/.config/glassine/%s", folder, name)
+               : NULL;
 }
 
 char *cli_key_path(cli_pool *pool) {
@@ -88,8 +91,9 @@ static glassine_status passphrase_of_file(cli_call *call, const char **passphras
     }
     *passphrase = read_line(call, file);
     fclose(file);
-    return *passphrase != NULL ? GLASSINE_OK
-                               : cli_refuse(call->error, path, "Its first line is the passphrase", "holds no passphrase");
+    return *passphrase != NULL
+               ? GLASSINE_OK
+               : cli_refuse(call->error, path, "Its first line is the passphrase", "holds no passphrase");
 }
 
 static glassine_status wanted_passphrase(cli_call *call, const char *path, const char **passphrase) {
@@ -175,11 +179,12 @@ void cli_forget_keys(cli_call *call) {
 void cli_warn_unsigned(cli_call *call, glassine_draft *draft) {
     size_t count = glassine_draft_unsigned(draft);
     if (count > 0) {
-        glassine_report_finding(call->report, GLASSINE_WARNING, "K030", call->path,
-                                "Save with that person's key, or let the keeper write it down (--via)",
-                                count == 1 ? "%zu statement is in the name of one who signs, and is not signed: it will not count"
-                                           : "%zu statements are in the name of one who signs, and are not signed: "
-                                             "they will not count",
-                                count);
+        glassine_report_finding(
+            call->report, GLASSINE_WARNING, "K030", call->path,
+            "Save with that person's key, or let the keeper write it down (--via)",
+            count == 1 ? "%zu statement is in the name of one who signs, and is not signed: it will not count"
+                       : "%zu statements are in the name of one who signs, and are not signed: "
+                         "they will not count",
+            count);
     }
 }

@@ -13,7 +13,8 @@
 static char *configuration_path(cli_pool *pool) {
     const char *rest = "glassine/config.json";
     const char *folder = getenv("XDG_CONFIG_HOME");
-    if (folder != NULL && cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
+    if (folder != NULL &&
+        cli_system_is_whole(folder)) { /* the XDG specification: a relative path counts as unset */
         return cli_pool_print(pool, "%s/%s", folder, rest);
     }
     folder = cli_system_home();
@@ -108,8 +109,8 @@ glassine_status cli_speaker_find(cli_pool *pool, glassine_bundle *bundle, const 
     return status;
 }
 
-glassine_status cli_speaker_at_work(cli_pool *pool, glassine_bundle *bundle, const cli_args *args, const char *by,
-                                    const char **via, glassine_error *error) {
+glassine_status cli_speaker_at_work(cli_pool *pool, glassine_bundle *bundle, const cli_args *args,
+                                    const char *by, const char **via, glassine_error *error) {
     cli_speaker speaker;
     if (!cli_has(args, CLI_BY) || *via != NULL) {
         return GLASSINE_OK;

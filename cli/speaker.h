@@ -23,8 +23,8 @@ glassine_status cli_speaker_find(cli_pool *pool, glassine_bundle *bundle, const 
 
 /* Where --by names whose answers are taken in: who takes them in becomes *via, if the environment or the
  * configuration names a contributor other than `by`. */
-glassine_status cli_speaker_at_work(cli_pool *pool, glassine_bundle *bundle, const cli_args *args, const char *by,
-                                    const char **via, glassine_error *error);
+glassine_status cli_speaker_at_work(cli_pool *pool, glassine_bundle *bundle, const cli_args *args,
+                                    const char *by, const char **via, glassine_error *error);
 
 /* Who speaks where nothing was said: the one a dispatch is for, else the keeper. */
 const char *cli_speaker_usual(const glassine_bundle *bundle);

@@ -147,7 +147,8 @@ void cli_progress_end(cli_terminal *terminal) {
     terminal->progress.doing = NULL;
 }
 
-void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done, uint64_t total) {
+void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done,
+                       uint64_t total) {
     const struct cli_progress *now = &terminal->progress;
     if (now->doing == NULL || strcmp(now->doing, doing) != 0 || now->total != total) {
         cli_progress_end(terminal);

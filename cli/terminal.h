@@ -6,10 +6,10 @@
 
 typedef struct cli_terminal {
     bool json;
-    bool bare;    /* the verb wrote its own document to standard output: no report follows there */
+    bool bare;      /* the verb wrote its own document to standard output: no report follows there */
     bool tells_all; /* the result of what was refused is told too */
-    bool can_ask; /* somebody sits there: standard input and standard error are terminals */
-    bool live;    /* standard error is a terminal: progress is shown */
+    bool can_ask;   /* somebody sits there: standard input and standard error are terminals */
+    bool live;      /* standard error is a terminal: progress is shown */
     glassine_text_style out, err;
     int failure; /* errno of the first write to standard output that failed, else 0 */
     struct cli_progress {
@@ -39,6 +39,7 @@ void cli_progress_begin(cli_terminal *terminal, const char *doing, const char *u
 void cli_progress_step(cli_terminal *terminal, uint64_t done);
 void cli_progress_end(cli_terminal *terminal);
 /* The three in one, for those who only tell how far they are: what is done anew, or is of another total, begins anew. */
-void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done, uint64_t total);
+void cli_progress_tell(cli_terminal *terminal, const char *doing, const char *unit, uint64_t done,
+                       uint64_t total);
 
 #endif

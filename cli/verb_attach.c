@@ -61,8 +61,7 @@ glassine_status cli_attach(cli_call *call) {
     if (before == NULL) {
         return cli_memory(call->error);
     }
-    status = glassine_draft_gather(call->draft, args->words + 1, args->word_count - 1, before,
-                                   call->error);
+    status = glassine_draft_gather(call->draft, args->words + 1, args->word_count - 1, before, call->error);
     for (size_t i = 1; i < args->word_count && status == GLASSINE_OK; i++) {
         status = attach(call, item, &fields, args->words[i], list);
     }

@@ -116,7 +116,8 @@ static glassine_status wanted_types(cli_call *call, const char *const **types) {
         list[i] = status == GLASSINE_OK ? type->name : NULL;
     }
     if (status == GLASSINE_OK && count == 0) {
-        status = cli_refuse(call->error, NULL, "For example --only claim,observation", "--only names no type");
+        status =
+            cli_refuse(call->error, NULL, "For example --only claim,observation", "--only names no type");
     }
     *types = list;
     return status;

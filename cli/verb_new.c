@@ -9,12 +9,15 @@
 
 /* --plates-from: what a study group shares of its plates, and who says so; NULL: nothing. */
 static glassine_status make(cli_call *call, const char *title, const char *keeper, const char *kit) {
-    static const char *const TYPES[] = {"contributor", "design", "plate", "plate_state", "printing", "mark", NULL};
-    const glassine_merge_options options = {.only = TYPES, .without_private = true, .note = "plates taken over"};
+    static const char *const TYPES[] = {"contributor", "design", "plate", "plate_state",
+                                        "printing",    "mark",   NULL};
+    const glassine_merge_options options = {
+        .only = TYPES, .without_private = true, .note = "plates taken over"};
     const glassine_key *key;
     glassine_status status = cli_own_key(call, &key);
-    return status != GLASSINE_OK ? status
-                                 : glassine_bundle_make_from(call->path, title, keeper, key, kit, &options, call->error);
+    return status != GLASSINE_OK
+               ? status
+               : glassine_bundle_make_from(call->path, title, keeper, key, kit, &options, call->error);
 }
 
 static const char *const REMEDY = "glassine new FILE title='Sorrel Islands' --by 'NAME'";
@@ -41,7 +44,8 @@ glassine_status cli_new(cli_call *call) {
         return cli_refuse(call->error, call->path, REMEDY, "nobody is named as its keeper");
     }
     glassine_bundle *made = NULL;
-    status = make(call, title, keeper.name, cli_has(args, CLI_PLATES_FROM) ? args->option[CLI_PLATES_FROM] : NULL);
+    status =
+        make(call, title, keeper.name, cli_has(args, CLI_PLATES_FROM) ? args->option[CLI_PLATES_FROM] : NULL);
     if (status == GLASSINE_OK) {
         status = glassine_bundle_open(call->path, GLASSINE_READ, NULL, &made, call->error);
     }

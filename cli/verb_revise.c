@@ -155,17 +155,19 @@ glassine_status cli_revise(cli_call *call) {
 }
 
 /* Of one record; for an item, of its one stamp too. `*all` counts what was settled. */
-static glassine_status take_of(cli_call *call, glassine_record *record, const char *who, const char *const *names,
-                               size_t *all) {
+static glassine_status take_of(cli_call *call, glassine_record *record, const char *who,
+                               const char *const *names, size_t *all) {
     size_t settled = 0;
     cli_records stamps = {.count = 0};
-    glassine_status status = glassine_draft_settle_by(call->draft, record, who, names, call->args->field_count,
-                                                      call->args->option[CLI_WHY], &settled, call->error);
+    glassine_status status =
+        glassine_draft_settle_by(call->draft, record, who, names, call->args->field_count,
+                                 call->args->option[CLI_WHY], &settled, call->error);
     *all += settled;
     if (status == GLASSINE_OK && cli_is(call, record, "item")) {
         status = cli_referrers(call, record, "stamp", &stamps);
     }
-    return status == GLASSINE_OK && stamps.count == 1 ? take_of(call, stamps.list[0], who, names, all) : status;
+    return status == GLASSINE_OK && stamps.count == 1 ? take_of(call, stamps.list[0], who, names, all)
+                                                      : status;
 }
 
 /* --take: the values of one contributor, in one record or several. */
@@ -174,9 +176,8 @@ static glassine_status take(cli_call *call) {
     glassine_record *who, *record = NULL;
     const char **names = cli_pool_take(call->pool, (args->field_count + 1) * sizeof *names);
     size_t all = 0;
-    glassine_status status = names != NULL
-                                 ? cli_find(call, "contributor", args->option[CLI_TAKE], &who)
-                                 : cli_memory(call->error);
+    glassine_status status =
+        names != NULL ? cli_find(call, "contributor", args->option[CLI_TAKE], &who) : cli_memory(call->error);
     for (size_t i = 0; status == GLASSINE_OK && i < args->field_count; i++) {
         names[i] = args->fields[i].field;
         if (args->fields[i].value != NULL && args->fields[i].value[0] != '\0') {
@@ -191,7 +192,8 @@ static glassine_status take(cli_call *call) {
         }
     }
     if (status == GLASSINE_OK && all == 0) {
-        return cli_refuse(call->error, args->words[0], "`glassine contested` shows what is open, and who said what",
+        return cli_refuse(call->error, args->words[0],
+                          "`glassine contested` shows what is open, and who said what",
                           "no field is contested on which %s said one thing", args->option[CLI_TAKE]);
     }
     if (status == GLASSINE_OK) {

@@ -89,7 +89,8 @@ glassine_status cli_tidy(cli_call *call) {
     const char *parity = call->args->option[CLI_PARITY];
     unsigned percent;
     if (parity == NULL) {
-        return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report, call->error);
+        return glassine_tidy(call->path, call->args->option[CLI_OUT], cli_watch(call), call->report,
+                             call->error);
     }
     glassine_status status = cli_read_percent(parity, &percent, call->error);
     return status == GLASSINE_OK ? glassine_tidy_with_parity(call->path, call->args->option[CLI_OUT], percent,

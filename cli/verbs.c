@@ -12,12 +12,14 @@
 #define MANY 100000
 
 static const cli_verb VERBS[] = {
-    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .leaves = true, .fields = true, .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_PLATES_FROM),
-     .run = cli_new, .usage = "FILE title=TITLE --by NAME [--plates-from KIT]", .summary = "make a bundle",
-     .help = "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
-             "NAME, as "
-             "the first contributor. Every command names its bundle first. --plates-from begins with the designs, "
-             "plates, states and marks of another bundle, a study group's for instance, as its people entered them.",
+    {"new", CLI_WRITING, CLI_ALONE, .bundle = true, .leaves = true, .fields = true,
+     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_PLATES_FROM), .run = cli_new,
+     .usage = "FILE title=TITLE --by NAME [--plates-from KIT]", .summary = "make a bundle",
+     .help =
+         "Makes the file FILE, which must not exist, with the record of the collection and its keeper, "
+         "NAME, as "
+         "the first contributor. Every command names its bundle first. --plates-from begins with the designs, "
+         "plates, states and marks of another bundle, a study group's for instance, as its people entered them.",
      .example = "new sorrel.glassine title='Sorrel Islands' --by 'Ann Keeper'"},
     {"gather", CLI_WRITING, CLI_WRITES, .bundle = true, .least = 1, .most = 1, .options = SAVES, .files = 1,
      .run = cli_gather, .usage = "FILE FOLDER", .summary = "make items with scans of a folder of images",
@@ -44,8 +46,7 @@ static const cli_verb VERBS[] = {
                 "enter sorrel.glassine item label=H-014 kind=pair stamps=1x2 design=KF"},
     {"revise", CLI_WRITING, CLI_WRITES, .bundle = true, .fields = true, .least = 1, .most = 1,
      .options = SAYS | CLI_BIT(CLI_AS_OF), .run = cli_revise,
-     .usage = "FILE RECORD name=value … | FILE RECORD --as-of N",
-     .summary = "change fields of a record",
+     .usage = "FILE RECORD name=value … | FILE RECORD --as-of N", .summary = "change fields of a record",
      .help = "The earlier value stays in the history. name= clears a field. A field on which two people "
              "differ is not "
              "changed here; 'settle' answers it. A stamp field on an item with one stamp goes to that stamp. "
@@ -113,11 +114,12 @@ static const cli_verb VERBS[] = {
      .options = SAYS | CLI_BIT(CLI_TAKE), .run = cli_settle,
      .usage = "FILE RECORD name=value … | FILE RECORD… --take WHO [name= …]",
      .summary = "answer a field on which people differ",
-     .help = "The answer follows all the values that are there; each of them stays in the history. "
-             "'contested' lists "
-             "what is open.\n"
-             "--take WHO answers with the values that this contributor gave: of the fields named with name=, or of "
-             "all contested ones, in one record or several; of an item, those of its one stamp too.",
+     .help =
+         "The answer follows all the values that are there; each of them stays in the history. "
+         "'contested' lists "
+         "what is open.\n"
+         "--take WHO answers with the values that this contributor gave: of the fields named with name=, or of "
+         "all contested ones, in one record or several; of an item, those of its one stamp too.",
      .example = "settle sorrel.glassine H-014 colour='deep blue' --why 'compared side by side'\n"
                 "settle sorrel.glassine H-014 H-015 --take Specialist"},
     {"batch", CLI_WRITING, CLI_WRITES, .bundle = true, .most = 1, .options = SAVES, .files = 1,
@@ -155,10 +157,11 @@ static const cli_verb VERBS[] = {
      .example = "contested sorrel.glassine"},
     {"editions", CLI_READING, CLI_READS, .bundle = true, .run = cli_editions, .usage = "FILE",
      .summary = "every save: when, by whom, what it brought",
-     .help = "FILE#3 reads a bundle as it was at edition 3, and every command that only reads takes --as-of 3, or "
-             "--as-of and a date: the last edition not after it. The log value of an edition, noted on paper, "
-             "later shows "
-             "that nothing before it was altered.",
+     .help =
+         "FILE#3 reads a bundle as it was at edition 3, and every command that only reads takes --as-of 3, or "
+         "--as-of and a date: the last edition not after it. The log value of an edition, noted on paper, "
+         "later shows "
+         "that nothing before it was altered.",
      .example = "editions sorrel.glassine"},
     {"digest", CLI_READING, CLI_READS, .bundle = true, .run = cli_digest, .usage = "FILE",
      .summary = "the content digest, alone on a line",
@@ -244,8 +247,8 @@ static const cli_verb VERBS[] = {
      .summary = "what is out, with whom, since when",
      .help = "Exit status 1 where something is out and unanswered.", .example = "pending sorrel.glassine"},
     {"reply", CLI_TOGETHER, CLI_READS, .bundle = true, .leaves = true,
-     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS), .run = cli_reply,
-     .usage = "FILE -o OUT [--answers EVENT]",
+     .options = CLI_BIT(CLI_BY) | CLI_BIT(CLI_UNSIGNED) | CLI_BIT(CLI_OUT) | CLI_BIT(CLI_ANSWERS),
+     .run = cli_reply, .usage = "FILE -o OUT [--answers EVENT]",
      .summary = "what was added since a dispatch, as a small bundle",
      .help = "FILE is the dispatched bundle, or your own bundle into which it was merged.",
      .example = "reply for-specialist.glassine -o answer.glassine"},
@@ -267,26 +270,29 @@ static const cli_verb VERBS[] = {
      .example = "merge sorrel.glassine answer.glassine --preview\n"
                 "merge sorrel.glassine answer.txt --by Specialist --preview"},
     {"diff", CLI_TOGETHER, CLI_READS, .bundle = true, .least = 1, .most = 1,
-     .options = CLI_BIT(CLI_AS) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_ITEM) | CLI_BIT(CLI_SINCE) | CLI_BIT(CLI_BY) |
-                CLI_BIT(CLI_WITH_PRIVATE),
+     .options = CLI_BIT(CLI_AS) | CLI_BIT(CLI_ONLY) | CLI_BIT(CLI_ITEM) | CLI_BIT(CLI_SINCE) |
+                CLI_BIT(CLI_BY) | CLI_BIT(CLI_WITH_PRIVATE),
      .files = 1, .run = cli_diff,
      .usage = "A B [--only TYPES] [--item ITEM] [--since N] [--by WHO] [--as patch|csv]",
      .summary = "what one bundle has that another lacks",
-     .help = "By item, record and field, in both directions. --by takes only what this contributor says. "
-             "--as patch gives what makes the to-json document of B out of that of A (RFC 6902), --as csv a sheet. "
-             "Exit status 1 where they differ.",
+     .help =
+         "By item, record and field, in both directions. --by takes only what this contributor says. "
+         "--as patch gives what makes the to-json document of B out of that of A (RFC 6902), --as csv a sheet. "
+         "Exit status 1 where they differ.",
      .example = "diff sorrel.glassine sorrel.glassine#3\n"
                 "diff sorrel.glassine#3 sorrel.glassine --item H-014 --as csv"},
 
     {"audit", CLI_FILE, CLI_ALONE, .bundle = true, .options = CLI_BIT(CLI_QUICK) | CLI_BIT(CLI_IMAGES),
      .run = cli_audit, .usage = "FILE [--quick | --images]", .summary = "check everything",
-     .help = "Every byte, every statement, every signature, every scan against its digest. Each finding has the code of the "
-             "rule in the "
-             "specification, what it means and what helps. Exit status 1 where there are findings.",
+     .help =
+         "Every byte, every statement, every signature, every scan against its digest. Each finding has the code of the "
+         "rule in the "
+         "specification, what it means and what helps. Exit status 1 where there are findings.",
      .example = "audit sorrel.glassine"},
     {"key", CLI_FILE, CLI_ALONE, .least = 1, .most = MANY, .files = 2,
      .options = CLI_BIT(CLI_PASSPHRASE) | CLI_BIT(CLI_CHANGE) | CLI_BIT(CLI_BY), .run = cli_key,
-     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE [RECORD…]", .summary = "the key that you sign with",
+     .usage = "new [--passphrase] [--change] | show [FILE] | sign FILE [RECORD…]",
+     .summary = "the key that you sign with",
      .help =
          "'key new' makes one and keeps it in your configuration, for you alone; from then on what you write is "
          "signed, and the first save into a bundle says whose key it is. --change keeps the old one beside it, which "
@@ -297,51 +303,59 @@ static const cli_verb VERBS[] = {
      .example = "key new --passphrase\nkey show\nkey show sorrel.glassine"},
     {"trust", CLI_FILE, CLI_WRITES, .bundle = true, .least = 2, .most = 2, .options = SAVES, .run = cli_trust,
      .usage = "FILE WHO KEY | none", .summary = "the keeper's word on somebody's key",
-     .help = "KEY counts as WHO's, with the keys that it is changed for, and no other; none: WHO does not sign. "
-             "Without such a word the key seen first counts. Ask WHO for it by another way than the file came.",
+     .help =
+         "KEY counts as WHO's, with the keys that it is changed for, and no other; none: WHO does not sign. "
+         "Without such a word the key seen first counts. Ask WHO for it by another way than the file came.",
      .example = "trust sorrel.glassine Specialist "
                 "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"},
-    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_AS_OF), .run = cli_extract,
-     .usage = "FILE#N -o OUT | FILE --as-of DATE -o OUT", .summary = "an earlier edition as a file of its own",
-     .help = "OUT must not exist.",
+    {"extract", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_AS_OF), .run = cli_extract,
+     .usage = "FILE#N -o OUT | FILE --as-of DATE -o OUT",
+     .summary = "an earlier edition as a file of its own", .help = "OUT must not exist.",
      .example = "extract 'sorrel.glassine#3' -o as-it-was.glassine\n"
                 "extract sorrel.glassine --as-of 2026-03-14 -o as-it-was.glassine"},
     {"backup", CLI_FILE, CLI_READS, .bundle = true, .leaves = true, .most = 1, .files = 1,
-     .options = CLI_BIT(CLI_FULL) | CLI_BIT(CLI_REPLACE), .run = cli_backup,
-     .usage = "FILE [DESTINATION]", .summary = "a second file that holds the same",
-     .help = "DESTINATION is a file or a folder, best on another disk; it is remembered, so that later calls need none, and "
-             "a save tells how many editions are not there yet. What is new is appended, so a backup of a large "
-             "bundle is quick, and is whole at every moment. After 'tidy' the file is copied anew, and takes the place of the old "
-             "one only once it was read back.\n"
-             "It is refused where the backup holds another bundle, a longer history or another one. --full compares "
-             "every byte. --replace writes it anew all the same, and gives up what only the backup has.",
+     .options = CLI_BIT(CLI_FULL) | CLI_BIT(CLI_REPLACE), .run = cli_backup, .usage = "FILE [DESTINATION]",
+     .summary = "a second file that holds the same",
+     .help =
+         "DESTINATION is a file or a folder, best on another disk; it is remembered, so that later calls need none, and "
+         "a save tells how many editions are not there yet. What is new is appended, so a backup of a large "
+         "bundle is quick, and is whole at every moment. After 'tidy' the file is copied anew, and takes the place of the old "
+         "one only once it was read back.\n"
+         "It is refused where the backup holds another bundle, a longer history or another one. --full compares "
+         "every byte. --replace writes it anew all the same, and gives up what only the backup has.",
      .example = "backup sorrel.glassine /media/stick\nbackup sorrel.glassine\nbackup sorrel.glassine --full"},
     {"recover", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .most = MANY, .files = 1,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_BASE) | CLI_BIT(CLI_DOUBTFUL), .run = cli_recover,
      .usage = "FILE [COPY…] -o OUT", .summary = "get everything whole out of a damaged file",
-     .help = "FILE may be cut short, overwritten, or joined with something else. Every statement and scan that "
-             "is whole goes into the new bundle OUT, and what is lost is said. Other copies of the bundle, "
-             "damaged or old, may fill gaps. FILE and the copies are only read.\n"
-             "What is not whole is kept in the folder OUT.damaged: scans as far as they go, and lines that "
-             "nothing vouches for. --doubtful takes such lines in all the same: look at what they say first.",
+     .help =
+         "FILE may be cut short, overwritten, or joined with something else. Every statement and scan that "
+         "is whole goes into the new bundle OUT, and what is lost is said. Other copies of the bundle, "
+         "damaged or old, may fill gaps. FILE and the copies are only read.\n"
+         "What is not whole is kept in the folder OUT.damaged: scans as far as they go, and lines that "
+         "nothing vouches for. --doubtful takes such lines in all the same: look at what they say first.",
      .example = "recover broken.glassine -o rescued.glassine\n"
                 "recover broken.glassine old-copy.glassine -o rescued.glassine"},
-    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_PARITY), .run = cli_tidy,
+    {"tidy", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true,
+     .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_PARITY), .run = cli_tidy,
      .usage = "FILE [-o OUT] [--parity PERCENT]", .summary = "rewrite a grown file compactly",
-     .help = "The statements, the editions and their log values stay the same; only what is left over from "
-             "earlier "
-             "saves goes. Without -o the file itself is replaced, once the new one is whole.\n"
-             "--parity adds what damaged stretches can be rebuilt from by 'recover': 10 makes the file a tenth longer, and up to "
-             "about a tenth of it may then go bad. It covers what is there now, and not what later saves add.",
+     .help =
+         "The statements, the editions and their log values stay the same; only what is left over from "
+         "earlier "
+         "saves goes. Without -o the file itself is replaced, once the new one is whole.\n"
+         "--parity adds what damaged stretches can be rebuilt from by 'recover': 10 makes the file a tenth longer, and up to "
+         "about a tenth of it may then go bad. It covers what is there now, and not what later saves add.",
      .example = "tidy sorrel.glassine\ntidy sorrel.glassine --parity 10"},
-    {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT), .run = cli_intake,
-     .usage = "SOURCE -o OUT", .summary = "a bundle out of a folder or another program's archive",
-     .help = "SOURCE is the folder that a bundle was unpacked to, or a zip, tar or 7z archive of it. Everything is "
-             "checked as it would be in a bundle; links and whatever else is no plain file are refused. Commands "
-             "that only read take such a SOURCE instead of a bundle, too.",
+    {"intake", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .options = CLI_BIT(CLI_OUT),
+     .run = cli_intake, .usage = "SOURCE -o OUT",
+     .summary = "a bundle out of a folder or another program's archive",
+     .help =
+         "SOURCE is the folder that a bundle was unpacked to, or a zip, tar or 7z archive of it. Everything is "
+         "checked as it would be in a bundle; links and whatever else is no plain file are refused. Commands "
+         "that only read take such a SOURCE instead of a bundle, too.",
      .example = "intake glassine-sorrel.tar.gz -o sorrel.glassine"},
-    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = 1, .files = 1, .run = cli_unpack,
-     .usage = "FILE FOLDER", .summary = "write everything into a folder",
+    {"unpack", CLI_FILE, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = 1, .files = 1,
+     .run = cli_unpack, .usage = "FILE FOLDER", .summary = "write everything into a folder",
      .help = "Makes FOLDER/glassine-NAME/, NAME coming from the file's name when the bundle was made, with "
              "the scans, "
              "the statements as lines of text, and checksums that 'sha256sum -c' checks.",
@@ -349,30 +363,32 @@ static const cli_verb VERBS[] = {
 
     {"to-json", CLI_CONVERTING, CLI_READS, .bundle = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_HISTORY) | CLI_BIT(CLI_LINES),
-     .run = cli_to_json,
-     .usage = "FILE [-o OUT] [--with-private] [--history] [--lines]",
+     .run = cli_to_json, .usage = "FILE [-o OUT] [--with-private] [--history] [--lines]",
      .summary = "everything as one JSON document",
-     .help = "On standard output, or into the new file OUT. Private fields stay out unless --with-private "
-             "asks for them; --history adds every statement. --lines writes a file of JSON Lines for each type "
-             "of record into the folder OUT, for data bases.",
+     .help =
+         "On standard output, or into the new file OUT. Private fields stay out unless --with-private "
+         "asks for them; --history adds every statement. --lines writes a file of JSON Lines for each type "
+         "of record into the folder OUT, for data bases.",
      .example = "to-json sorrel.glassine -o sorrel.json\nto-json sorrel.glassine --lines -o lines/"},
     {"from-json", CLI_CONVERTING, CLI_ALONE, .bundle = true, .leaves = true, .least = 1, .most = 1,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL), .files = 1,
      .run = cli_from_json, .usage = "FILE DOCUMENT [--preview] [--accept-partial]",
      .summary = "take a changed JSON document in",
-     .help = "A document that to-json wrote: each field that was changed becomes a statement, as with from-csv. "
-             "Where the document has its history, statements that FILE lacks are taken in first. Where FILE is "
-             "not there, it is made of the document.",
+     .help =
+         "A document that to-json wrote: each field that was changed becomes a statement, as with from-csv. "
+         "Where the document has its history, statements that FILE lacks are taken in first. Where FILE is "
+         "not there, it is made of the document.",
      .example = "from-json sorrel.glassine sorrel.json --preview"},
     {"to-csv", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_NO_BOM) |
                 CLI_BIT(CLI_FLAT),
-     .run = cli_to_csv,
-     .usage = "FILE -o FOLDER [--flat] [--with-private]", .summary = "a sheet for each type of record",
-     .help = "One TYPE.csv a type, with a column id, every field, and version. No file is replaced. Private "
-             "fields stay out unless --with-private asks for them.\n"
-             "--flat writes one table to read instead, items.csv: an item a row, with its stamps, their standing, "
-             "the claim that says most, what was concluded, and its scans. It cannot be taken in again.",
+     .run = cli_to_csv, .usage = "FILE -o FOLDER [--flat] [--with-private]",
+     .summary = "a sheet for each type of record",
+     .help =
+         "One TYPE.csv a type, with a column id, every field, and version. No file is replaced. Private "
+         "fields stay out unless --with-private asks for them.\n"
+         "--flat writes one table to read instead, items.csv: an item a row, with its stamps, their standing, "
+         "the claim that says most, what was concluded, and its scans. It cannot be taken in again.",
      .example = "to-csv sorrel.glassine -o sheets/\nto-csv sorrel.glassine -o to-read/ --flat"},
     {"from-csv", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = MANY,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
@@ -380,33 +396,34 @@ static const cli_verb VERBS[] = {
      .files = 1, .run = cli_from_csv,
      .usage = "FILE SHEET… [--map MAP | --map-draft MAP] [--preview] [--accept-partial] [--strike-missing]",
      .summary = "take changed sheets in",
-     .help = "Sheets that to-csv wrote: each cell that was changed becomes a statement, a row without an id a "
-             "new record. What others said meanwhile stays, and the field is contested. A row that is gone is "
-             "told, and takes nothing away unless --strike-missing sets its record aside. Nothing is written "
-             "where a row cannot be taken, unless --accept-partial leaves it out. --preview shows the "
-             "statements. Exit status 1 where something is contested or not taken.\n"
-             "A sheet of another program needs a map, which says what its columns are: --map-draft writes a "
-             "first one, a sheet itself, for you to correct; --map takes the sheet in by it. Dates, decimals and "
-             "currencies that the sheet does not settle are asked there, not guessed. A line of the map that "
-             "begins with \"every row\" says what the sheet leaves unsaid, such as the design.",
+     .help =
+         "Sheets that to-csv wrote: each cell that was changed becomes a statement, a row without an id a "
+         "new record. What others said meanwhile stays, and the field is contested. A row that is gone is "
+         "told, and takes nothing away unless --strike-missing sets its record aside. Nothing is written "
+         "where a row cannot be taken, unless --accept-partial leaves it out. --preview shows the "
+         "statements. Exit status 1 where something is contested or not taken.\n"
+         "A sheet of another program needs a map, which says what its columns are: --map-draft writes a "
+         "first one, a sheet itself, for you to correct; --map takes the sheet in by it. Dates, decimals and "
+         "currencies that the sheet does not settle are asked there, not guessed. A line of the map that "
+         "begins with \"every row\" says what the sheet leaves unsaid, such as the design.",
      .example = "from-csv sorrel.glassine sheets/item.csv --preview\nfrom-csv sorrel.glassine sheets/*.csv\n"
                 "from-csv sorrel.glassine mine.csv --map-draft mine-map.csv\n"
                 "from-csv sorrel.glassine mine.csv --map mine-map.csv --preview"},
     {"to-xlsx", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_WITH_PRIVATE) | CLI_BIT(CLI_ASIDE) | CLI_BIT(CLI_PICTURES),
-     .run = cli_to_xlsx,
-     .usage = "FILE -o OUT [--with-private] [--pictures]", .summary = "a workbook with a sheet for each type",
-     .help = "OUT must not exist. The sheets of to-csv with real numbers, dates and lists to choose from, a "
-             "chart of each plate, and what the workbook is of. --pictures puts a small picture into the row of "
-             "each item. With --with-private comes an insurance list with its totals.",
+     .run = cli_to_xlsx, .usage = "FILE -o OUT [--with-private] [--pictures]",
+     .summary = "a workbook with a sheet for each type",
+     .help =
+         "OUT must not exist. The sheets of to-csv with real numbers, dates and lists to choose from, a "
+         "chart of each plate, and what the workbook is of. --pictures puts a small picture into the row of "
+         "each item. With --with-private comes an insurance list with its totals.",
      .example = "to-xlsx sorrel.glassine -o sorrel.xlsx --pictures"},
     {"from-xlsx", CLI_CONVERTING, CLI_SAVES_ITSELF, .bundle = true, .least = 1, .most = 1,
      .options = SAVES | CLI_BIT(CLI_WHY) | CLI_BIT(CLI_PREVIEW) | CLI_BIT(CLI_ACCEPT_PARTIAL) |
                 CLI_BIT(CLI_STRIKE_MISSING) | CLI_BIT(CLI_MAP) | CLI_BIT(CLI_MAP_DRAFT),
      .files = 1, .run = cli_from_xlsx,
      .usage = "FILE WORKBOOK [--map MAP | --map-draft MAP] [--preview] [--accept-partial] [--strike-missing]",
-     .summary = "take a changed workbook in",
-     .help = "A workbook that to-xlsx wrote: as from-csv.",
+     .summary = "take a changed workbook in", .help = "A workbook that to-xlsx wrote: as from-csv.",
      .example = "from-xlsx sorrel.glassine sorrel.xlsx --preview"},
     {"to-html", CLI_CONVERTING, CLI_READS, .bundle = true, .leaves = true,
      .options = CLI_BIT(CLI_OUT) | CLI_BIT(CLI_SCAN_LIMIT) | CLI_BIT(CLI_SIZE_LIMIT) | CLI_BIT(CLI_TALK) |
@@ -475,7 +492,8 @@ const cli_verb *cli_verb_find(const char *name) {
 }
 
 uint64_t cli_verb_options(const cli_verb *verb) {
-    uint64_t earlier = verb->mode == CLI_READS ? CLI_BIT(CLI_AS_OF) : 0; /* whatever reads, reads earlier editions too */
+    uint64_t earlier =
+        verb->mode == CLI_READS ? CLI_BIT(CLI_AS_OF) : 0; /* whatever reads, reads earlier editions too */
     return verb->options | earlier | CLI_BIT(CLI_JSON) | CLI_BIT(CLI_HELP);
 }
 

@@ -148,10 +148,12 @@ static glassine_status add_foot(html_page *page, glassine_error *error) {
     add_cautions(page);
     glassine_status status = add_signers(page, error);
     uint32_t edition = glassine_bundle_edition(page->bundle);
-    conv_printf(&page->out, "<p>Bundle %s, edition %u of ", glassine_bundle_uuid(page->bundle), (unsigned)edition);
+    conv_printf(&page->out, "<p>Bundle %s, edition %u of ", glassine_bundle_uuid(page->bundle),
+                (unsigned)edition);
     html_text(page, glassine_bundle_edition_at(page->bundle, edition).at);
     conv_printf(&page->out,
-                ". What was said since is not on this page. Content digest <code>%s</code>.</p>\n</footer>\n", digest);
+                ". What was said since is not on this page. Content digest <code>%s</code>.</p>\n</footer>\n",
+                digest);
     return status;
 }
 

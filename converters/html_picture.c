@@ -141,7 +141,8 @@ static void want(html_page *page, figure *one, glassine_record *scan, glassine_p
     if (!one->there)
         return;
     memcpy(wanted->sha256, glassine_record_text(page->bundle, one->there, "sha256").text, 64);
-    wanted->bundle = glassine_scan_has(page->bundle, wanted->sha256, NULL) ? page->bundle : page->options->scans;
+    wanted->bundle =
+        glassine_scan_has(page->bundle, wanted->sha256, NULL) ? page->bundle : page->options->scans;
     wanted->limit = page->options->scan_limit;
 }
 

@@ -153,10 +153,8 @@ static glassine_status check_every(map_reader *r, const grid_row *row, const map
 /* A column without a target, or with a question, is told, and the map is not used. */
 static glassine_status read_column(map_reader *r, const grid_row *row, size_t number) {
     glassine_span target = cell_at(r, row, r->heads.goes_to), as = cell_at(r, row, r->heads.as);
-    map_column column = {.every = number == SIZE_MAX,
-                         .column = number,
-                         .line = row->line,
-                         .left_out = conv_is(target, "-")};
+    map_column column = {
+        .every = number == SIZE_MAX, .column = number, .line = row->line, .left_out = conv_is(target, "-")};
     if (!target.length || is_question(target)) {
         ask(r, row, r->heads.goes_to, "say where the column goes: TYPE.FIELD, or - to leave it out");
         return GLASSINE_OK;
@@ -192,9 +190,10 @@ static glassine_status read_row(map_reader *r, const grid_row *row) {
     if (conv_is(first, "every row"))
         return read_column(r, row, SIZE_MAX);
     if (!map_count(first, GRID_COLUMNS_MOST, &column) || !column)
-        return wrong(r, row, r->heads.column,
-                     "It is a column's number, `every row` for what all of them say, or `sheet` for a setting",
-                     "this line of the map is about no column");
+        return wrong(
+            r, row, r->heads.column,
+            "It is a column's number, `every row` for what all of them say, or `sheet` for a setting",
+            "this line of the map is about no column");
     return read_column(r, row, column - 1);
 }
 

@@ -381,7 +381,8 @@ static void say_money(const seen *s, bool apart, conv_output *as) {
     if (apart)
         add_part(as, "%s", "money");
     else
-        add_part(as, "money %s", s->currency && *s->currency != '?' ? s->currency : "? (which currency: EUR)");
+        add_part(as, "money %s",
+                 s->currency && *s->currency != '?' ? s->currency : "? (which currency: EUR)");
     say_decimal(s, as);
 }
 
@@ -487,8 +488,8 @@ static size_t widest(const grid *sheet) {
 }
 
 /* A target that another column has already is left to the person: NULL, as where none is known. */
-static void find_targets(const grid *sheet, size_t skipped, size_t header_rows, const char **taken, size_t columns,
-                         conv_output *out) {
+static void find_targets(const grid *sheet, size_t skipped, size_t header_rows, const char **taken,
+                         size_t columns, conv_output *out) {
     for (size_t i = 0; i < columns; i++) {
         conv_output header = {0};
         map_header(sheet, skipped, header_rows, i, &header);

@@ -96,8 +96,7 @@ static bool read_reach(table_column *column) {
 
 static bool is_for_reading(glassine_span header) {
     return conv_is(header, "contains_private") || conv_is(header, "author_label") ||
-           conv_is(header, "contested") ||
-           conv_is(header, "picture");
+           conv_is(header, "contested") || conv_is(header, "picture");
 }
 
 /* "item_label" behind the field item; its reach is the field's. */

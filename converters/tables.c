@@ -211,7 +211,8 @@ enum { NOW_AND_THEN = 256 };
 /* `at`: the record that is next. */
 static glassine_status tell(const tables *walk, size_t at, glassine_error *error) {
     bool now = at % NOW_AND_THEN == 0 || at == walk->count;
-    return now ? glassine_bundle_tell(walk->bundle, "writing", "records", at, walk->count, error) : GLASSINE_OK;
+    return now ? glassine_bundle_tell(walk->bundle, "writing", "records", at, walk->count, error)
+               : GLASSINE_OK;
 }
 
 /* Records of one type; no table where none of them is shown. */

@@ -80,7 +80,8 @@ static bool add_to_text(foreign *f, const map_column *column, glassine_span type
 }
 
 /* What a column's cell says, or what the map says of all rows, as it would be typed. NULL, or what is wrong. */
-static const char *read_cell(const foreign *f, const grid_row *row, const map_column *column, conv_output *typed) {
+static const char *read_cell(const foreign *f, const grid_row *row, const map_column *column,
+                             conv_output *typed) {
     conv_clear(typed);
     return column->every ? map_cell(column, conv_span_of(column->header), GRID_TEXT, typed)
                          : map_cell(column, grid_at(f->sheet, row, column->column),

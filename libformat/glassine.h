@@ -51,10 +51,10 @@ typedef enum glassine_status {
 /* What went wrong: what, where, what to do; each part is one line fit for a terminal. */
 typedef struct glassine_error {
     glassine_status status; /* as the call returns it */
-    char rule[8];       /* rule code of spec/rules.md ("C014"), or "" */
-    char place[512];    /* file, record, line, answer … or "" */
-    char message[768];  /* what is wrong */
-    char remedy[512];   /* what to do, or "" */
+    char rule[8];           /* rule code of spec/rules.md ("C014"), or "" */
+    char place[512];        /* file, record, line, answer … or "" */
+    char message[768];      /* what is wrong */
+    char remedy[512];       /* what to do, or "" */
 } glassine_error;
 
 /* "PLACE: MESSAGE (RULE). REMEDY" into `out`, cut to `size` bytes at a character; always NUL-ended. */
@@ -73,7 +73,7 @@ typedef struct glassine_limits {
     uint64_t after;            /* digests in one slip's `after` */
     uint64_t fields;           /* fields one slip touches */
     uint64_t editions;         /* editions in a log, footers in a file */
-    uint64_t record_fields;    /* fields of a record that its type does not have and that several slips touch */
+    uint64_t record_fields; /* fields of a record that its type does not have and that several slips touch */
 } glassine_limits;
 /* The defaults of spec/limits.md. */
 GLASSINE_API glassine_limits glassine_limits_default(void);
@@ -118,7 +118,8 @@ GLASSINE_API void glassine_report_error(glassine_report *report, const glassine_
 /* The root of "result": an object. */
 GLASSINE_API glassine_node *glassine_report_result(glassine_report *report);
 /* Replaces the root by an array (a bare list as result), once, before anything was added. */
-GLASSINE_API glassine_node *glassine_report_result_list(glassine_report *report, const char *label, bool table);
+GLASSINE_API glassine_node *glassine_report_result_list(glassine_report *report, const char *label,
+                                                        bool table);
 /* Sets what the verb's exit status should be when nothing failed: something wants attention (1). */
 GLASSINE_API void glassine_report_attention(glassine_report *report);
 /* Was that said of it? */
@@ -198,10 +199,10 @@ typedef enum glassine_kind {
 
 /* A field of a type of records, as the table has it. */
 typedef struct glassine_field_info {
-    const char *name;     /* as in records, lower case */
-    glassine_kind kind;   /* what its values are */
-    glassine_reach reach; /* where a writer puts it unless told otherwise */
-    bool required;        /* every record of the type has it */
+    const char *name;           /* as in records, lower case */
+    glassine_kind kind;         /* what its values are */
+    glassine_reach reach;       /* where a writer puts it unless told otherwise */
+    bool required;              /* every record of the type has it */
     const char *const *choices; /* NULL-ended; NULL where any value of the kind will do */
     const char *const *refs;    /* NULL-ended types a reference may lead to; NULL: any */
     int64_t least, most;        /* of an integer; of references: how many (most 0: as many as one likes) */
@@ -211,11 +212,11 @@ typedef struct glassine_field_info {
 
 /* A type of records, as the table has it. */
 typedef struct glassine_type_info {
-    const char *name;  /* as in records, lower case */
-    bool authored;     /* a record of it speaks for its author alone */
-    const char *label; /* the field people name it by, or NULL */
-    const char *help;  /* one line */
-    const char *caution; /* what to be told when one is entered or shown, or NULL */
+    const char *name;                  /* as in records, lower case */
+    bool authored;                     /* a record of it speaks for its author alone */
+    const char *label;                 /* the field people name it by, or NULL */
+    const char *help;                  /* one line */
+    const char *caution;               /* what to be told when one is entered or shown, or NULL */
     const glassine_field_info *fields; /* in the order of the table */
     size_t field_count;                /* how many */
 } glassine_type_info;
@@ -229,8 +230,8 @@ GLASSINE_API const glassine_type_info *glassine_type_find(const char *name); /* 
 GLASSINE_API const glassine_field_info *glassine_type_field(const glassine_type_info *type, const char *name);
 /* Where a writer puts the field of a record whose field `kind` says this (NULL: unsaid): a purchase or a sale is private
  * whole. */
-GLASSINE_API glassine_reach glassine_type_reach(const glassine_type_info *type, const glassine_field_info *field,
-                                                const char *kind);
+GLASSINE_API glassine_reach glassine_type_reach(const glassine_type_info *type,
+                                                const glassine_field_info *field, const char *kind);
 /* The type's caution where it holds for a record whose field `kind` says this (NULL: unsaid or not yet known):
  * of an event it holds for treatments and repairs only. NULL: none. */
 GLASSINE_API const char *glassine_type_caution(const glassine_type_info *type, const char *kind);
@@ -275,15 +276,16 @@ GLASSINE_API glassine_status glassine_bundle_open(const char *path, glassine_mod
  * neither checked again nor held twice. So two copies of one bundle take little more than one. `beside` is to be closed
  * after it. */
 GLASSINE_API glassine_status glassine_bundle_open_beside(const char *path, const glassine_bundle *beside,
-                                                         const glassine_options *options, glassine_bundle **bundle,
-                                                         glassine_error *error);
+                                                         const glassine_options *options,
+                                                         glassine_bundle **bundle, glassine_error *error);
 /* Lets go of it, of its lock and of everything borrowed from it. What a draft holds and was not saved is
  * gone. */
 GLASSINE_API void glassine_bundle_close(glassine_bundle *bundle);
 
 /* Tells whoever looks on at the bundle how far work on it is, as glassine_watch says; fails where that stops it. */
-GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const char *doing, const char *unit,
-                                                  uint64_t done, uint64_t total, glassine_error *error);
+GLASSINE_API glassine_status glassine_bundle_tell(glassine_bundle *bundle, const char *doing,
+                                                  const char *unit, uint64_t done, uint64_t total,
+                                                  glassine_error *error);
 
 /* Did memory run out in a function that has no status to say so (a label, a text, a digest), or was a cursor stopped by
  * whoever looks on? Then what was given since then may be incomplete; functions that do have a status fail from here
@@ -300,12 +302,14 @@ GLASSINE_API const char *glassine_bundle_title(const glassine_bundle *bundle);
 GLASSINE_API const char *glassine_bundle_keeper(const glassine_bundle *bundle);    /* contributor/UUID */
 GLASSINE_API const char *glassine_bundle_answer_by(const glassine_bundle *bundle); /* the same, or NULL */
 GLASSINE_API const char *glassine_bundle_event(const glassine_bundle *bundle);     /* event/UUID, or NULL */
-GLASSINE_API const char *glassine_bundle_answers(const glassine_bundle *bundle);   /* UUID of the dispatch, or NULL */
+GLASSINE_API const char *
+glassine_bundle_answers(const glassine_bundle *bundle); /* UUID of the dispatch, or NULL */
 /* Was it dispatched blind? */
 GLASSINE_API bool glassine_bundle_blind(const glassine_bundle *bundle);
 /* The number of the edition that is open. */
 GLASSINE_API uint32_t glassine_bundle_edition(const glassine_bundle *bundle);
-GLASSINE_API glassine_span glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
+GLASSINE_API glassine_span
+glassine_bundle_version(const glassine_bundle *bundle); /* "1.0", as the file says */
 /* Bytes after the last whole edition that belong to none; 0 in a sound file. */
 GLASSINE_API uint64_t glassine_bundle_tail(const glassine_bundle *bundle);
 /* Who else is saving into the file now ("process 4711 (glassine)"): what is behind the last whole edition may be theirs.
@@ -331,8 +335,8 @@ typedef struct glassine_edition {
 } glassine_edition;
 /* The number of the last edition whose time is not after `date` (as people type it; its last moment counts); 0 where
  * the bundle begins later. */
-GLASSINE_API glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char *date, uint32_t *edition,
-                                                   glassine_error *error);
+GLASSINE_API glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char *date,
+                                                   uint32_t *edition, glassine_error *error);
 /* Edition `number`, from 1; of zeros where there is none. */
 GLASSINE_API glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint32_t number);
 
@@ -349,36 +353,40 @@ typedef enum glassine_word {
     GLASSINE_WORD_VOUCHED, /* the keeper vouches for it */
     GLASSINE_WORD_UNSIGNED /* its author signs, and this carries neither that signature nor the keeper's word */
 } glassine_word;
-GLASSINE_API const char *glassine_word_name(glassine_word word); /* "plain", "signed", "vouched", "unsigned" */
+GLASSINE_API const char *
+glassine_word_name(glassine_word word); /* "plain", "signed", "vouched", "unsigned" */
 
 /* One statement that stands for a field: nothing that touches the field follows it. */
 typedef struct glassine_saying {
     glassine_value value; /* what it says */
-    glassine_span by;  /* contributor/UUID */
-    glassine_span via; /* contributor/UUID, or absent */
-    glassine_span at;  /* RFC 3339 */
-    glassine_span why; /* decoded, or absent */
-    uint32_t slip;     /* its number in this handle */
-    glassine_word word; /* who stands behind it */
+    glassine_span by;     /* contributor/UUID */
+    glassine_span via;    /* contributor/UUID, or absent */
+    glassine_span at;     /* RFC 3339 */
+    glassine_span why;    /* decoded, or absent */
+    uint32_t slip;        /* its number in this handle */
+    glassine_word word;   /* who stands behind it */
 } glassine_saying;
 
 /* A field of a record with everything that stands for it (spec/readings.md). */
 typedef struct glassine_field {
-    glassine_span name;             /* of the field */
-    glassine_reach reach;           /* a field may be said in each reach */
-    bool contested;                 /* the sayings differ */
-    const glassine_saying *sayings; /* sorted by value, then time, then digest; never empty */
-    size_t saying_count;            /* how many */
+    glassine_span name;              /* of the field */
+    glassine_reach reach;            /* a field may be said in each reach */
+    bool contested;                  /* the sayings differ */
+    const glassine_saying *sayings;  /* sorted by value, then time, then digest; never empty */
+    size_t saying_count;             /* how many */
     const glassine_field_info *info; /* NULL: a field this version does not know */
 } glassine_field;
 
 /* A record: everything said on one TYPE/UUID; of an authored type, everything that one author said there. */
-GLASSINE_API glassine_span glassine_record_id(const glassine_bundle *bundle, const glassine_record *record);   /* TYPE/UUID */
-GLASSINE_API glassine_span glassine_record_type(const glassine_bundle *bundle, const glassine_record *record); /* TYPE */
-GLASSINE_API const glassine_type_info *glassine_record_info(const glassine_bundle *bundle,
-                                                            const glassine_record *record); /* NULL: unknown */
+GLASSINE_API glassine_span glassine_record_id(const glassine_bundle *bundle,
+                                              const glassine_record *record); /* TYPE/UUID */
+GLASSINE_API glassine_span glassine_record_type(const glassine_bundle *bundle,
+                                                const glassine_record *record); /* TYPE */
+GLASSINE_API const glassine_type_info *
+glassine_record_info(const glassine_bundle *bundle, const glassine_record *record); /* NULL: unknown */
 /* The author (contributor/UUID) of an authored record; absent for others. */
-GLASSINE_API glassine_span glassine_record_author(const glassine_bundle *bundle, const glassine_record *record);
+GLASSINE_API glassine_span glassine_record_author(const glassine_bundle *bundle,
+                                                  const glassine_record *record);
 /* The name that to-json and references use where one UUID has several authors: TYPE/UUID, and for authored
  * records TYPE/UUID/AUTHOR-UUID. */
 GLASSINE_API glassine_span glassine_record_key(glassine_bundle *bundle, glassine_record *record);
@@ -399,8 +407,8 @@ GLASSINE_API glassine_status glassine_record_fields_at(glassine_bundle *bundle, 
 /* Digests of the latest slips of one reach, sorted: those that a new one would follow. Live until the bundle is
  * closed. */
 GLASSINE_API glassine_status glassine_record_latest(glassine_bundle *bundle, glassine_record *record,
-                                                    glassine_reach reach, const char (**slips)[65], size_t *count,
-                                                    glassine_error *error);
+                                                    glassine_reach reach, const char (**slips)[65],
+                                                    size_t *count, glassine_error *error);
 /* The field's one value over shared, telling and private (in this order, the first that says it); absent where
  * it is unsaid, cleared or contested (*contested tells; may be NULL). */
 GLASSINE_API glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *record,
@@ -449,18 +457,18 @@ GLASSINE_API void glassine_cursor_free(glassine_cursor *cursor); /* frees it, no
 
 /* Every slip on a record in an order that respects `after`, ties by time, then digest. */
 typedef struct glassine_slip {
-    glassine_span line; /* canonical JSON */
+    glassine_span line;    /* canonical JSON */
     glassine_span record;  /* TYPE/UUID */
     glassine_span by, via; /* via absent unless another wrote it down */
     glassine_span at;      /* RFC 3339 */
-    glassine_span why; /* decoded */
-    glassine_span set; /* canonical object */
-    glassine_span clear; /* canonical array, or absent */
-    glassine_span after; /* canonical array */
-    glassine_reach reach; /* who may see it */
-    uint32_t edition; /* the one that brought it here */
-    glassine_word word; /* who stands behind it */
-    char digest[65];    /* of its line, 64 hex digits */
+    glassine_span why;     /* decoded */
+    glassine_span set;     /* canonical object */
+    glassine_span clear;   /* canonical array, or absent */
+    glassine_span after;   /* canonical array */
+    glassine_reach reach;  /* who may see it */
+    uint32_t edition;      /* the one that brought it here */
+    glassine_word word;    /* who stands behind it */
+    char digest[65];       /* of its line, 64 hex digits */
 } glassine_slip;
 /* The slips on a record, each after all that it follows: their numbers, for glassine_bundle_slip. */
 GLASSINE_API glassine_status glassine_record_history(glassine_bundle *bundle, glassine_record *record,
@@ -472,10 +480,10 @@ GLASSINE_API glassine_slip glassine_bundle_slip(glassine_bundle *bundle, uint32_
 /* A record's life: every change of every field, slip by slip in the order of the history, a slip's own changes in
  * the order of their names, what it clears last. */
 typedef enum glassine_fate {
-    GLASSINE_FOLLOWED,  /* a later change of the field follows it */
-    GLASSINE_STANDS,    /* it is what the field is now */
-    GLASSINE_DISPUTED,  /* it is one of the values of a contested field */
-    GLASSINE_UNCOUNTED  /* its slip does not count */
+    GLASSINE_FOLLOWED, /* a later change of the field follows it */
+    GLASSINE_STANDS,   /* it is what the field is now */
+    GLASSINE_DISPUTED, /* it is one of the values of a contested field */
+    GLASSINE_UNCOUNTED /* its slip does not count */
 } glassine_fate;
 /* What one slip said of one field, and what became of that. */
 typedef struct glassine_change {
@@ -484,10 +492,11 @@ typedef struct glassine_change {
     glassine_reach reach; /* of the slip */
     glassine_value value; /* absent: cleared */
     glassine_fate fate;   /* what became of it */
-    const glassine_saying *from; /* what the field was for the one who spoke: nothing where it was unsaid, several
+    const glassine_saying
+        *from;           /* what the field was for the one who spoke: nothing where it was unsaid, several
                                     where it was contested (so that this change settled it); the latest first */
-    uint32_t from_count;         /* at most 16 are given … */
-    uint32_t from_total;         /* … of so many */
+    uint32_t from_count; /* at most 16 are given … */
+    uint32_t from_total; /* … of so many */
     const glassine_field_info *info; /* NULL: the type has no such field */
 } glassine_change;
 /* The array lives until the bundle is closed. */
@@ -516,7 +525,8 @@ typedef struct glassine_draft glassine_draft;
 typedef struct glassine_assignment {
     const char *field; /* its name */
     const char *value; /* as people type it: "14 Mar 1860", "a,b,c", "10,20,300,200", a label; "" clears */
-    const char *reach; /* "shared", "telling", "private"; NULL: where the field is said already, else where the
+    const char
+        *reach; /* "shared", "telling", "private"; NULL: where the field is said already, else where the
                           table of types puts it */
 } glassine_assignment;
 
@@ -548,10 +558,11 @@ GLASSINE_API glassine_status glassine_draft_settle(glassine_draft *draft, glassi
                                                    const char *why, glassine_error *error);
 /* One field of a statement that comes out of a sheet or a document. */
 typedef struct glassine_statement {
-    const char *field;    /* its name */
-    const char *typed;    /* as in glassine_assignment; NULL: */
-    glassine_value value; /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
-    const char *reach;    /* as in glassine_assignment */
+    const char *field; /* its name */
+    const char *typed; /* as in glassine_assignment; NULL: */
+    glassine_value
+        value; /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
+    const char *reach; /* as in glassine_assignment */
 } glassine_statement;
 /* Says something that was thought out elsewhere, from an older state of the record perhaps: the slips follow exactly
  * `after` (digests, of whatever reach), so that what was said since then stands beside it. What was so already in the
@@ -560,8 +571,9 @@ typedef struct glassine_statement {
  * that is not there is entered, and then `after` is empty. */
 GLASSINE_API glassine_status glassine_draft_state(glassine_draft *draft, const char *id,
                                                   const glassine_statement *statements, size_t count,
-                                                  const char (*after)[65], size_t after_count, const char *why,
-                                                  glassine_record **record, bool *changed, glassine_error *error);
+                                                  const char (*after)[65], size_t after_count,
+                                                  const char *why, glassine_record **record, bool *changed,
+                                                  glassine_error *error);
 /* A slip as its line stands (somebody's, from elsewhere; canonical JSON). *added is false where it is here already. */
 GLASSINE_API glassine_status glassine_draft_take(glassine_draft *draft, glassine_span line, bool *added,
                                                  glassine_error *error);
@@ -570,9 +582,10 @@ GLASSINE_API glassine_status glassine_draft_take(glassine_draft *draft, glassine
 GLASSINE_API void glassine_draft_back(glassine_draft *draft, size_t slips);
 /* Answers contested fields of a record (those of these names; count 0: all) with the value that `who`
  * (contributor/UUID) gave, where that person gave one: the slips follow all values. *settled: how many. */
-GLASSINE_API glassine_status glassine_draft_settle_by(glassine_draft *draft, glassine_record *record, const char *who,
-                                                 const char *const *names, size_t count, const char *why,
-                                                 size_t *settled, glassine_error *error);
+GLASSINE_API glassine_status glassine_draft_settle_by(glassine_draft *draft, glassine_record *record,
+                                                      const char *who, const char *const *names, size_t count,
+                                                      const char *why, size_t *settled,
+                                                      glassine_error *error);
 /* Brings a record's fields back to what they were in `then`, an earlier edition of the bundle, by new slips. Fields
  * that were contested then are left as they are; *left counts them. */
 GLASSINE_API glassine_status glassine_draft_restore(glassine_draft *draft, glassine_record *record,
@@ -587,23 +600,25 @@ GLASSINE_API glassine_status glassine_draft_attach(glassine_draft *draft, glassi
                                                    glassine_report *report, glassine_error *error);
 /* Takes the bytes of many files into the draft, on all processors at once; glassine_draft_attach then has the scan's
  * record to make only. *known[i]: the bundle, or a file before it in the list, has these bytes already. */
-GLASSINE_API glassine_status glassine_draft_gather(glassine_draft *draft, const char *const *paths, size_t count,
-                                                   bool *known, glassine_error *error);
+GLASSINE_API glassine_status glassine_draft_gather(glassine_draft *draft, const char *const *paths,
+                                                   size_t count, bool *known, glassine_error *error);
 /* Slips gathered so far. */
 GLASSINE_API size_t glassine_draft_slips(const glassine_draft *draft);
 /* Scans gathered so far. */
 GLASSINE_API size_t glassine_draft_scans(const glassine_draft *draft);
 /* Saves as one edition, durably: when it returns GLASSINE_OK the edition is on disk. Where it fails the file is
  * as it was. A draft that holds nothing makes no edition. The draft is empty afterwards and can go on. */
-GLASSINE_API glassine_status glassine_draft_save(glassine_draft *draft, const char *note, glassine_error *error);
+GLASSINE_API glassine_status glassine_draft_save(glassine_draft *draft, const char *note,
+                                                 glassine_error *error);
 
 /* Makes a bundle: its collection record and its keeper as first contributor (`keeper` is a name). The file must
  * not exist. */
 GLASSINE_API glassine_status glassine_bundle_make(const char *path, const char *title, const char *keeper,
                                                   glassine_error *error);
 /* The same, signed with the keeper's key. */
-GLASSINE_API glassine_status glassine_bundle_make_signed(const char *path, const char *title, const char *keeper,
-                                                         const glassine_key *key, glassine_error *error);
+GLASSINE_API glassine_status glassine_bundle_make_signed(const char *path, const char *title,
+                                                         const char *keeper, const glassine_key *key,
+                                                         glassine_error *error);
 /* A bundle that is made out of what is held elsewhere, and published whole or not at all: `keeper` (contributor/UUID) is
  * said by what goes into its draft. Bundle and draft live until it is freed. */
 typedef struct glassine_making glassine_making;
@@ -615,7 +630,8 @@ GLASSINE_API glassine_bundle *glassine_making_bundle(glassine_making *making);
 /* The draft that fills it. */
 GLASSINE_API glassine_draft *glassine_making_draft(glassine_making *making);
 /* Saves the draft, and gives the file its name, which must not be taken. */
-GLASSINE_API glassine_status glassine_making_publish(glassine_making *making, const char *note, glassine_error *error);
+GLASSINE_API glassine_status glassine_making_publish(glassine_making *making, const char *note,
+                                                     glassine_error *error);
 /* Where it was not published, nothing is left of it. */
 GLASSINE_API void glassine_making_free(glassine_making *making);
 
@@ -628,8 +644,8 @@ GLASSINE_API void glassine_key_free(glassine_key *key); /* frees it, wiped first
 /* The public key, as 64 hex digits. */
 GLASSINE_API const char *glassine_key_public(const glassine_key *key);
 /* Into a new file that its owner alone may read: PKCS#8 in PEM, encrypted where `passphrase` is not NULL. */
-GLASSINE_API glassine_status glassine_key_write(const glassine_key *key, const char *path, const char *passphrase,
-                                                glassine_error *error);
+GLASSINE_API glassine_status glassine_key_write(const glassine_key *key, const char *path,
+                                                const char *passphrase, glassine_error *error);
 /* `passphrase` NULL: none; refused where the key wants one, or another one. */
 GLASSINE_API glassine_status glassine_key_read(const char *path, const char *passphrase, glassine_key **key,
                                                glassine_error *error);
@@ -647,15 +663,16 @@ GLASSINE_API size_t glassine_draft_unsigned(glassine_draft *draft);
 /* Signs what the draft's speaker said in earlier editions without a signature; for the keeper also what the keeper
  * wrote down for others. What does not count is signed on the `records` alone (`record_count` may be 0), since it may
  * be somebody else's work. *count: how many were signed; *left: how many do not count, and were not. */
-GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft, glassine_record *const *records,
-                                                         size_t record_count, size_t *count, size_t *left,
-                                                         glassine_error *error);
+GLASSINE_API glassine_status glassine_draft_sign_earlier(glassine_draft *draft,
+                                                         glassine_record *const *records, size_t record_count,
+                                                         size_t *count, size_t *left, glassine_error *error);
 /* The keeper's word on a contributor's key (64 hex digits): that one counts, with the keys it is changed for, and no
  * other. NULL: the contributor does not sign. Refused for anybody but the keeper. */
 GLASSINE_API glassine_status glassine_draft_trust(glassine_draft *draft, glassine_record *contributor,
                                                   const char *key, glassine_error *error);
 /* Every contributor's keys: how they are known, whether they count, and how many statements they signed. */
-GLASSINE_API glassine_status glassine_keys(glassine_bundle *bundle, glassine_report *report, glassine_error *error);
+GLASSINE_API glassine_status glassine_keys(glassine_bundle *bundle, glassine_report *report,
+                                           glassine_error *error);
 
 /* What contributors who are not the keeper propose: to set a record aside or to take it back, and joins. Each has an
  * id that glassine_draft_adopt takes. Wants attention where there are some. */
@@ -679,8 +696,8 @@ GLASSINE_API glassine_status glassine_scan_read(glassine_bundle *bundle, const c
 
 /* What an audit looks at; all zero: everything but the pixels. */
 typedef struct glassine_audit_options {
-    bool quick;  /* structure and log only, no scan bytes */
-    bool images; /* reads every pixel of the scans as well */
+    bool quick;                    /* structure and log only, no scan bytes */
+    bool images;                   /* reads every pixel of the scans as well */
     const glassine_limits *limits; /* NULL: the defaults */
     /* Called now and then from the calling thread, as glassine_watch's tell; NULL: nobody is told. */
     void (*progress)(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total);
@@ -701,20 +718,21 @@ GLASSINE_API glassine_status glassine_tidy(const char *path, const char *out, co
 /* The same, with parity beside the rest (spec/parity.md), from which glassine_recover rebuilds damaged stretches:
  * `percent` (1–100) of the file's length, which it becomes the longer for. */
 GLASSINE_API glassine_status glassine_tidy_with_parity(const char *path, const char *out, unsigned percent,
-                                                       const glassine_options *options, glassine_report *report,
-                                                       glassine_error *error);
+                                                       const glassine_options *options,
+                                                       glassine_report *report, glassine_error *error);
 /* How damaged files are recovered; all zero is usual. */
 typedef struct glassine_recover_options {
-    const char *base; /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
-    bool doubtful;    /* takes in slips too that nothing vouches for */
+    const char
+        *base;     /* the base folder ("glassine-SLUG") that is wanted; NULL: the one with most whole files */
+    bool doubtful; /* takes in slips too that nothing vouches for */
     const glassine_limits *limits; /* NULL: the defaults */
 } glassine_recover_options;
 /* Gets every slip and scan that is whole out of damaged files (of one bundle: one, or several copies), whatever
  * else is lost, into the new bundle `out`; says what is missing. What is not whole is kept in the new folder
  * OUT.damaged. The damaged files are only read. Wants attention where something is lost. */
 GLASSINE_API glassine_status glassine_recover(const char *const *paths, size_t count, const char *out,
-                                              const glassine_recover_options *options, glassine_report *report,
-                                              glassine_error *error);
+                                              const glassine_recover_options *options,
+                                              glassine_report *report, glassine_error *error);
 
 /* How a bundle is backed up; all zero is usual. */
 typedef struct glassine_backup_options {
@@ -732,11 +750,13 @@ GLASSINE_API glassine_status glassine_backup(glassine_bundle *bundle, const char
 
 /* An edition (path "FILE#N"), or what a folder or another program's archive holds, as a file of its own with its
  * editions up to that; `out` must not exist. */
-GLASSINE_API glassine_status glassine_extract(const char *path, const char *out, const glassine_options *options,
-                                              glassine_report *report, glassine_error *error);
+GLASSINE_API glassine_status glassine_extract(const char *path, const char *out,
+                                              const glassine_options *options, glassine_report *report,
+                                              glassine_error *error);
 /* Writes FOLDER/glassine-SLUG/; follows no link, overwrites nothing. */
-GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder, const glassine_options *options,
-                                             glassine_report *report, glassine_error *error);
+GLASSINE_API glassine_status glassine_unpack(const char *path, const char *folder,
+                                             const glassine_options *options, glassine_report *report,
+                                             glassine_error *error);
 
 /* Writes the page that opens without the program (glassine_to_html of the converters does). `scans`: the
  * bundle in which scans are looked for whose bytes `bundle` does not have. */
@@ -756,12 +776,12 @@ typedef struct glassine_dispatch_options {
     const char *to;           /* contributor: name or id */
     const char *const *items; /* labels or ids */
     size_t item_count;        /* how many */
-    const char *selection; /* or a selection's label; NULL: none */
-    bool blind;            /* without claims, opinions and whatever else might tell a position */
-    const char *ask;  /* the question, put into the letter and the sent event; NULL: none */
-    const char *note; /* NULL: none */
-    glassine_scans scans; /* whether and how they go along */
-    uint32_t scan_limit; /* for reduced copies and the page's pictures; 0: as many pixels as there are */
+    const char *selection;    /* or a selection's label; NULL: none */
+    bool blind;               /* without claims, opinions and whatever else might tell a position */
+    const char *ask;          /* the question, put into the letter and the sent event; NULL: none */
+    const char *note;         /* NULL: none */
+    glassine_scans scans;     /* whether and how they go along */
+    uint32_t scan_limit;      /* for reduced copies and the page's pictures; 0: as many pixels as there are */
     /* Scans go as they are, with the places, names and serial numbers that their files may tell; else
      * without, and what cannot be cleared stays behind and is a finding. */
     bool keep_metadata;
@@ -798,52 +818,54 @@ GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char 
 
 /* A source of a merge, and what was taken of it. */
 typedef struct glassine_merge_source {
-    const char *path;    /* as it was given */
-    const char *kind;    /* "bundle", "reply", "answers", "sheet" */
-    const char *uuid;    /* of the bundle; NULL: it is none */
-    const char *answers; /* the `sent` event that it answers; NULL: none */
-    bool refused;        /* as unsound (skip_bad), with `error`; the rest is 0 */
-    glassine_error error;                     /* why it was refused, where it was */
-    uint64_t slips, known, scans, signatures; /* slips that were new, and that were here already; the others new */
-    uint64_t unknown_lines;                   /* of its log; they stay there */
-    uint64_t tail; /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
+    const char *path;     /* as it was given */
+    const char *kind;     /* "bundle", "reply", "answers", "sheet" */
+    const char *uuid;     /* of the bundle; NULL: it is none */
+    const char *answers;  /* the `sent` event that it answers; NULL: none */
+    bool refused;         /* as unsound (skip_bad), with `error`; the rest is 0 */
+    glassine_error error; /* why it was refused, where it was */
+    uint64_t slips, known, scans,
+        signatures;         /* slips that were new, and that were here already; the others new */
+    uint64_t unknown_lines; /* of its log; they stay there */
+    uint64_t
+        tail; /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
 } glassine_merge_source;
 
 /* What a merge comes upon. Notes of one kind come together, in the order of this list, and within a kind by item. */
 typedef enum glassine_met {
-    GLASSINE_MET_SOURCE,        /* `source` */
-    GLASSINE_MET_ANSWER,        /* answer `number` of a text is on the stamp `record`: `before` as it was given, `text` as
+    GLASSINE_MET_SOURCE, /* `source` */
+    GLASSINE_MET_ANSWER, /* answer `number` of a text is on the stamp `record`: `before` as it was given, `text` as
                                    it was understood */
-    GLASSINE_MET_QUESTION,      /* what was not understood: `number` (0: none), `before` as given, `text` why */
-    GLASSINE_MET_LEFT,          /* a line of a text that is no answer: `before`; it stays in the letter's record */
-    GLASSINE_MET_PERSON,        /* `person` says something new: `slips` of them, on `records`, of which `fresh` are new */
-    GLASSINE_MET_NEW,           /* `record` was not there */
-    GLASSINE_MET_CHANGED,       /* a field of `record` is another than it `was` */
-    GLASSINE_MET_AGREED,        /* somebody says on `record` what it said already */
-    GLASSINE_MET_COMBINED,      /* no field of `record` is contested, and yet nobody wrote it as it now is: it combines
+    GLASSINE_MET_QUESTION, /* what was not understood: `number` (0: none), `before` as given, `text` why */
+    GLASSINE_MET_LEFT,     /* a line of a text that is no answer: `before`; it stays in the letter's record */
+    GLASSINE_MET_PERSON, /* `person` says something new: `slips` of them, on `records`, of which `fresh` are new */
+    GLASSINE_MET_NEW,     /* `record` was not there */
+    GLASSINE_MET_CHANGED, /* a field of `record` is another than it `was` */
+    GLASSINE_MET_AGREED,  /* somebody says on `record` what it said already */
+    GLASSINE_MET_COMBINED, /* no field of `record` is contested, and yet nobody wrote it as it now is: it combines
                                    what several people changed without knowing of each other; a note for each field */
-    GLASSINE_MET_CONTESTED,     /* a field of `record` is contested; `was` may be, too */
-    GLASSINE_MET_STANDING,      /* the standing of the stamp `record`: `before` (NULL: it was not there), `text` */
+    GLASSINE_MET_CONTESTED, /* a field of `record` is contested; `was` may be, too */
+    GLASSINE_MET_STANDING, /* the standing of the stamp `record`: `before` (NULL: it was not there), `text` */
     GLASSINE_MET_NOT_COUNTED,   /* something that came for `record` does not count: `text` says why */
     GLASSINE_MET_FAULT,         /* `record` breaks a rule: `text` */
     GLASSINE_MET_SAME_LABEL,    /* `record` and `other` go by one name, `text` */
     GLASSINE_MET_TWINS,         /* `record` and `other` may be one and the same: `text` says why */
     GLASSINE_MET_LEADS_NOWHERE, /* a reference of `record` leads to what is not here: `text` */
-    GLASSINE_MET_INCOMPLETE,    /* slips of `record` follow some that are not here; it may change when they come */
-    GLASSINE_MET_COMPLETED      /* that was so, and is no more */
+    GLASSINE_MET_INCOMPLETE, /* slips of `record` follow some that are not here; it may change when they come */
+    GLASSINE_MET_COMPLETED   /* that was so, and is no more */
 } glassine_met;
 
 /* One thing that a merge tells; which members say something depends on `met`. */
 typedef struct glassine_merge_note {
-    glassine_met met;                    /* what it is about */
-    const glassine_merge_source *source; /* where it came from */
-    glassine_span person;           /* contributor/UUID */
-    glassine_record *record, *other; /* of the bundle that takes in */
-    glassine_record *item;          /* that the record belongs to; NULL: to none */
-    const glassine_field *was, *is; /* NULL: unsaid */
-    uint32_t first;                 /* slips from this number on came now */
+    glassine_met met;                       /* what it is about */
+    const glassine_merge_source *source;    /* where it came from */
+    glassine_span person;                   /* contributor/UUID */
+    glassine_record *record, *other;        /* of the bundle that takes in */
+    glassine_record *item;                  /* that the record belongs to; NULL: to none */
+    const glassine_field *was, *is;         /* NULL: unsaid */
+    uint32_t first;                         /* slips from this number on came now */
     uint64_t slips, records, fresh, number; /* counts; `fresh` of records that are new here */
-    const char *rule, *before, *text; /* NULL, or for this call only */
+    const char *rule, *before, *text;       /* NULL, or for this call only */
 } glassine_merge_note;
 /* `bundle` shows all that came, also in a preview; its readings live until the call of glassine_merge returns. */
 typedef void (*glassine_merge_tell)(void *context, glassine_bundle *bundle, const glassine_merge_note *note);
@@ -856,12 +878,14 @@ typedef struct glassine_merge_options {
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *note;        /* on the edition */
     /* Of numbered answers as text (spec/answers.md): */
-    const char *answers_by; /* contributor/UUID whose answers they are. Who wrote them down (`via`) is the draft's
+    const char
+        *answers_by;   /* contributor/UUID whose answers they are. Who wrote them down (`via`) is the draft's
                                `via`, else its speaker, or the keeper where that is the same person */
-    const char *event;      /* the `sent` event that they answer; NULL: the only one that may be meant */
-    const char *on;         /* their date as people type it; NULL: the one in the text, else that of the sending */
-    const char *understand; /* numbered answers that stand for those of the same numbers in the text; NULL: none */
-    bool accept_partial;    /* takes what is understood where something is not; else nothing is written then */
+    const char *event; /* the `sent` event that they answer; NULL: the only one that may be meant */
+    const char *on;    /* their date as people type it; NULL: the one in the text, else that of the sending */
+    const char
+        *understand; /* numbered answers that stand for those of the same numbers in the text; NULL: none */
+    bool accept_partial; /* takes what is understood where something is not; else nothing is written then */
     glassine_merge_tell tell; /* NULL: nobody but the report is told */
     void *context;            /* for `tell` and `progress` */
 } glassine_merge_options;
@@ -873,14 +897,15 @@ GLASSINE_API glassine_status glassine_merge(glassine_draft *draft, const char *c
                                             glassine_error *error);
 /* Makes a bundle, as glassine_bundle_make_signed does, with what `options` let in of `source` merged into it: whole, or
  * not at all. `key` NULL: unsigned; `source` NULL: nothing is merged. */
-GLASSINE_API glassine_status glassine_bundle_make_from(const char *path, const char *title, const char *keeper,
-                                                       const glassine_key *key, const char *source,
+GLASSINE_API glassine_status glassine_bundle_make_from(const char *path, const char *title,
+                                                       const char *keeper, const glassine_key *key,
+                                                       const char *source,
                                                        const glassine_merge_options *options,
                                                        glassine_error *error);
 /* A field in which two bundles differ; of a record that one side has, each of its fields. */
 typedef struct glassine_diff_note {
-    glassine_record *a, *b;                  /* NULL: that side has it not */
-    glassine_record *item;                   /* that it belongs to, of b where that has the record; NULL: to none */
+    glassine_record *a, *b; /* NULL: that side has it not */
+    glassine_record *item;  /* that it belongs to, of b where that has the record; NULL: to none */
     const glassine_field *field_a, *field_b; /* NULL: unsaid there; both: nothing at all is said */
 } glassine_diff_note;
 /* Takes one difference; what `note` points to lives for this call. */
@@ -891,7 +916,7 @@ typedef struct glassine_diff_options {
     const char *const *only; /* NULL-ended list of types; NULL: all */
     const char *item;        /* only what belongs to this item, as people name it; NULL: all */
     uint32_t since;          /* only records on which editions of b later than this one speak; 0: all */
-    const char *by;          /* only fields of which this contributor/UUID says what stands there; NULL: all */
+    const char *by; /* only fields of which this contributor/UUID says what stands there; NULL: all */
     glassine_diff_tell tell; /* by item, and within one by record; NULL: nobody but the report is told */
     void *context;           /* for `tell` */
 } glassine_diff_options;
@@ -996,16 +1021,16 @@ typedef struct glassine_ranking {
     double visibility;                        /* of a mark whose visibility is unsaid: 0.8 */
     double visibility_least, visibility_most; /* what is said is held within: 0.05, 0.95 */
     double spread_least;                      /* the least σ of a mark: 15 */
-    double together;           /* observations by different people closer than this are one: 30 */
-    double other_appearance;   /* K of a mark seen as another appearance: 0.03 */
-    double no_place;           /* fit where the mark or what was seen has no place: 0.3 */
-    double stray;              /* something seen that no mark explains, at most: 0.01 */
-    double stray_shared;       /* the same, shared by all places in question: 0.03 … */
-    double stray_least;        /* … but no less than this each: 0.00025 */
-    double trace;              /* the same, where it is a trace of a re-entry that was met: 0.5 */
-    double reach;              /* an absent or unclear observation reaches so many σ: 3 */
-    double silent;             /* share of its visibility that a mark pays of which nobody spoke: 0.5 */
-    double hasty;              /* that the stamp was not looked over closely, so that such marks pay nothing; once
+    double together;         /* observations by different people closer than this are one: 30 */
+    double other_appearance; /* K of a mark seen as another appearance: 0.03 */
+    double no_place;         /* fit where the mark or what was seen has no place: 0.3 */
+    double stray;            /* something seen that no mark explains, at most: 0.01 */
+    double stray_shared;     /* the same, shared by all places in question: 0.03 … */
+    double stray_least;      /* … but no less than this each: 0.00025 */
+    double trace;            /* the same, where it is a trace of a re-entry that was met: 0.5 */
+    double reach;            /* an absent or unclear observation reaches so many σ: 3 */
+    double silent;           /* share of its visibility that a mark pays of which nobody spoke: 0.5 */
+    double hasty; /* that the stamp was not looked over closely, so that such marks pay nothing; once
                                   for each thing that was seen: 0.3 */
 } glassine_ranking;
 /* The parameters of spec/ranking.md. */
@@ -1026,7 +1051,8 @@ typedef struct glassine_gauge {
 GLASSINE_API glassine_gauge glassine_gauge_of(uint32_t pitches, uint64_t length_um);
 /* "11¾", or where the sides' nearest quarter is another, "11¾ × 12" (top and bottom first: common practice, no
  * source); `sides` NULL: one gauge. Always NUL-ended; 32 bytes are enough. */
-GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gauge *sides, char *out, size_t size);
+GLASSINE_API void glassine_gauge_print(glassine_gauge across, const glassine_gauge *sides, char *out,
+                                       size_t size);
 /* By the scan's resolution in hundredths of a dot per inch (25.4 mm), halves up; 0 where that is 0 or the product
  * is beyond 64 bits. */
 GLASSINE_API uint64_t glassine_um_from_pixels(uint64_t pixels, uint64_t dpi_hundredths);
@@ -1042,10 +1068,10 @@ typedef struct glassine_standings glassine_standings;
 
 /* What all claims on a stamp amount to (spec/standing.md). */
 typedef struct glassine_stamp_standing {
-    glassine_record *stamp; /* whose it is */
-    const char *standing; /* "unplaced", "narrowed", "placed", "corroborated", "disputed" */
-    const char *state;    /* the same, of the state of the plate */
-    uint32_t count;       /* pairs of plate and position that are left */
+    glassine_record *stamp;        /* whose it is */
+    const char *standing;          /* "unplaced", "narrowed", "placed", "corroborated", "disputed" */
+    const char *state;             /* the same, of the state of the plate */
+    uint32_t count;                /* pairs of plate and position that are left */
     glassine_record *plate;        /* where it is one; else NULL */
     uint32_t position;             /* likewise, from 0; else GLASSINE_NOWHERE */
     glassine_record *plate_state;  /* where one state is left; else NULL */
@@ -1071,12 +1097,14 @@ GLASSINE_API size_t glassine_standings_find(const glassine_standings *standings,
 /* The plates that are left for a stamp, `plate` counting them from 0: false at the end. *expression is canonical, "any" where every
  * position is left; both texts live as long as the standings. */
 GLASSINE_API bool glassine_standings_places(glassine_standings *standings, size_t index, size_t plate,
-                                            glassine_record **record, const char **expression, uint32_t *count);
+                                            glassine_record **record, const char **expression,
+                                            uint32_t *count);
 /* "plate 1: 64", "plate 1: 10 positions: 4, 24, 34 …", with at most `most` numbers a plate (0: all); NULL when memory ran out. */
 GLASSINE_API const char *glassine_standings_shown(glassine_standings *standings, size_t index, uint32_t most);
 /* The claim on the stamp that says most: of those that count the surest, of these the one that leaves the fewest
  * places, of these the first in a cursor's order. NULL where none counts. */
-GLASSINE_API glassine_record *glassine_standings_best_claim(const glassine_standings *standings, size_t index);
+GLASSINE_API glassine_record *glassine_standings_best_claim(const glassine_standings *standings,
+                                                            size_t index);
 /* The conclusions on it, from 0; NULL at the end. */
 GLASSINE_API glassine_record *glassine_standings_conclusion(const glassine_standings *standings, size_t index,
                                                             size_t number);
@@ -1113,7 +1141,8 @@ typedef struct glassine_chart glassine_chart;
 /* One position of a chart. */
 typedef struct glassine_chart_cell {
     glassine_place place; /* where it is */
-    const char *best; /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
+    const char
+        *best; /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
     uint32_t placed, corroborated; /* stamps that stand here; corroborated ones count in both */
     uint32_t owned;                /* of the placed ones: those whose item is owned */
     uint32_t disputed;             /* disputed stamps of which somebody's own view is this place */
@@ -1143,7 +1172,7 @@ GLASSINE_API glassine_status glassine_dates(glassine_bundle *bundle, glassine_re
 /* A copy of a scan that every browser shows, without metadata but for colour profile, resolution and the way it is
  * turned (spec/images.md). */
 typedef struct glassine_picture {
-    const char *media; /* "image/jpeg" or "image/png"; static */
+    const char *media;                /* "image/jpeg" or "image/png"; static */
     unsigned char *bytes;             /* a JPEG or PNG file */
     size_t length;                    /* in bytes */
     uint32_t width, height;           /* of these bytes, as stored */
@@ -1153,13 +1182,14 @@ typedef struct glassine_picture {
 } glassine_picture;
 /* Of the scan with this digest, at most `limit` pixels on the longer side (0: as it is). Refused where its bytes are
  * not there, or of a kind that no copy is made of. Free it after success. */
-GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256, uint32_t limit,
-                                                   glassine_picture *picture, glassine_error *error);
+GLASSINE_API glassine_status glassine_picture_make(glassine_bundle *bundle, const char *sha256,
+                                                   uint32_t limit, glassine_picture *picture,
+                                                   glassine_error *error);
 /* One of several that are wanted, and what became of it. */
 typedef struct glassine_picture_wanted {
-    glassine_bundle *bundle; /* which holds the scan's bytes; NULL: this one is passed over */
-    char sha256[65];         /* of the scan */
-    uint32_t limit;          /* as above */
+    glassine_bundle *bundle;  /* which holds the scan's bytes; NULL: this one is passed over */
+    char sha256[65];          /* of the scan */
+    uint32_t limit;           /* as above */
     glassine_picture picture; /* free it where `status` is GLASSINE_OK */
     glassine_status status;   /* as glassine_picture_make gives it */
     glassine_error error;     /* as well */

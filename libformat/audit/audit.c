@@ -103,7 +103,8 @@ static void check_content(void *context, size_t index) {
     content *one = &all->list[index];
     const glassine_bundle *bundle = all->bundle;
     glassine_error found = {0};
-    one->status = gl_bag_check_watched(bundle->zip, one->entry, bundle->payload, bundle->tags, all->watch, &found);
+    one->status =
+        gl_bag_check_watched(bundle->zip, one->entry, bundle->payload, bundle->tags, all->watch, &found);
     if (!one->status)
         return;
     one->fault = malloc(sizeof *one->fault);

@@ -32,7 +32,8 @@ void gl_leaving_rules(glassine_bundle *bundle, void (*found)(void *context, cons
         char place[96];
         snprintf(place, sizeof place, "%.*s", GL_SPAN_ARGS(id));
         gl_fail(&error, GLASSINE_REFUSED, reach == GLASSINE_PRIVATE ? "S060" : "S061", place,
-                "a %s slip of type %.*s came with the dispatch", glassine_reach_name(reach), GL_SPAN_ARGS(type));
+                "a %s slip of type %.*s came with the dispatch", glassine_reach_name(reach),
+                GL_SPAN_ARGS(type));
         found(context, &error);
     }
 }

@@ -144,7 +144,8 @@ static glassine_status check_state(const exam *it) {
         fits = gl_span_equal(gl_json_raw(item), of);
     if (!named || fits)
         return GLASSINE_OK;
-    return broken(it, "R212", "\"%s\" is a state of another plate", glassine_record_label(it->bundle, state).text);
+    return broken(it, "R212", "\"%s\" is a state of another plate",
+                  glassine_record_label(it->bundle, state).text);
 }
 
 static glassine_status check_region(const exam *it) {
@@ -207,8 +208,8 @@ static glassine_status check_value(const exam *it) {
 }
 
 /* Every value that stands for the field, contested or not, must fit it. */
-static glassine_status check_field(glassine_bundle *bundle, glassine_record *record, const gl_read_field *field,
-                                   gl_plan_kept *kept, glassine_error *error) {
+static glassine_status check_field(glassine_bundle *bundle, glassine_record *record,
+                                   const gl_read_field *field, gl_plan_kept *kept, glassine_error *error) {
     const glassine_type_info *type = glassine_record_info(bundle, record);
     exam it = {bundle, record, type, gl_field_of(type, field->name), field->name, GL_NO_SPAN, kept, error};
     for (uint32_t i = 0; it.info && i < field->said_count; i++) {
@@ -220,8 +221,8 @@ static glassine_status check_field(glassine_bundle *bundle, glassine_record *rec
     return GLASSINE_OK;
 }
 
-glassine_status gl_record_rules_value(glassine_bundle *bundle, glassine_record *record, gl_span field, gl_span value,
-                                      glassine_error *error) {
+glassine_status gl_record_rules_value(glassine_bundle *bundle, glassine_record *record, gl_span field,
+                                      gl_span value, glassine_error *error) {
     const glassine_type_info *type = glassine_record_info(bundle, record);
     gl_plan_kept kept = {NULL, NULL};
     exam it = {bundle, record, type, gl_field_of(type, field), field, value, &kept, error};
@@ -238,8 +239,10 @@ static bool says(void *context, const char *field) {
     return contested || value.text;
 }
 
-glassine_status gl_record_rules_required(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
-    exam it = {.bundle = bundle, .record = record, .type = glassine_record_info(bundle, record), .error = error};
+glassine_status gl_record_rules_required(glassine_bundle *bundle, glassine_record *record,
+                                         glassine_error *error) {
+    exam it = {
+        .bundle = bundle, .record = record, .type = glassine_record_info(bundle, record), .error = error};
     const char *lacks = gl_type_lacks(it.type, says, &it);
     if (!lacks)
         return GLASSINE_OK;

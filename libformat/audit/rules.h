@@ -14,7 +14,7 @@ typedef struct gl_rule {
 } gl_rule;
 
 size_t gl_rule_count(void);
-const gl_rule *gl_rule_at(size_t index); /* sorted by code within a letter: B, C, E, K, L, R, S */
+const gl_rule *gl_rule_at(size_t index);       /* sorted by code within a letter: B, C, E, K, L, R, S */
 const gl_rule *gl_rule_find(const char *code); /* NULL: no such code */
 
 #endif

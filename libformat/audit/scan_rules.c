@@ -49,8 +49,8 @@ static void check_size(glassine_bundle *bundle, glassine_record *scan, const gl_
     bool wide = differs(bundle, scan, "width", image->width, &said);
     if (!wide && !differs(bundle, scan, "height", image->height, &said))
         return;
-    snprintf(what, sizeof what, "the record says a %s of %lld pixels, the file has %u", wide ? "width" : "height",
-             (long long)said, wide ? image->width : image->height);
+    snprintf(what, sizeof what, "the record says a %s of %lld pixels, the file has %u",
+             wide ? "width" : "height", (long long)said, wide ? image->width : image->height);
     report(bundle, scan, "R051", what, found, context);
 }
 

@@ -64,7 +64,8 @@ void gl_buf_printf(gl_buf *buf, const char *format, ...) {
     va_list values;
     size_t room = buf->failed || buf->room == 0 ? 0 : buf->room - buf->length;
     va_start(values, format);
-    int length = vsnprintf(room ? buf->text + buf->length : NULL, room < INT_MAX ? room : INT_MAX, format, values);
+    int length =
+        vsnprintf(room ? buf->text + buf->length : NULL, room < INT_MAX ? room : INT_MAX, format, values);
     va_end(values);
     if (length < 0) {
         buf->failed = true;

@@ -85,7 +85,8 @@ bool gl_time_parse(gl_span text, int64_t *seconds) {
     if (m.month < 1 || m.month > 12 || m.day < 1 || m.day > gl_month_length(m.year, m.month) || m.hour > 23 ||
         m.minute > 59 || m.second > 59)
         return false;
-    *seconds = gl_days_from_date(m.year, m.month, m.day) * DAY + (int64_t)m.hour * 3600 + (int64_t)m.minute * 60 + m.second;
+    *seconds = gl_days_from_date(m.year, m.month, m.day) * DAY + (int64_t)m.hour * 3600 +
+               (int64_t)m.minute * 60 + m.second;
     return true;
 }
 

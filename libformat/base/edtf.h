@@ -8,7 +8,7 @@
 
 /* Bounds in days since 1970-01-01 (proleptic Gregorian, astronomical years). */
 typedef struct gl_date {
-    int64_t first, last; /* earliest and latest day that it may mean */
+    int64_t first, last;                                   /* earliest and latest day that it may mean */
     bool open_start, open_end, unknown_start, unknown_end; /* intervals: "../1860", "/1860" */
     bool uncertain, approximate;
 } gl_date;

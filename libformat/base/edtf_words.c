@@ -72,7 +72,8 @@ static size_t take_letters(gl_span *rest, char out[WORD_MOST]) {
 
 static const word *find_word(const char *text, size_t length) {
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
-        bool cut = words[i].kind == GL_TYPED_MONTH && length >= 3 && strncmp(words[i].text, text, length) == 0;
+        bool cut =
+            words[i].kind == GL_TYPED_MONTH && length >= 3 && strncmp(words[i].text, text, length) == 0;
         if (cut || strcmp(words[i].text, text) == 0)
             return &words[i];
     }

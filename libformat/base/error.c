@@ -84,8 +84,7 @@ static void fill_code(glassine_error *error, glassine_status status, int code, c
     if (error) {
         append_shown(error->message, sizeof error->message, ": ");
         append_shown(error->message, sizeof error->message,
-                     code == ESPIPE ? "it is a pipe or a device, and no file"
-                                    : gl_platform_error_text(code));
+                     code == ESPIPE ? "it is a pipe or a device, and no file" : gl_platform_error_text(code));
     }
     if (code == ESPIPE)
         gl_error_remedy(error, "Save what comes of it as a file, and name that");

@@ -38,7 +38,7 @@ bool gl_json_check(gl_span text, unsigned depth, gl_json_fault *fault);
 /* Members of an object that are wanted, by names of small ASCII letters in canonical order. */
 typedef struct gl_json_wanted {
     const gl_span *names;
-    gl_span *values; /* of each name its JSON value; to be absent at first */
+    gl_span *values;    /* of each name its JSON value; to be absent at first */
     size_t next, count; /* names before `next` were passed */
 } gl_json_wanted;
 /* One member after the other, in canonical order: keeps those that are wanted. */

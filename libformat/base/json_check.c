@@ -59,7 +59,8 @@ static size_t plain_words(const char *at, size_t left) {
     for (uint64_t word; left - done >= sizeof word; done += sizeof word) {
         memcpy(&word, at + done, sizeof word);
         uint64_t quote = word ^ '"' * ones, slash = word ^ '\\' * ones;
-        if ((word | ((word - ' ' * ones) & ~word) | ((quote - ones) & ~quote) | ((slash - ones) & ~slash)) & 0x80 * ones)
+        if ((word | ((word - ' ' * ones) & ~word) | ((quote - ones) & ~quote) | ((slash - ones) & ~slash)) &
+            0x80 * ones)
             break;
     }
     return done;
@@ -205,9 +206,7 @@ static bool check_object(scan *s, unsigned depth, gl_json_wanted *them) {
         char c = s->at < s->end ? *s->at : '\0';
         if (c == '{' && depth == 0)
             return wrong(s, s->at, "an object too deep inside others");
-        if (!(c == '{'   ? check_object(s, depth - 1, NULL)
-              : c == '[' ? check_array(s)
-                         : check_scalar(s)))
+        if (!(c == '{' ? check_object(s, depth - 1, NULL) : c == '[' ? check_array(s) : check_scalar(s)))
             return false;
         if (them)
             gl_json_keep(them, name, (gl_span){value, (size_t)(s->at - value)});

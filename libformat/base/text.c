@@ -320,7 +320,7 @@ static bool take_version_number(gl_span text, size_t *at, uint32_t *number) {
 
 size_t gl_text_version(gl_span text, uint32_t *major, uint32_t *minor) {
     size_t at = 0;
-    bool sound = take_version_number(text, &at, major) && *major > 0 && at < text.length && text.text[at++] == '.' &&
-                 take_version_number(text, &at, minor);
+    bool sound = take_version_number(text, &at, major) && *major > 0 && at < text.length &&
+                 text.text[at++] == '.' && take_version_number(text, &at, minor);
     return sound ? at : 0;
 }

@@ -9,7 +9,8 @@ bool gl_watch_add(gl_watch *watch, uint64_t more) {
 
 bool gl_watch_tell(gl_watch *watch) {
     if (!atomic_load(&watch->stopped) && watch->by && watch->by->tell &&
-        !watch->by->tell(watch->by->context, watch->doing, watch->unit, atomic_load(&watch->done), watch->total))
+        !watch->by->tell(watch->by->context, watch->doing, watch->unit, atomic_load(&watch->done),
+                         watch->total))
         atomic_store(&watch->stopped, true);
     return !atomic_load(&watch->stopped);
 }

@@ -115,7 +115,8 @@ void gl_work(size_t count, void (*job)(void *context, size_t index), void *conte
     gl_work_watched(count, job, context, NULL);
 }
 
-void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch) {
+void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context,
+                gl_watch *watch) {
     if (bytes > FEW_BYTES || (watch && watch->by)) {
         gl_work_watched(count, job, context, watch);
         return;

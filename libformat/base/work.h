@@ -14,7 +14,8 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
 
 /* The same on `bytes` bytes in all: where they are few the caller's thread does it alone, which is sooner done than another
  * has begun. Where somebody looks on, threads do it in any case. */
-void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch);
+void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context,
+                gl_watch *watch);
 
 /* One job on a thread of its own, while the caller does something else. NULL: it was not begun, since no thread can be
  * had, or there is one processor. */

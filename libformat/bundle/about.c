@@ -24,9 +24,9 @@ typedef struct about_member {
 
 #define SLOT(field) offsetof(gl_about, field)
 static const about_member members[] = {
-    {"base", SLOT(base), true, ANY_TEXT},         {"bundle", SLOT(uuid), true, UUID},
-    {"keeper", SLOT(keeper), true, PERSON},       {"made", SLOT(made), true, ANY_TEXT},
-    {"title", SLOT(title), true, ANY_TEXT},       {"version", SLOT(version), true, ANY_TEXT},
+    {"base", SLOT(base), true, ANY_TEXT},          {"bundle", SLOT(uuid), true, UUID},
+    {"keeper", SLOT(keeper), true, PERSON},        {"made", SLOT(made), true, ANY_TEXT},
+    {"title", SLOT(title), true, ANY_TEXT},        {"version", SLOT(version), true, ANY_TEXT},
     {"answer_by", SLOT(answer_by), false, PERSON}, {"answers", SLOT(answers), false, UUID},
     {"event", SLOT(event), false, EVENT},
 };
@@ -46,8 +46,8 @@ static bool has_form(const about_member *member, const char *text) {
     }
 }
 
-static glassine_status take_member(gl_arena *arena, gl_span object, const about_member *member, const char *place,
-                                   gl_about *about, glassine_error *error) {
+static glassine_status take_member(gl_arena *arena, gl_span object, const about_member *member,
+                                   const char *place, gl_about *about, glassine_error *error) {
     gl_span value = gl_json_member(object, member->name);
     char **slot = (char **)(void *)((char *)about + member->slot);
     *slot = NULL;
@@ -60,8 +60,8 @@ static glassine_status take_member(gl_arena *arena, gl_span object, const about_
     if (!*slot)
         return gl_fail_memory(error);
     if (!has_form(member, *slot))
-        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "member \"%s\" is not of its form: %s", member->name,
-                       *slot);
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "member \"%s\" is not of its form: %s",
+                       member->name, *slot);
     return GLASSINE_OK;
 }
 
@@ -86,10 +86,12 @@ glassine_status gl_about_parse(gl_arena *arena, gl_span text, const char *place,
     uint32_t major, minor;
     int64_t made;
     if (!version.length || gl_text_version(version, &major, &minor) != version.length)
-        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "version \"%s\" is not MAJOR.MINOR", about->version);
+        return gl_fail(error, GLASSINE_REFUSED, "E031", place, "version \"%s\" is not MAJOR.MINOR",
+                       about->version);
     if (major > GLASSINE_FORMAT_MAJOR) {
-        gl_fail(error, GLASSINE_REFUSED, "E032", place, "the bundle is of format %s, this program reads format %d.x",
-                about->version, GLASSINE_FORMAT_MAJOR);
+        gl_fail(error, GLASSINE_REFUSED, "E032", place,
+                "the bundle is of format %s, this program reads format %d.x", about->version,
+                GLASSINE_FORMAT_MAJOR);
         gl_error_remedy(error, "Use a program that reads format %s", about->version);
         return GLASSINE_REFUSED;
     }

@@ -27,7 +27,8 @@ static void expect(const glassine_bundle *bundle, glassine_record *const *record
 static bool prepare(glassine_bundle *bundle, glassine_record *record) {
     if (!gl_record_made(bundle, record))
         return false;
-    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE; slip = gl_record_before(bundle, record, slip))
+    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE;
+         slip = gl_record_before(bundle, record, slip))
         if (gl_store_counts(bundle->store, slip) < 0)
             return false;
     return true;
@@ -56,7 +57,8 @@ static void read_some(void *context, size_t index) {
 glassine_status gl_bundle_read_ahead(glassine_bundle *bundle, glassine_record *const *records, size_t count,
                                      glassine_error *error) {
     size_t jobs = (count + TOGETHER - 1) / TOGETHER;
-    ahead it = {bundle, records, count, calloc(jobs + 1, sizeof *it.arenas), calloc(jobs + 1, sizeof *it.failed)};
+    ahead it = {bundle, records, count, calloc(jobs + 1, sizeof *it.arenas),
+                calloc(jobs + 1, sizeof *it.failed)};
     bool done = it.arenas && it.failed;
     for (size_t i = 0; done && i < count; i++) {
         expect(bundle, records, count, i + AHEAD);

@@ -68,7 +68,8 @@ static const gl_segment *same_segment(const glassine_bundle *beside, const gl_se
     return NULL;
 }
 
-glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment, glassine_error *error) {
+glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment,
+                                         glassine_error *error) {
     const glassine_bundle *beside = usable_beside(bundle);
     const gl_segment *other = beside ? same_segment(beside, segment) : NULL;
     char name[GL_SEGMENT_NAME_SIZE];
@@ -76,8 +77,8 @@ glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segme
     const gl_entry *there = other && beside->zip ? gl_zip_find(beside->zip, gl_span_of(name)) : NULL;
     if (!there)
         return GLASSINE_OK;
-    glassine_status status = gl_zip_is_alike(bundle->zip, gl_zip_find(bundle->zip, gl_span_of(name)), beside->zip,
-                                             there, &segment->borrowed, error);
+    glassine_status status = gl_zip_is_alike(bundle->zip, gl_zip_find(bundle->zip, gl_span_of(name)),
+                                             beside->zip, there, &segment->borrowed, error);
     if (!status && segment->borrowed)
         bundle->pieces[segment->piece] = beside->pieces[other->piece];
     return status;

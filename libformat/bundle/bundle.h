@@ -34,11 +34,11 @@ typedef struct gl_made {
 } gl_made;
 
 struct glassine_record {
-    uint32_t subject;    /* in the store */
-    uint32_t author;     /* in the store; GL_NONE: not of an authored type */
-    uint32_t first_slip; /* the slip that made it known here */
-    bool queued;         /* waits to be indexed by name */
-    uint8_t type;        /* its place in the table (gl_type_place) */
+    uint32_t subject;       /* in the store */
+    uint32_t author;        /* in the store; GL_NONE: not of an authored type */
+    uint32_t first_slip;    /* the slip that made it known here */
+    bool queued;            /* waits to be indexed by name */
+    uint8_t type;           /* its place in the table (gl_type_place) */
     glassine_record *older; /* the record before it on the same subject */
     gl_made *made;          /* NULL: nobody asked yet, as of most records */
 };
@@ -48,7 +48,7 @@ struct glassine_bundle {
     char *file; /* without #N */
     int fd;
     bool writing, drafting;
-    bool failed; /* memory ran out under something that cannot say so; it sticks */
+    bool failed;  /* memory ran out under something that cannot say so; it sticks */
     bool stopped; /* who looks on stopped something that cannot say so; it sticks, too */
     glassine_limits limits;
     const glassine_watch *watch; /* NULL: nobody looks on */
@@ -56,7 +56,7 @@ struct glassine_bundle {
     gl_zip *zip;
     gl_store *store;
     gl_log *log;
-    bool shares_log; /* it is another handle's */
+    bool shares_log;               /* it is another handle's */
     const glassine_bundle *beside; /* as long as the log is read: what it begins with may be known; NULL */
     bool without_records;
     gl_trust *trust;
@@ -77,7 +77,7 @@ struct glassine_bundle {
     uint32_t indexed_slips; /* slips the records know of */
     uint64_t generation;    /* counts changes of the set; labels depend on other records */
 
-    struct gl_names *names; /* by label, and who refers to whom */
+    struct gl_names *names;         /* by label, and who refers to whom */
     const glassine_record *life_of; /* whose life was asked for last, at `life_at`; NULL: nobody's */
     uint64_t life_at;
     const glassine_change *life;
@@ -98,15 +98,16 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
 
 /* The bundle as it was saved last, without what a draft holds: its log, set and records, to be looked at. It shares
  * lines with `bundle`, which must neither change nor be closed before it. */
-glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error);
+glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out,
+                                   glassine_error *error);
 
 /* failure.c */
 /* Memory ran out: noted of the bundle for good, since what it has made and what it gives may be incomplete now. */
 glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *error);
 /* What a function ends with that read from the bundle and filled the report (NULL: none): `status`, unless memory ran
  * out under something on the way. */
-glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
-                              glassine_error *error);
+glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report,
+                              glassine_status status, glassine_error *error);
 
 /* The same of a function that wrote the file or folder `path` before it filled the report: an error says that it stays
  * ("is written and whole"), whatever became of telling about it. `bundle` NULL: that was asked already. */
@@ -117,14 +118,16 @@ glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glass
 
 /* As glassine_bundle_open_beside. Without `records` it has the log and the set of slips, and nothing of them can be asked
  * as records. */
-glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, const glassine_options *options,
-                                      bool records, glassine_bundle **out, glassine_error *error);
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside,
+                                      const glassine_options *options, bool records, glassine_bundle **out,
+                                      glassine_error *error);
 /* The set, and the log that brought it, become the handle's; false when memory ran out. */
 bool gl_bundle_take_set(glassine_bundle *bundle, gl_store *store, gl_log *log);
 
 /* beside.c */
 /* The segment's piece becomes the text that `bundle->beside` has of it, where both files have the same bytes of it. */
-glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment, glassine_error *error);
+glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segment *segment,
+                                         glassine_error *error);
 /* Does the manifest of each give the same digest of it? Then it was checked. */
 bool gl_bundle_is_checked_beside(const glassine_bundle *bundle, const gl_segment *segment);
 /* Begins the handle's log with what it has in common with that of `bundle->beside`, once its segments are in memory. */
@@ -141,7 +144,8 @@ gl_segment *gl_bundle_segment(glassine_bundle *bundle);
 #define GL_SEGMENT_NAME_SIZE 32
 void gl_segment_name(const gl_segment *segment, char out[GL_SEGMENT_NAME_SIZE]);
 /* E022 for one end record of the file: its version is that of its edition's line in the log. */
-glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer, glassine_error *error);
+glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_footer *footer,
+                                    glassine_error *error);
 /* After a save: the container is the file as the writer left it. */
 glassine_status gl_bundle_follow(glassine_bundle *bundle, const gl_writer *writer, glassine_error *error);
 
@@ -159,17 +163,19 @@ uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *
 uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip);
 /* Of records that are looked at one after the other: the one at `at` is next, and of those behind it the newest slips are
  * fetched from memory meanwhile. */
-void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count, size_t at);
+void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count,
+                       size_t at);
 /* The record a slip speaks on. */
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip);
 /* NULL when memory ran out, which is noted of the bundle. */
 gl_made *gl_record_made(glassine_bundle *bundle, glassine_record *record);
-glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
-                                  glassine_error *error);
+glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record,
+                                  const gl_reading **reading, glassine_error *error);
 /* The reading as it was with these slips (digests in hex) and what they follow. Refused where one of them is not here,
  * is no slip on this record, or does not count. */
-glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
-                                     size_t count, gl_reading *reading, glassine_error *error);
+glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record,
+                                     const char (*slips)[65], size_t count, gl_reading *reading,
+                                     glassine_error *error);
 /* Do lists and derived figures pass over it: the keeper set it aside, or no slip on it counts? */
 bool gl_record_left_out(glassine_bundle *bundle, glassine_record *record);
 /* The fields of this name in a reading, by reach: from the one that it returns up to *end. */
@@ -212,12 +218,12 @@ void gl_names_forget(struct gl_names *names);
  * are indexed the first time. */
 void gl_names_expect(struct gl_names *names, const char *type, size_t looks);
 /* Records that refer to `id`, in a cursor's order, in an array that lives until the next call. */
-glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
-                                   size_t *count, glassine_error *error);
+glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type,
+                                   glassine_record ***list, size_t *count, glassine_error *error);
 /* As glassine_bundle_find, with several types (NULL-ended; NULL: any). Where several records fit, those that
  * refer to the record `within` (absent: no matter) are preferred: "early" of this plate. */
-glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed, gl_span within,
-                               glassine_record **record, glassine_error *error);
+glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed,
+                               gl_span within, glassine_record **record, glassine_error *error);
 
 /* payload.c */
 /* What `edition` makes of the payload before it: less what it lost, with what it brought (E016, E040, E041). */

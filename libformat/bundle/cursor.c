@@ -93,8 +93,8 @@ static void leave_out(glassine_bundle *bundle, glassine_cursor *cursor) {
     cursor->count = kept;
 }
 
-glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside, glassine_cursor **out,
-                                    glassine_error *error) {
+glassine_status glassine_cursor_new(glassine_bundle *bundle, const char *type, bool aside,
+                                    glassine_cursor **out, glassine_error *error) {
     *out = NULL;
     glassine_cursor *cursor = calloc(1, sizeof *cursor);
     if (cursor)

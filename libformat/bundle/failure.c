@@ -11,8 +11,8 @@ glassine_status gl_bundle_fail_memory(glassine_bundle *bundle, glassine_error *e
     return gl_fail_memory(error);
 }
 
-glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report, glassine_status status,
-                              glassine_error *error) {
+glassine_status gl_bundle_end(const glassine_bundle *bundle, const glassine_report *report,
+                              glassine_status status, glassine_error *error) {
     if (bundle->stopped)
         return gl_watch_fail(error);
     bool failed = glassine_bundle_failed(bundle) || (report && glassine_report_failed(report));

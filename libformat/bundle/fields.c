@@ -36,7 +36,8 @@ static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, 
     return true;
 }
 
-static glassine_field *make_fields(glassine_bundle *bundle, glassine_record *record, const gl_reading *reading) {
+static glassine_field *make_fields(glassine_bundle *bundle, glassine_record *record,
+                                   const gl_reading *reading) {
     glassine_field *made = GL_ARENA_ARRAY(bundle->arena, glassine_field, reading->field_count + 1u);
     const glassine_type_info *type = glassine_record_info(bundle, record);
     glassine_saying last = {.value = GL_NO_SPAN};
@@ -61,8 +62,9 @@ glassine_status glassine_record_fields(glassine_bundle *bundle, glassine_record 
     return gl_bundle_end(bundle, NULL, GLASSINE_OK, error);
 }
 
-glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
-                                          size_t slip_count, const glassine_field **fields, size_t *count,
+glassine_status glassine_record_fields_at(glassine_bundle *bundle, glassine_record *record,
+                                          const char (*slips)[65], size_t slip_count,
+                                          const glassine_field **fields, size_t *count,
                                           glassine_error *error) {
     gl_reading reading;
     glassine_status status = gl_record_reading_at(bundle, record, slips, slip_count, &reading, error);
@@ -95,6 +97,7 @@ glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *rec
     return gl_json_kind_of(value) == GL_JSON_STRING ? gl_bundle_decoded(bundle, value) : GL_NO_SPAN;
 }
 
-bool glassine_record_integer(glassine_bundle *bundle, glassine_record *record, const char *field, int64_t *value) {
+bool glassine_record_integer(glassine_bundle *bundle, glassine_record *record, const char *field,
+                             int64_t *value) {
     return glassine_value_integer(glassine_record_get(bundle, record, field, NULL), value);
 }

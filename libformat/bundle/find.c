@@ -67,7 +67,8 @@ static bool by_id(search *it) {
     if (subject == GL_NONE)
         return true;
     for (glassine_record *record = it->bundle->newest_of[subject]; record; record = record->older)
-        if ((!with_author || gl_span_is(glassine_record_author(it->bundle, record), author)) && !add(it, record))
+        if ((!with_author || gl_span_is(glassine_record_author(it->bundle, record), author)) &&
+            !add(it, record))
             return false;
     return true;
 }
@@ -205,8 +206,8 @@ static glassine_status refuse_several(search *it, glassine_error *error) {
     return GLASSINE_REFUSED;
 }
 
-glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed, gl_span within,
-                               glassine_record **record, glassine_error *error) {
+glassine_status gl_bundle_find(glassine_bundle *bundle, const char *const *types, gl_span typed,
+                               gl_span within, glassine_record **record, glassine_error *error) {
     search it = {.bundle = bundle, .types = types, .typed = gl_text_trim(typed), .within = within};
     *record = NULL;
     if (!by_id(&it))

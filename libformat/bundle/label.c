@@ -42,8 +42,8 @@ static place place_of(glassine_bundle *bundle, glassine_record *record) {
     return it;
 }
 
-glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_record ***stamps, size_t *count,
-                               glassine_error *error) {
+glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_record ***stamps,
+                               size_t *count, glassine_error *error) {
     glassine_record **list;
     glassine_status status = gl_names_referrers(bundle, item, "stamp", &list, count, error);
     if (status)

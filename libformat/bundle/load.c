@@ -68,9 +68,10 @@ static const gl_entry *entry_of(const glassine_bundle *bundle, const gl_segment 
 
 static glassine_status read_segment(glassine_bundle *bundle, gl_segment *segment, glassine_error *error) {
     glassine_status status = gl_bundle_borrow_segment(bundle, segment, error);
-    return status || segment->borrowed ? status
-                                       : gl_zip_read(bundle->zip, entry_of(bundle, segment), bundle->limits.segment_bytes,
-                                                     &bundle->pieces[segment->piece], error);
+    return status || segment->borrowed
+               ? status
+               : gl_zip_read(bundle->zip, entry_of(bundle, segment), bundle->limits.segment_bytes,
+                             &bundle->pieces[segment->piece], error);
 }
 
 static glassine_status read_segments(glassine_bundle *bundle, glassine_error *error) {
@@ -154,8 +155,8 @@ static glassine_status read_log(glassine_bundle *bundle, uint32_t until, glassin
         if (is_known(bundle, segment))
             continue;
         uint32_t first = segment->first <= known ? known + 1 : segment->first;
-        glassine_status status = gl_log_read(bundle->log, unread(bundle, segment), first, segment->last, until,
-                                             &bundle->limits, place, error);
+        glassine_status status = gl_log_read(bundle->log, unread(bundle, segment), first, segment->last,
+                                             until, &bundle->limits, place, error);
         if (status)
             return status;
         if (until && until < next)

@@ -57,8 +57,8 @@ static void look_at_some(void *context, size_t index) {
     gl_buf_free(&fold);
 }
 
-bool gl_look_through(glassine_bundle *bundle, glassine_record *const *records, size_t count, const gl_sought *sought,
-                     bool *fits) {
+bool gl_look_through(glassine_bundle *bundle, glassine_record *const *records, size_t count,
+                     const gl_sought *sought, bool *fits) {
     looking it = {.bundle = bundle, .records = records, .count = count, .sought = sought, .fits = fits};
     gl_work((count + TOGETHER - 1) / TOGETHER, look_at_some, &it);
     return !atomic_load(&it.failed);

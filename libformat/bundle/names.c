@@ -30,7 +30,8 @@ struct gl_names {
     gl_map *by_label, *by_reference;
     link *links;
     size_t link_count, link_room;
-    queue *waiting; /* one for each type, by its place in the table, and one more for types that are not in it */
+    queue *
+        waiting; /* one for each type, by its place in the table, and one more for types that are not in it */
     gl_buf text, folded;     /* of a label that is being indexed */
     glassine_record **found; /* what the last look-up gave */
     size_t found_count, found_room;
@@ -124,8 +125,9 @@ static bool index_label(struct gl_names *names, glassine_record *record, gl_span
     gl_buf_clear(&names->folded);
     gl_json_add_decoded(&names->text, value);
     gl_text_add_folded(&names->folded, gl_buf_span(&names->text));
-    gl_span kept = names->text.failed || names->folded.failed ? GL_NO_SPAN
-                                                              : gl_arena_copy(names->keys, gl_buf_span(&names->folded));
+    gl_span kept = names->text.failed || names->folded.failed
+                       ? GL_NO_SPAN
+                       : gl_arena_copy(names->keys, gl_buf_span(&names->folded));
     return kept.text && add_link(names, names->by_label, kept, record);
 }
 
@@ -167,7 +169,8 @@ static bool index_references(struct gl_names *names, glassine_record *record, gl
  * nobody asks for. */
 static glassine_status index_record(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
     const glassine_type_info *info = glassine_record_info(bundle, record);
-    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE; slip = gl_record_before(bundle, record, slip)) {
+    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE;
+         slip = gl_record_before(bundle, record, slip)) {
         gl_span name, value;
         gl_json_walk walk = gl_json_walk_of(gl_slip_set(gl_store_line(bundle->store, slip)));
         while (gl_json_next(&walk, &name, &value))
@@ -219,7 +222,8 @@ static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, gl
 }
 
 static bool collect(struct gl_names *names, glassine_record *record) {
-    void *grown = gl_grow(names->found, &names->found_room, names->found_count + 1, sizeof(glassine_record *));
+    void *grown =
+        gl_grow(names->found, &names->found_room, names->found_count + 1, sizeof(glassine_record *));
     if (!grown)
         return false;
     names->found = grown;
@@ -269,20 +273,23 @@ static bool refers(glassine_bundle *bundle, glassine_record *record, gl_span id)
         return false;
     for (uint32_t i = 0; i < reading->field_count; i++)
         for (uint32_t k = 0; k < reading->fields[i].said_count; k++)
-            if (reading->fields[i].said[k].value.text && gl_value_refers(reading->fields[i].said[k].value, id))
+            if (reading->fields[i].said[k].value.text &&
+                gl_value_refers(reading->fields[i].said[k].value, id))
                 return true;
     return false;
 }
 
 /* Takes the record among what was found, if it says that now. */
 static bool collect_fitting(glassine_bundle *bundle, glassine_record *record, const gl_sought *sought) {
-    bool fits = sought->id.text ? refers(bundle, record, sought->id) : has_label(bundle, record, sought->folded);
+    bool fits =
+        sought->id.text ? refers(bundle, record, sought->id) : has_label(bundle, record, sought->folded);
     return !fits || collect(bundle->names, record);
 }
 
 static bool look_through(glassine_bundle *bundle, queue *of_type, const gl_sought *sought) {
     bool *fits = malloc(of_type->count);
-    bool done = fits && list_waiting(bundle, of_type) && gl_look_through(bundle, of_type->list, of_type->count, sought, fits);
+    bool done = fits && list_waiting(bundle, of_type) &&
+                gl_look_through(bundle, of_type->list, of_type->count, sought, fits);
     for (size_t i = 0; done && i < of_type->count; i++)
         done = !fits[i] || collect_fitting(bundle, of_type->list[i], sought);
     free(fits);
@@ -292,7 +299,8 @@ static bool look_through(glassine_bundle *bundle, queue *of_type, const gl_sough
 }
 
 /* What waits of a type, which is looked through, or indexed where that was done often enough. */
-static glassine_status meet_waiting(glassine_bundle *bundle, size_t type, const gl_sought *sought, glassine_error *error) {
+static glassine_status meet_waiting(glassine_bundle *bundle, size_t type, const gl_sought *sought,
+                                    glassine_error *error) {
     queue *of_type = &bundle->names->waiting[type];
     const glassine_type_info *info = glassine_type_at(type);
     if (!sought->id.text && info && !info->label)
@@ -325,7 +333,8 @@ static glassine_status look_up(glassine_bundle *bundle, const gl_sought *sought,
         status = meet_waiting(bundle, gl_type_place(glassine_type_find(types[i])), sought, error);
     if (status)
         return status;
-    uint32_t at = sought->id.text ? gl_map_find(names->by_reference, sought->id) : gl_map_find(names->by_label, sought->folded);
+    uint32_t at = sought->id.text ? gl_map_find(names->by_reference, sought->id)
+                                  : gl_map_find(names->by_label, sought->folded);
     for (; at != GL_NONE; at = names->links[at].next)
         if (is_among(types, glassine_record_type(bundle, names->links[at].record)) &&
             !collect_fitting(bundle, names->links[at].record, sought))
@@ -347,8 +356,8 @@ glassine_status gl_names_labelled(glassine_bundle *bundle, gl_span label, const 
     return status;
 }
 
-glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type, glassine_record ***list,
-                                   size_t *count, glassine_error *error) {
+glassine_status gl_names_referrers(glassine_bundle *bundle, gl_span id, const char *type,
+                                   glassine_record ***list, size_t *count, glassine_error *error) {
     const char *const types[] = {type, NULL};
     return look_up(bundle, &(gl_sought){.id = id}, type ? types : NULL, list, count, error);
 }
@@ -357,7 +366,8 @@ glassine_status glassine_record_referrers(glassine_bundle *bundle, glassine_reco
                                           bool aside, glassine_record *const **referrers, size_t *count,
                                           glassine_error *error) {
     glassine_record **list;
-    glassine_status status = gl_names_referrers(bundle, gl_record_id(bundle, record), type, &list, count, error);
+    glassine_status status =
+        gl_names_referrers(bundle, gl_record_id(bundle, record), type, &list, count, error);
     if (status)
         return status;
     size_t kept = 0;

@@ -133,7 +133,8 @@ glassine_bundle *gl_bundle_blank(const char *path, glassine_mode mode, const gla
     bundle->payload = gl_manifest_new();
     bundle->tags = gl_manifest_new();
     bundle->names = gl_names_new();
-    if (!bundle->path || !bundle->arena || !bundle->trust || !bundle->payload || !bundle->tags || !bundle->names) {
+    if (!bundle->path || !bundle->arena || !bundle->trust || !bundle->payload || !bundle->tags ||
+        !bundle->names) {
         glassine_bundle_close(bundle);
         return NULL;
     }
@@ -175,10 +176,12 @@ glassine_status glassine_bundle_open(const char *path, glassine_mode mode, const
 }
 
 /* What is wrong is told as it is when the bundle is read by itself, with the numbers of its own lines. */
-glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside, const glassine_options *options,
-                                      bool records, glassine_bundle **out, glassine_error *error) {
+glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside,
+                                      const glassine_options *options, bool records, glassine_bundle **out,
+                                      glassine_error *error) {
     glassine_status status = open_bundle(path, GLASSINE_READ, options, beside, records, out, error);
-    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, options, NULL, records, out, error) : status;
+    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, options, NULL, records, out, error)
+                                      : status;
 }
 
 glassine_status glassine_bundle_open_beside(const char *path, const glassine_bundle *beside,
@@ -215,12 +218,14 @@ static bool share(const glassine_bundle *of, glassine_bundle *bundle) {
     return taken;
 }
 
-glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out, glassine_error *error) {
+glassine_status gl_bundle_as_saved(const glassine_bundle *bundle, glassine_bundle **out,
+                                   glassine_error *error) {
     glassine_options options = {.limits = &bundle->limits};
     *out = gl_bundle_blank(bundle->file, GLASSINE_READ, &options);
     if (!*out)
         return gl_fail_memory(error);
-    glassine_status status = share(bundle, *out) ? gl_bundle_index_as(*out, bundle, error) : gl_fail_memory(error);
+    glassine_status status =
+        share(bundle, *out) ? gl_bundle_index_as(*out, bundle, error) : gl_fail_memory(error);
     if (status) {
         glassine_bundle_close(*out);
         *out = NULL;

@@ -96,10 +96,10 @@ glassine_status gl_payload_check(const glassine_bundle *bundle, gl_told_error te
         return gl_fail_memory(error);
     glassine_status status = gl_payload_of(bundle->log, bundle->edition, brought, bundle->file, error);
     if (!status && bundle->edition == gl_zip_footer(bundle->zip)->edition) {
-        check_lines(bundle, brought, bundle->payload, "was brought by an edition, and the manifest has it not so",
+        check_lines(bundle, brought, bundle->payload,
+                    "was brought by an edition, and the manifest has it not so", tell, context);
+        check_lines(bundle, bundle->payload, brought, "is in the manifest, and no edition brought it so",
                     tell, context);
-        check_lines(bundle, bundle->payload, brought, "is in the manifest, and no edition brought it so", tell,
-                    context);
     }
     gl_manifest_free(brought);
     return status;

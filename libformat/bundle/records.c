@@ -29,8 +29,10 @@ static uint32_t author_for(const glassine_type_info *type, const gl_slip *slip) 
 
 /* Of a subject that has a record already it need not be found anew. */
 static const glassine_type_info *type_of_slip(const glassine_bundle *bundle, const gl_slip *slip) {
-    const glassine_record *known = slip->record < bundle->newest_room ? bundle->newest_of[slip->record] : NULL;
-    return known ? glassine_type_at(known->type) : gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
+    const glassine_record *known =
+        slip->record < bundle->newest_room ? bundle->newest_of[slip->record] : NULL;
+    return known ? glassine_type_at(known->type)
+                 : gl_type_of_id(gl_store_record(bundle->store, slip->record)->id);
 }
 
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author) {
@@ -70,7 +72,8 @@ static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint3
     glassine_record *record = GL_ARENA_NEW(bundle->arena, glassine_record);
     if (!record)
         return NULL;
-    *record = (glassine_record){.subject = subject, .author = author, .first_slip = slip, .type = (uint8_t)gl_type_place(type)};
+    *record = (glassine_record){
+        .subject = subject, .author = author, .first_slip = slip, .type = (uint8_t)gl_type_place(type)};
     record->older = bundle->newest_of[subject];
     bundle->newest_of[subject] = record;
     bundle->records[bundle->record_count++] = record;
@@ -90,7 +93,8 @@ static glassine_status name_anew(glassine_bundle *bundle, glassine_error *error)
     for (size_t i = 0; i < bundle->record_count; i++)
         bundle->records[i]->queued = false;
     for (size_t i = 0; i < bundle->record_count; i++)
-        if (!gl_names_queue(bundle->names, glassine_record_info(bundle, bundle->records[i]), bundle->records[i]))
+        if (!gl_names_queue(bundle->names, glassine_record_info(bundle, bundle->records[i]),
+                            bundle->records[i]))
             return gl_bundle_fail_memory(bundle, error);
     return GLASSINE_OK;
 }
@@ -141,7 +145,8 @@ glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error) 
     return judged_anew ? gl_bundle_trust_changed(bundle, error) : GLASSINE_OK;
 }
 
-glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundle *of, glassine_error *error) {
+glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundle *of,
+                                   glassine_error *error) {
     uint32_t slips = gl_store_count(bundle->store);
     if (!reserve_subjects(bundle))
         return gl_fail_memory(error);
@@ -192,8 +197,8 @@ gl_made *gl_record_made(glassine_bundle *bundle, glassine_record *record) {
     return record->made;
 }
 
-glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record, const gl_reading **reading,
-                                  glassine_error *error) {
+glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *record,
+                                  const gl_reading **reading, glassine_error *error) {
     gl_made *of = gl_record_made(bundle, record);
     if (!of)
         return gl_fail_memory(error);
@@ -210,8 +215,8 @@ glassine_status gl_record_reading(glassine_bundle *bundle, glassine_record *reco
 }
 
 /* The number of a slip on this record. */
-static glassine_status find_slip(glassine_bundle *bundle, glassine_record *record, const char *hex, uint32_t *slip,
-                                 glassine_error *error) {
+static glassine_status find_slip(glassine_bundle *bundle, glassine_record *record, const char *hex,
+                                 uint32_t *slip, glassine_error *error) {
     gl_digest digest;
     *slip = gl_digest_parse(gl_span_of(hex), &digest) ? gl_store_find(bundle->store, &digest) : GL_NONE;
     if (*slip == GL_NONE)
@@ -221,19 +226,21 @@ static glassine_status find_slip(glassine_bundle *bundle, glassine_record *recor
     int counts = gl_store_counts(bundle->store, *slip);
     if (counts < 0)
         return gl_fail_memory(error);
-    return counts ? GLASSINE_OK
-                  : gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "slip %.12s… does not count here", hex);
+    return counts
+               ? GLASSINE_OK
+               : gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "slip %.12s… does not count here", hex);
 }
 
-glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record, const char (*slips)[65],
-                                     size_t count, gl_reading *reading, glassine_error *error) {
+glassine_status gl_record_reading_at(glassine_bundle *bundle, glassine_record *record,
+                                     const char (*slips)[65], size_t count, gl_reading *reading,
+                                     glassine_error *error) {
     uint32_t *numbers = GL_ARENA_ARRAY(bundle->arena, uint32_t, count + 1);
     glassine_status status = numbers ? GLASSINE_OK : gl_fail_memory(error);
     for (size_t i = 0; i < count && !status; i++)
         status = find_slip(bundle, record, slips[i], &numbers[i], error);
     return status ? status
-                  : gl_reading_make_at(bundle->store, record->subject, record->author, numbers, count, bundle->arena,
-                                       reading, error);
+                  : gl_reading_make_at(bundle->store, record->subject, record->author, numbers, count,
+                                       bundle->arena, reading, error);
 }
 
 enum { FEW_FIELDS = 16 }; /* so many are sooner compared one by one than halved */
@@ -313,9 +320,9 @@ glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span i
     }
     glassine_record *first = NULL;
     for (glassine_record *it = bundle->newest_of[subject]; it; it = it->older)
-        if (!first || (it->author != GL_NONE &&
-                       gl_span_compare(gl_store_person(bundle->store, it->author),
-                                       gl_store_person(bundle->store, first->author)) < 0))
+        if (!first ||
+            (it->author != GL_NONE && gl_span_compare(gl_store_person(bundle->store, it->author),
+                                                      gl_store_person(bundle->store, first->author)) < 0))
             first = it;
     return first;
 }
@@ -324,8 +331,8 @@ glassine_status glassine_record_latest(glassine_bundle *bundle, glassine_record 
                                        const char (**slips)[65], size_t *count, glassine_error *error) {
     gl_digest *heads = NULL;
     *slips = NULL;
-    glassine_status status =
-        gl_reading_heads(bundle->store, record->subject, record->author, reach, bundle->arena, &heads, count, error);
+    glassine_status status = gl_reading_heads(bundle->store, record->subject, record->author, reach,
+                                              bundle->arena, &heads, count, error);
     if (status || !*count)
         return status;
     char(*hex)[65] = gl_arena_array(bundle->arena, *count, sizeof *hex);
@@ -366,7 +373,8 @@ bool glassine_record_set_aside(glassine_bundle *bundle, glassine_record *record)
         return false;
     if (record->author != GL_NONE) {
         glassine_record *keepers = gl_bundle_record_of(bundle, record->subject, keeper);
-        return keepers && gl_record_reading(bundle, keepers, &reading, NULL) == GLASSINE_OK && says_aside(reading);
+        return keepers && gl_record_reading(bundle, keepers, &reading, NULL) == GLASSINE_OK &&
+               says_aside(reading);
     }
     if (gl_record_reading(bundle, record, &reading, NULL) != GLASSINE_OK)
         return false;
@@ -389,7 +397,8 @@ uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *
 }
 
 /* First where the line is, then, half-way, the line. */
-void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count, size_t at) {
+void gl_records_expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count,
+                       size_t at) {
     enum { PIECE = 64, LINE_MOST = 6 * PIECE };
     uint32_t far = at + AHEAD < count ? gl_record_newest(bundle, records[at + AHEAD]) : GL_NONE;
     uint32_t near = at + AHEAD / 2 < count ? gl_record_newest(bundle, records[at + AHEAD / 2]) : GL_NONE;

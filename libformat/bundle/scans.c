@@ -39,19 +39,21 @@ bool glassine_scan_has(glassine_bundle *bundle, const char *sha256, uint64_t *by
     return entry != NULL;
 }
 
-glassine_status glassine_scan_read(glassine_bundle *bundle, const char *sha256, glassine_write write, void *context,
-                                   glassine_error *error) {
+glassine_status glassine_scan_read(glassine_bundle *bundle, const char *sha256, glassine_write write,
+                                   void *context, glassine_error *error) {
     const gl_entry *entry = gl_bundle_scan(bundle, sha256);
     if (!entry)
-        return gl_bundle_end(bundle, NULL,
-                             gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "there is no scan %.64s in it", sha256),
-                             error);
+        return gl_bundle_end(
+            bundle, NULL,
+            gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "there is no scan %.64s in it", sha256),
+            error);
     gl_digest found, wanted;
     glassine_status status = gl_zip_stream(bundle->zip, entry, write, context, &found, error);
     if (status)
         return status;
     gl_digest_parse(gl_span_of(sha256), &wanted);
     if (!gl_digest_equal(&found, &wanted))
-        return gl_fail(error, GLASSINE_REFUSED, "B024", bundle->path, "the bytes of scan %.64s have changed", sha256);
+        return gl_fail(error, GLASSINE_REFUSED, "B024", bundle->path, "the bytes of scan %.64s have changed",
+                       sha256);
     return GLASSINE_OK;
 }

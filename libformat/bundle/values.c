@@ -43,7 +43,8 @@ static const char *choice_of(const glassine_field_info *info, gl_span value) {
     return *choice;
 }
 
-glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value, const glassine_field_info *info) {
+glassine_span glassine_value_shown(glassine_bundle *bundle, glassine_value value,
+                                   const glassine_field_info *info) {
     const char *choice = choice_of(info, value);
     if (choice)
         return gl_span_of(choice);

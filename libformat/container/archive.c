@@ -18,7 +18,7 @@ typedef struct packed {
     const char *path;
     const glassine_limits *limits;
     struct archive *archive;
-    int fd; /* -1 until it is open */
+    int fd;                     /* -1 until it is open */
     uint64_t count, done, most; /* entries met; bytes read, and how many may be */
     char *name;
 } packed;

@@ -169,7 +169,8 @@ static glassine_status check_listed(const bag_reader *bag, const gl_entry *entry
 
 /* A line of a manifest: its file is there, and belongs to this manifest. Every one of `entries` entries has its line, and
  * no two have the same: with as many lines there is none left over. */
-static glassine_status check_lines(const bag_reader *bag, const gl_manifest *manifest, bool payload, size_t entries) {
+static glassine_status check_lines(const bag_reader *bag, const gl_manifest *manifest, bool payload,
+                                   size_t entries) {
     if (gl_manifest_count(manifest) == entries)
         return GLASSINE_OK;
     size_t at = 0;
@@ -195,7 +196,9 @@ static glassine_status check_names(const bag_reader *bag) {
         payload += is_payload(gl_zip_inner(bag->zip, entry));
     }
     glassine_status status = check_lines(bag, bag->payload, true, payload);
-    return status ? status : check_lines(bag, bag->tags, false, count - payload - 1); /* without the tag manifest itself */
+    return status ? status
+                  : check_lines(bag, bag->tags, false,
+                                count - payload - 1); /* without the tag manifest itself */
 }
 
 static glassine_status check_declaration(const bag_reader *bag) {

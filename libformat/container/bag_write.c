@@ -128,7 +128,8 @@ glassine_status gl_bag_write(gl_writer *writer, const gl_zip *previous, const gl
 }
 
 bool gl_bag_writes(gl_span inner) {
-    static const char *const files[] = {GL_BAG_DECLARATION, GL_BAG_INFO, GL_BAG_PAYLOAD, GL_BAG_TAGS, GL_BAG_README};
+    static const char *const files[] = {GL_BAG_DECLARATION, GL_BAG_INFO, GL_BAG_PAYLOAD, GL_BAG_TAGS,
+                                        GL_BAG_README};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
         if (gl_span_is(inner, files[i]))
             return true;

@@ -271,7 +271,8 @@ static glassine_status fill_content(entry_reader *reading, char *content) {
 }
 
 /* `content` has room for it. */
-static glassine_status read_content(const gl_zip *zip, const gl_entry *entry, char *content, glassine_error *error) {
+static glassine_status read_content(const gl_zip *zip, const gl_entry *entry, char *content,
+                                    glassine_error *error) {
     entry_reader reading = {.file = &zip->file, .entry = entry, .error = error};
     glassine_status status = check_ratio(&reading);
     if (!status)
@@ -315,7 +316,8 @@ glassine_status gl_zip_read(const gl_zip *zip, const gl_entry *entry, uint64_t l
 /* ---- compared as it stands ---- */
 
 static glassine_status compare_raw(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip,
-                                   const gl_entry *other, uint8_t *bytes, bool *alike, glassine_error *error) {
+                                   const gl_entry *other, uint8_t *bytes, bool *alike,
+                                   glassine_error *error) {
     for (uint64_t done = 0; *alike && done < entry->packed; done += PIECE) {
         size_t length = entry->packed - done < PIECE ? (size_t)(entry->packed - done) : PIECE;
         int code = gl_bytes_read(&zip->file, bytes, length, entry->data_at + done);
@@ -329,8 +331,8 @@ static glassine_status compare_raw(const gl_zip *zip, const gl_entry *entry, con
     return GLASSINE_OK;
 }
 
-glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip, const gl_entry *other,
-                                bool *alike, glassine_error *error) {
+glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip,
+                                const gl_entry *other, bool *alike, glassine_error *error) {
     *alike = entry->method == other->method && entry->packed == other->packed && entry->size == other->size &&
              entry->crc == other->crc;
     if (!*alike)
@@ -338,7 +340,8 @@ glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const 
     glassine_status status = gl_local_check(&zip->file, entry, error);
     uint8_t *bytes = status ? NULL : malloc((size_t)2 * PIECE);
     if (!status)
-        status = bytes ? compare_raw(zip, entry, other_zip, other, bytes, alike, error) : gl_fail_memory(error);
+        status =
+            bytes ? compare_raw(zip, entry, other_zip, other, bytes, alike, error) : gl_fail_memory(error);
     free(bytes);
     return status;
 }

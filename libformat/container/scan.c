@@ -181,8 +181,9 @@ static glassine_status add_scan(gl_scanning *scan, const gl_digest *expected) {
     return gl_scanning_seal(scan);
 }
 
-glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size, const char *extension,
-                                   const gl_digest *expected, gl_digest *digest, glassine_error *error) {
+glassine_status gl_writer_add_scan(gl_writer *writer, int fd, const char *path, uint64_t size,
+                                   const char *extension, const gl_digest *expected, gl_digest *digest,
+                                   glassine_error *error) {
     gl_scanning scan = {
         .writer = writer, .fd = fd, .path = path, .size = size, .extension = extension, .error = error};
     glassine_status status = gl_scanning_begin(&scan);

@@ -227,8 +227,8 @@ glassine_status gl_writer_add(gl_writer *writer, gl_span inner, gl_span content,
     return status;
 }
 
-glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry, gl_span inner,
-                                   glassine_error *error) {
+glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry,
+                                   gl_span inner, glassine_error *error) {
     gl_entry copy;
     glassine_status status = gl_writer_entry(writer, inner, &copy, error);
     if (status)

@@ -49,7 +49,8 @@ void gl_writer_drop(gl_writer *writer, gl_span inner);
 bool gl_writer_has(const gl_writer *writer, gl_span inner);
 
 /* Parity of all that lies before it (spec/parity.md), as an entry of its own. `digest` may be NULL. */
-glassine_status gl_writer_add_parity(gl_writer *writer, unsigned percent, gl_digest *digest, glassine_error *error);
+glassine_status gl_writer_add_parity(gl_writer *writer, unsigned percent, gl_digest *digest,
+                                     glassine_error *error);
 
 /* Directory, fdatasync, end record, fdatasync. Afterwards *end is the file's new length. */
 glassine_status gl_writer_finish(gl_writer *writer, uint64_t *end, glassine_error *error);

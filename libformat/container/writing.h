@@ -45,8 +45,8 @@ glassine_status gl_writer_put(gl_writer *writer, const void *bytes, size_t lengt
 /* Forgets what was written from writer->at on; returns `status`. */
 glassine_status gl_writer_forget(gl_writer *writer, glassine_status status);
 /* An entry's raw bytes out of another file, under the name `inner`; see gl_writer_add_raw. */
-glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry, gl_span inner,
-                                   glassine_error *error);
+glassine_status gl_writer_take_raw(gl_writer *writer, const gl_file *from, const gl_entry *entry,
+                                   gl_span inner, glassine_error *error);
 gl_span gl_writer_inner(const gl_writer *writer, gl_span name);
 
 #endif

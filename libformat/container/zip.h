@@ -69,8 +69,8 @@ glassine_status gl_zip_stream(const gl_zip *zip, const gl_entry *entry, glassine
 
 /* Do the two entries, of two files, have the same bytes as they stand there, and so the same content? Then what is said
  * of the content of `other`, which was read, is true of that of `entry`. */
-glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip, const gl_entry *other,
-                                bool *alike, glassine_error *error);
+glassine_status gl_zip_is_alike(const gl_zip *zip, const gl_entry *entry, const gl_zip *other_zip,
+                                const gl_entry *other, bool *alike, glassine_error *error);
 
 /* Visits every footer that can be reached from `zip`'s by walking back, the newest first; each is checked to
  * be whole, with every local header, and to keep only what the one before it listed. `visit` (may be NULL)

@@ -287,9 +287,8 @@ static glassine_status tell_entry(gl_answering *it, const gl_answer_entry *entry
     else if (entry->earlier_count)
         gl_buf_add_text(&shown, "; instead of an earlier answer");
     glassine_status status =
-        shown.failed
-            ? gl_fail_memory(error)
-            : tell(it, GLASSINE_MET_ANSWER, entry->number, entry->words, gl_buf_span(&shown), error);
+        shown.failed ? gl_fail_memory(error)
+                     : tell(it, GLASSINE_MET_ANSWER, entry->number, entry->words, gl_buf_span(&shown), error);
     gl_buf_free(&shown);
     return status;
 }

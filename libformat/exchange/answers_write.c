@@ -102,7 +102,8 @@ bool gl_answer_stands(glassine_bundle *bundle, glassine_record *answer) {
 bool gl_answering_stands(const gl_answering *it, uint32_t number) {
     glassine_record *claim = answer_in(it, &it->own, "claim", number);
     glassine_record *opinion = answer_in(it, &it->own, "opinion", number);
-    return (claim && gl_answer_stands(it->bundle, claim)) || (opinion && gl_answer_stands(it->bundle, opinion));
+    return (claim && gl_answer_stands(it->bundle, claim)) ||
+           (opinion && gl_answer_stands(it->bundle, opinion));
 }
 
 int64_t gl_answer_said_at(glassine_bundle *bundle, glassine_record *record) {
@@ -306,9 +307,8 @@ static glassine_status put_letter(gl_answering *it, glassine_error *error) {
                                     {"on", day, NULL},
                                     {"items", items.text, NULL},
                                     {"text", it->text.text, NULL}};
-    glassine_status status = items.failed
-                                 ? gl_fail_memory(error)
-                                 : glassine_draft_speaker(it->draft, it->writer, NULL, error);
+    glassine_status status =
+        items.failed ? gl_fail_memory(error) : glassine_draft_speaker(it->draft, it->writer, NULL, error);
     if (!status && (it->sheet || !glassine_bundle_record(it->bundle, gl_span_of(it->letter), GL_NO_SPAN)))
         status = put(it, it->letter, fields, sizeof fields / sizeof fields[0], NULL, error);
     gl_buf_free(&items);

@@ -109,6 +109,6 @@ glassine_status glassine_draft_attach(glassine_draft *draft, glassine_record *it
     }
     warn_of_image(&file->image, path, report);
     return status ? status
-                  : gl_enter_scan(draft, gl_record_id(draft->bundle, item), gl_path_name(path), file->size, &file->image,
-                                  hex, fields, count, record, error);
+                  : gl_enter_scan(draft, gl_record_id(draft->bundle, item), gl_path_name(path), file->size,
+                                  &file->image, hex, fields, count, record, error);
 }

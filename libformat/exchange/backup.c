@@ -36,7 +36,8 @@ static glassine_status check_source(const backup *it) {
         return gl_fail_system(it->error, code, from->file, "cannot be looked at");
     if (same)
         return GLASSINE_OK;
-    gl_fail(it->error, GLASSINE_REFUSED, NULL, from->file, "it was rewritten while it was read, as `glassine tidy` does, or it is no bundle file");
+    gl_fail(it->error, GLASSINE_REFUSED, NULL, from->file,
+            "it was rewritten while it was read, as `glassine tidy` does, or it is no bundle file");
     gl_error_remedy(it->error,
                     "Try again now; of a folder or an archive make a bundle first, with `glassine intake`");
     return GLASSINE_REFUSED;

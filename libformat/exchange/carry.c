@@ -14,7 +14,8 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
         bool fresh = false;
         if (wanted && !wanted(context, slip))
             continue;
-        if (gl_store_find_next(draft->bundle->store, &gl_store_at(from->store, slip)->digest, &next) != GL_NONE)
+        if (gl_store_find_next(draft->bundle->store, &gl_store_at(from->store, slip)->digest, &next) !=
+            GL_NONE)
             continue;
         status = gl_draft_take_slip(draft, from, slip, &fresh, error);
         *added += fresh;
@@ -80,7 +81,8 @@ static glassine_status carry_scans_of(glassine_draft *draft, glassine_bundle *fr
                                       size_t *added, glassine_error *error) {
     const gl_reading *reading;
     glassine_status status = gl_record_reading(draft->bundle, scan, &reading, error);
-    const gl_read_field *end = NULL, *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
+    const gl_read_field *end = NULL,
+                        *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
     for (; field < end && !status; field++)
         for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];

@@ -39,8 +39,8 @@ static bool stays_behind(glassine_bundle *bundle, glassine_record *record) {
 typedef glassine_status (*follow)(gl_closure *it, glassine_record *record, glassine_error *error);
 
 /* Every record of these types that refers to `record`, each then followed by `next` (NULL: no further). */
-static glassine_status add_referrers(gl_closure *it, glassine_record *record, const char *const *types, follow next,
-                                     glassine_error *error) {
+static glassine_status add_referrers(gl_closure *it, glassine_record *record, const char *const *types,
+                                     follow next, glassine_error *error) {
     glassine_status status = GLASSINE_OK;
     for (size_t t = 0; types[t] && !status; t++) {
         glassine_record *const *list;
@@ -81,7 +81,8 @@ static glassine_status follow_stamp(gl_closure *it, glassine_record *stamp, glas
 
 static glassine_status follow_item(gl_closure *it, glassine_record *item, glassine_error *error) {
     static const char *const stamps[] = {"stamp", NULL};
-    static const char *const types[] = {"scan", "marking", "observation", "opinion", "certificate", "event", NULL};
+    static const char *const types[] = {"scan",        "marking", "observation", "opinion",
+                                        "certificate", "event",   NULL};
     glassine_status status = add_referrers(it, item, stamps, follow_stamp, error);
     return status ? status : add_referrers(it, item, types, NULL, error);
 }
@@ -91,7 +92,8 @@ static bool all_go(const gl_closure *it, glassine_record *record, const char *fi
     glassine_value list = glassine_record_get(it->bundle, record, field, NULL), item;
     size_t at = 0;
     while (list.text && glassine_value_next(list, &at, NULL, &item)) {
-        glassine_record *one = glassine_bundle_record(it->bundle, glassine_value_text(it->bundle, item), GL_NO_SPAN);
+        glassine_record *one =
+            glassine_bundle_record(it->bundle, glassine_value_text(it->bundle, item), GL_NO_SPAN);
         if (!one || !gl_closure_has(it, one))
             return false;
     }
@@ -122,7 +124,8 @@ static glassine_status add_people(gl_closure *it, glassine_error *error) {
         for (; slip != GL_NONE && !status; slip = gl_store_at(it->bundle->store, slip)->previous) {
             glassine_slip said = glassine_bundle_slip(it->bundle, slip);
             glassine_record *by = glassine_bundle_record(it->bundle, said.by, GL_NO_SPAN);
-            glassine_record *via = said.via.text ? glassine_bundle_record(it->bundle, said.via, GL_NO_SPAN) : NULL;
+            glassine_record *via =
+                said.via.text ? glassine_bundle_record(it->bundle, said.via, GL_NO_SPAN) : NULL;
             bool fresh;
             if (by)
                 status = add(it, by, &fresh, error);
@@ -133,8 +136,8 @@ static glassine_status add_people(gl_closure *it, glassine_error *error) {
     return status;
 }
 
-glassine_status gl_closure_make(gl_closure *it, glassine_bundle *bundle, glassine_record *const *items, size_t count,
-                                bool blind, glassine_error *error) {
+glassine_status gl_closure_make(gl_closure *it, glassine_bundle *bundle, glassine_record *const *items,
+                                size_t count, bool blind, glassine_error *error) {
     *it = (gl_closure){.bundle = bundle, .blind = blind, .keys = gl_map_new()};
     glassine_status status = it->keys ? GLASSINE_OK : gl_fail_memory(error);
     for (size_t i = 0; i < count && !status; i++) {

@@ -190,7 +190,8 @@ static glassine_status send_scan(gl_copies *it, glassine_record *scan, glassine_
     if (!original)
         return GLASSINE_OK;
     glassine_status status = gl_record_reading(it->to->bundle, scan, &reading, error);
-    const gl_read_field *end = NULL, *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
+    const gl_read_field *end = NULL,
+                        *field = status ? NULL : gl_reading_named(reading, GL_SPAN("sha256"), &end);
     for (; field < end && !status; field++)
         for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];

@@ -243,7 +243,8 @@ static glassine_status send(gl_dispatching *it, glassine_report *report, glassin
     }
     if (!status && report)
         gl_dispatch_tell(it, report);
-    return gl_bundle_end_written(it->bundle, report, status, it->path.text, "is written and noted as sent", error);
+    return gl_bundle_end_written(it->bundle, report, status, it->path.text, "is written and noted as sent",
+                                 error);
 }
 
 glassine_status glassine_dispatch(glassine_draft *draft, const glassine_dispatch_options *options,

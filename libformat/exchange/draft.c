@@ -24,12 +24,15 @@ static glassine_status take_person(const char *id, char out[GL_PERSON_SIZE], gla
 glassine_status glassine_draft_speaker(glassine_draft *draft, const char *by, const char *via,
                                        glassine_error *error) {
     const gl_about *about = &draft->bundle->about;
-    glassine_status status = take_person(by ? by : about->answer_by ? about->answer_by : about->keeper, draft->by, error);
+    glassine_status status = take_person(by                 ? by
+                                         : about->answer_by ? about->answer_by
+                                                            : about->keeper,
+                                         draft->by, error);
     return status ? status : take_person(via, draft->via, error);
 }
 
-glassine_status glassine_draft_new(glassine_bundle *bundle, const char *by, const char *via, glassine_draft **out,
-                                   glassine_error *error) {
+glassine_status glassine_draft_new(glassine_bundle *bundle, const char *by, const char *via,
+                                   glassine_draft **out, glassine_error *error) {
     *out = NULL;
     if (!bundle->writing)
         return gl_fail(error, GLASSINE_REFUSED, NULL, bundle->path, "it was opened for reading only");
@@ -82,7 +85,8 @@ void gl_draft_clear(glassine_draft *draft) {
     gl_draft_forget_gathered(draft);
     gl_bundle_cut(draft->bundle, draft->base);
     for (size_t i = 0; i < draft->brings_count; i++) /* "DIGEST  NAME" */
-        gl_manifest_remove(draft->bundle->payload, gl_span_part(draft->brings[i], 66, draft->brings[i].length));
+        gl_manifest_remove(draft->bundle->payload,
+                           gl_span_part(draft->brings[i], 66, draft->brings[i].length));
     gl_writer_free(draft->writer);
     draft->writer = NULL;
     gl_draft_cut_signatures(draft, 0);
@@ -120,8 +124,8 @@ glassine_status gl_draft_writer(glassine_draft *draft, glassine_error *error) {
         return GLASSINE_OK;
     glassine_bundle *bundle = draft->bundle;
     draft->at = gl_clock_now();
-    return gl_writer_new(bundle->fd, bundle->file, bundle->zip, gl_span_of(bundle->about.base), bundle->edition + 1,
-                         draft->at, &draft->writer, error);
+    return gl_writer_new(bundle->fd, bundle->file, bundle->zip, gl_span_of(bundle->about.base),
+                         bundle->edition + 1, draft->at, &draft->writer, error);
 }
 
 glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const char *place, bool *added,
@@ -140,8 +144,8 @@ glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const cha
     return gl_store_add(bundle->store, copy, bundle->edition + 1, &bundle->limits, &slip, added, error);
 }
 
-glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip, bool *added,
-                                   glassine_error *error) {
+glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip,
+                                   bool *added, glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     gl_span line = gl_store_line(from->store, slip);
     if (memcmp(&from->limits, &bundle->limits, sizeof bundle->limits) != 0)
@@ -150,8 +154,8 @@ glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle 
     if (!copy.text)
         return gl_fail_memory(error);
     uint32_t number;
-    return gl_store_add_known(bundle->store, copy, &gl_store_at(from->store, slip)->digest, bundle->edition + 1,
-                              &bundle->limits, &number, added, error);
+    return gl_store_add_known(bundle->store, copy, &gl_store_at(from->store, slip)->digest,
+                              bundle->edition + 1, &bundle->limits, &number, added, error);
 }
 
 glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error) {
@@ -169,8 +173,8 @@ glassine_status gl_draft_add_signature(glassine_draft *draft, gl_span line, glas
     return draft->signatures.failed || !noted ? gl_fail_memory(error) : GLASSINE_OK;
 }
 
-glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest, uint64_t bytes,
-                                 glassine_error *error) {
+glassine_status gl_draft_brought(glassine_draft *draft, gl_span inner, const gl_digest *digest,
+                                 uint64_t bytes, glassine_error *error) {
     void *grown = gl_grow(draft->brings, &draft->brings_room, draft->brings_count + 1, sizeof *draft->brings);
     if (!grown)
         return gl_fail_memory(error);
@@ -198,8 +202,8 @@ glassine_status gl_draft_take_entry(glassine_draft *draft, glassine_bundle *from
     return status;
 }
 
-glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256, bool *taken,
-                                   glassine_error *error) {
+glassine_status gl_draft_take_scan(glassine_draft *draft, glassine_bundle *from, const char *sha256,
+                                   bool *taken, glassine_error *error) {
     *taken = false;
     const gl_entry *entry = gl_bundle_scan(from, sha256);
     gl_digest digest, present;

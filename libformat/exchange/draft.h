@@ -37,8 +37,8 @@ glassine_status gl_draft_add_line(glassine_draft *draft, gl_span line, const cha
                                   glassine_error *error);
 /* The same of slip number `slip` of another bundle, which was checked there: under the same limits it needs no second
  * check. */
-glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip, bool *added,
-                                   glassine_error *error);
+glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle *from, uint32_t slip,
+                                   bool *added, glassine_error *error);
 /* The same of a slip that is spoken here and now, to be signed at the save. */
 glassine_status gl_draft_speak_line(glassine_draft *draft, gl_span line, bool *added, glassine_error *error);
 /* The line lives as long as the bundle. Whose word counts is judged anew after gl_bundle_trust_changed only.

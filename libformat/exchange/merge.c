@@ -72,8 +72,7 @@ static bool wanted(void *context, uint32_t slip) {
     const taking *it = context;
     const glassine_merge_options *options = it->merging->options;
     gl_span id = gl_store_record(it->from->store, gl_store_at(it->from->store, slip)->record)->id, type, uuid;
-    if (options && options->without_private &&
-        gl_store_at(it->from->store, slip)->reach == GLASSINE_PRIVATE)
+    if (options && options->without_private && gl_store_at(it->from->store, slip)->reach == GLASSINE_PRIVATE)
         return false;
     if (!options || !options->only)
         return true;
@@ -140,7 +139,8 @@ static bool lacks(const gl_merging *it, gl_span inner, gl_digest *digest) {
 }
 
 /* Scans that are spoken of here, in *list: the caller frees it. */
-static glassine_status find_lacking(const taking *it, const gl_entry ***list, size_t *count, glassine_error *error) {
+static glassine_status find_lacking(const taking *it, const gl_entry ***list, size_t *count,
+                                    glassine_error *error) {
     const gl_zip *zip = it->from->zip;
     *count = 0;
     *list = calloc(gl_zip_count(zip) + 1, sizeof **list);
@@ -148,7 +148,8 @@ static glassine_status find_lacking(const taking *it, const gl_entry ***list, si
         return gl_fail_memory(error);
     for (size_t i = 0; i < gl_zip_count(zip); i++) {
         gl_digest digest;
-        if (is_scan(zip, gl_zip_at(zip, i)) && lacks(it->merging, gl_zip_inner(zip, gl_zip_at(zip, i)), &digest))
+        if (is_scan(zip, gl_zip_at(zip, i)) &&
+            lacks(it->merging, gl_zip_inner(zip, gl_zip_at(zip, i)), &digest))
             (*list)[(*count)++] = gl_zip_at(zip, i);
     }
     return GLASSINE_OK;
@@ -162,7 +163,8 @@ static glassine_status check_scans(const taking *it, glassine_error *error) {
     for (size_t i = 0; i < count; i++)
         watch.total += list[i]->size;
     if (!status)
-        status = gl_bag_check_many(it->from->zip, list, count, it->from->payload, it->from->tags, &watch, error);
+        status =
+            gl_bag_check_many(it->from->zip, list, count, it->from->payload, it->from->tags, &watch, error);
     free(list);
     return status;
 }
@@ -193,7 +195,8 @@ static glassine_status take_scans(taking *it, glassine_error *error) {
 
 static glassine_status take_bundle(taking *it, glassine_error *error) {
     glassine_merge_source *source = it->source;
-    glassine_status status = gl_bundle_open_beside(source->path, it->merging->bundle, NULL, false, &it->from, error);
+    glassine_status status =
+        gl_bundle_open_beside(source->path, it->merging->bundle, NULL, false, &it->from, error);
     if (status)
         return status;
     glassine_bundle *own = it->merging->bundle;

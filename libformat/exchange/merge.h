@@ -26,7 +26,7 @@ typedef struct gl_merging {
 typedef struct gl_answer_told {
     glassine_met met;
     uint32_t number;
-    gl_span stamp;           /* its id; absent: none */
+    gl_span stamp;            /* its id; absent: none */
     const char *words, *text; /* NUL-ended */
 } gl_answer_told;
 

@@ -88,7 +88,8 @@ static bool are_joined(const alike *it, glassine_record *a, glassine_record *b) 
 
 /* Two touched records meet each other twice: the one with the smaller id tells. */
 static bool is_told_by_the_other(const alike *it, glassine_record *one, glassine_record *other) {
-    return gl_record_newest(it->bundle, other) >= it->merging->first && glassine_record_counts(it->bundle, other) &&
+    return gl_record_newest(it->bundle, other) >= it->merging->first &&
+           glassine_record_counts(it->bundle, other) &&
            gl_span_compare(gl_record_id(it->bundle, other), gl_record_id(it->bundle, one)) < 0;
 }
 
@@ -215,10 +216,8 @@ static glassine_status find_all(alike *it, const gl_touched *touched, size_t cou
 
 glassine_status gl_merge_alike(gl_merging *merging, const gl_touched *touched, size_t count,
                                glassine_error *error) {
-    alike it = {
-        .merging = merging, .bundle = merging->bundle, .scans = gl_map_new()};
-    glassine_status status =
-        it.scans ? find_all(&it, touched, count, error) : gl_fail_memory(error);
+    alike it = {.merging = merging, .bundle = merging->bundle, .scans = gl_map_new()};
+    glassine_status status = it.scans ? find_all(&it, touched, count, error) : gl_fail_memory(error);
     if (!status) {
         tell_pairs(&it, false);
         tell_pairs(&it, true);

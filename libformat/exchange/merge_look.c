@@ -310,13 +310,13 @@ static glassine_status work_out_standings(looking *it) {
     const glassine_watch *by = it->bundle->watch;
     if (!it->bears)
         return GLASSINE_OK;
-    *pair = (standing_pair){
-        .bundle = {it->before, it->bundle},
-        .marks = it->scope,
-        .watch = {.by = by,
-                  .doing = "working out standings",
-                  .unit = "records",
-                  .total = gl_scope_records(it->before, it->scope) + gl_scope_records(it->bundle, it->scope)}};
+    *pair = (standing_pair){.bundle = {it->before, it->bundle},
+                            .marks = it->scope,
+                            .watch = {.by = by,
+                                      .doing = "working out standings",
+                                      .unit = "records",
+                                      .total = gl_scope_records(it->before, it->scope) +
+                                               gl_scope_records(it->bundle, it->scope)}};
     it->bundle->watch = NULL;
     gl_work_watched(2, make_standings, pair, &pair->watch);
     it->bundle->watch = by;

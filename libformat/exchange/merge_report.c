@@ -266,7 +266,8 @@ static void count_type(gl_merge_report *it, gl_span type) {
 static bool is_bare(glassine_bundle *bundle, const glassine_merge_note *note) {
     bool letter = gl_span_is(glassine_record_type(bundle, note->record), "letter");
     bool led = letter || (note->item && note->item != note->record);
-    return (led && !gl_record_says_something(bundle, note->record)) || gl_event_is(bundle, note->record, "returned");
+    return (led && !gl_record_says_something(bundle, note->record)) ||
+           gl_event_is(bundle, note->record, "returned");
 }
 
 static void add_said(gl_merge_report *it, gl_merge_section *part, glassine_bundle *bundle,
@@ -299,8 +300,7 @@ static void add_change(gl_merge_report *it, gl_merge_section *part, glassine_bun
     it->sheets += sheet;
     if (!sheet && !part->table)
         part->table = new_table(it, note->met);
-    glassine_node *json = json_row(bundle, part, note),
-                  *text = sheet ? NULL : text_row(bundle, part, note);
+    glassine_node *json = json_row(bundle, part, note), *text = sheet ? NULL : text_row(bundle, part, note);
     gl_buf was = GL_BUF_EMPTY, is = GL_BUF_EMPTY, json_was = GL_BUF_EMPTY, json_is = GL_BUF_EMPTY;
     gl_field_shown(bundle, note->was, &was);
     gl_field_shown(bundle, note->is, &is);
@@ -463,7 +463,8 @@ void gl_merge_report_note(void *context, glassine_bundle *bundle, const glassine
     }
 }
 
-glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, bool held, glassine_error *error) {
+glassine_status gl_merge_report_end(gl_merge_report *it, glassine_bundle *bundle, bool held,
+                                    glassine_error *error) {
     it->held = held;
     close_section(it, bundle);
     glassine_node_integer(it->result, "new_slips", NULL, (int64_t)it->new_slips);

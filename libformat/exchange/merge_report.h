@@ -22,7 +22,7 @@ typedef struct gl_merge_type {
 
 struct gl_merge_report {
     glassine_report *report;
-    bool held; /* nothing is written: something is not understood */
+    bool held;                      /* nothing is written: something is not understood */
     glassine_node *result, *fields; /* `fields`: of the record at hand, where it combines */
     gl_merge_section of[GLASSINE_MET_COMPLETED + 1];
     glassine_met at;           /* the kind of the notes that come now */
@@ -37,7 +37,7 @@ struct gl_merge_report {
     size_t sources, idle, refused;       /* idle: those that brought nothing new */
     uint64_t new_slips, known, scans;
     size_t disputed;
-    size_t sheets; /* changed fields that are the whole of a sheet of answers */
+    size_t sheets;                      /* changed fields that are the whole of a sheet of answers */
     gl_buf disputed_name, take, settle; /* examples for what is left to do */
 };
 

@@ -112,13 +112,17 @@ static void say_what_is_to_be_decided(const gl_merge_report *it, const char *fil
     add_command(&standing, "standing", file, &it->disputed_name);
     gl_node_check(it->result, &settle);
     gl_node_check(it->result, &standing);
-    leave(it, list, of[GLASSINE_MET_QUESTION].count, true,
-          it->held ? "Something is not understood." : "Something is not understood. It is left out, and kept in the letter.",
-          it->held ? "things are not understood." : "things are not understood. They are left out, and kept in the letter.",
-          it->held ? "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "
-                     "Without either nothing is written."
-                   : "`--understand '3: 64, early'` says how answer 3 is meant, in another merge.",
-          NULL);
+    leave(
+        it, list, of[GLASSINE_MET_QUESTION].count, true,
+        it->held ? "Something is not understood."
+                 : "Something is not understood. It is left out, and kept in the letter.",
+        it->held ? "things are not understood."
+                 : "things are not understood. They are left out, and kept in the letter.",
+        it->held
+            ? "`--understand '3: 64, early'` says how answer 3 is meant, `--accept-partial` takes the others. "
+              "Without either nothing is written."
+            : "`--understand '3: 64, early'` says how answer 3 is meant, in another merge.",
+        NULL);
     leave(it, list, of[GLASSINE_MET_CONTESTED].count, true, "A field is contested.", "fields are contested.",
           "To take somebody's value, or to say another:", &settle);
     leave(it, list, it->disputed, false, "A stamp is disputed now.", "stamps are disputed now.",
@@ -143,20 +147,23 @@ static void say_what_is_left(const gl_merge_report *it, const char *file) {
     say_what_is_to_be_decided(it, file, &list);
     add_hint(&join, "join", file, " ONE OTHER` says so.");
     add_hint(&rename, "revise", file, " RECORD label=…` gives one of them another name.");
-    leave(it, &list, of[GLASSINE_MET_TWINS].count, false,
-          "Two records may be one and the same:", "pairs of records may be one and the same:",
-          gl_buf_span(&join).text, NULL);
+    leave(it, &list, of[GLASSINE_MET_TWINS].count, false, "Two records may be one and the same:",
+          "pairs of records may be one and the same:", gl_buf_span(&join).text, NULL);
     leave(it, &list, of[GLASSINE_MET_SAME_LABEL].count, false,
           "Two records have one name:", "names mean two records:", gl_buf_span(&rename).text, NULL);
-    leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true, "Something does not count, for the reason given above.",
+    leave(it, &list, of[GLASSINE_MET_NOT_COUNTED].count, true,
+          "Something does not count, for the reason given above.",
           "things do not count, for the reasons given above.", NULL, NULL);
-    leave(it, &list, of[GLASSINE_MET_FAULT].count, true, "Something is not as it should be: its author may correct it.",
+    leave(it, &list, of[GLASSINE_MET_FAULT].count, true,
+          "Something is not as it should be: its author may correct it.",
           "things are not as they should be: their authors may correct them.", NULL, NULL);
     leave(it, &list, it->refused, true, "A source was left out: get it again.",
           "sources were left out: get them again.", NULL, NULL);
-    leave(it, &list, of[GLASSINE_MET_INCOMPLETE].count, false, "A record waits for earlier statements. What it says counts already, and may change when they come.",
-          "records wait for earlier statements. What they say counts already, and may change when those come.", NULL,
-          NULL);
+    leave(
+        it, &list, of[GLASSINE_MET_INCOMPLETE].count, false,
+        "A record waits for earlier statements. What it says counts already, and may change when they come.",
+        "records wait for earlier statements. What they say counts already, and may change when those come.",
+        NULL, NULL);
     if (!list)
         glassine_node_say(it->result, "Nothing is left for you to decide.");
     gl_buf_free(&join);

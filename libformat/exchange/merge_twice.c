@@ -34,9 +34,10 @@ typedef struct naming {
 /* Answers of those who answer something now: what they said before, too. */
 typedef struct answers {
     glassine_bundle *bundle;
-    bool *speaks;  /* by person of the store */
-    bool *several; /* by subject of the store: some author has answers on one stamp, of which a record of it is one */
-    naming *list;  /* by author and stamp */
+    bool *speaks; /* by person of the store */
+    bool *
+        several; /* by subject of the store: some author has answers on one stamp, of which a record of it is one */
+    naming *list; /* by author and stamp */
     size_t count, room;
 } answers;
 
@@ -141,8 +142,8 @@ static glassine_status answers_on(const answers *it, uint32_t author, uint32_t s
 /* Is it an answer on that stamp that says something else? */
 static bool says_otherwise(glassine_bundle *bundle, glassine_record *other, gl_span stamp, gl_span told) {
     gl_buf says = GL_BUF_EMPTY;
-    if (gl_record_left_out(bundle, other) || !gl_span_equal(glassine_record_text(bundle, other, "stamp"), stamp) ||
-        !is_answer(bundle, other))
+    if (gl_record_left_out(bundle, other) ||
+        !gl_span_equal(glassine_record_text(bundle, other, "stamp"), stamp) || !is_answer(bundle, other))
         return false;
     gl_record_told(bundle, other, &says);
     bool otherwise = !gl_span_equal(gl_buf_span(&says), told);
@@ -172,8 +173,7 @@ static int by_stamp(const void *a, const void *b) {
     const pair *x = a, *y = b;
     int order = gl_text_natural(glassine_record_label(x->bundle, x->stamp),
                                 glassine_record_label(y->bundle, y->stamp));
-    return order ? order
-                 : gl_span_compare(gl_record_id(x->bundle, x->one), gl_record_id(y->bundle, y->one));
+    return order ? order : gl_span_compare(gl_record_id(x->bundle, x->one), gl_record_id(y->bundle, y->one));
 }
 
 static void tell(const pair *found, glassine_report *report) {
@@ -226,13 +226,15 @@ static bool add_pair(pairs *found, pair one) {
 
 /* The answer that came, with the first of the others that stands beside it. */
 static glassine_status look_among(const answers *said, glassine_record *one, glassine_record *stamp,
-                                  glassine_record **others, size_t count, pairs *found, glassine_error *error) {
+                                  glassine_record **others, size_t count, pairs *found,
+                                  glassine_error *error) {
     glassine_bundle *bundle = said->bundle;
     gl_buf says = GL_BUF_EMPTY;
     gl_record_told(bundle, one, &says);
     glassine_record *other = NULL;
     for (size_t i = 0; i < count && !says.failed && !other; i++)
-        if (others[i] != one && says_otherwise(bundle, others[i], gl_record_id(bundle, stamp), gl_buf_span(&says)))
+        if (others[i] != one &&
+            says_otherwise(bundle, others[i], gl_record_id(bundle, stamp), gl_buf_span(&says)))
             other = others[i];
     bool done = !says.failed && (!other || add_pair(found, (pair){bundle, stamp, one, other}));
     gl_buf_free(&says);
@@ -249,7 +251,8 @@ static glassine_status look_at(const answers *said, glassine_record *one, gl_map
     bool failed = false;
     glassine_status status =
         stamp ? answers_on(said, one->author, stamp->subject, &others, &count, error) : GLASSINE_OK;
-    if (count && is_answer(bundle, one) && !is_told(bundle, told, glassine_record_author(bundle, one), on, &failed))
+    if (count && is_answer(bundle, one) &&
+        !is_told(bundle, told, glassine_record_author(bundle, one), on, &failed))
         status = failed ? gl_fail_memory(error) : look_among(said, one, stamp, others, count, found, error);
     free(others);
     return status;
@@ -262,7 +265,8 @@ static void tell_all(const pairs *found, glassine_report *report) {
         tell(&found->list[i], report);
     if (found->count > TOLD_MOST)
         glassine_report_finding(report, GLASSINE_NOTE, NULL, NULL, NULL,
-                                "further stamps of which somebody says two things: %zu", found->count - TOLD_MOST);
+                                "further stamps of which somebody says two things: %zu",
+                                found->count - TOLD_MOST);
 }
 
 glassine_status gl_merge_twice(gl_merging *it, glassine_report *report, glassine_error *error) {

@@ -39,7 +39,8 @@ static glassine_status find_sent(replying *it, glassine_error *error) {
         return status;
     gl_fail(error, GLASSINE_REFUSED, NULL, it->bundle->path,
             found ? "%zu dispatches to you are unanswered" : "no dispatch to you is unanswered (%zu)", found);
-    gl_error_remedy(error, "Say which `sent` event is answered with --answers; `glassine pending` lists them");
+    gl_error_remedy(error,
+                    "Say which `sent` event is answered with --answers; `glassine pending` lists them");
     return GLASSINE_REFUSED;
 }
 
@@ -123,9 +124,9 @@ static glassine_status add_returned(replying *it, glassine_error *error) {
     gl_returned_slip(it->bundle, it->event, gl_span_of(it->by), GL_NO_SPAN, latest_time(it->make.bundle),
                      &line);
     bool added = false;
-    glassine_status status =
-        line.failed ? gl_fail_memory(error)
-                    : gl_draft_speak_line(it->make.draft, gl_buf_span(&line), &added, error);
+    glassine_status status = line.failed
+                                 ? gl_fail_memory(error)
+                                 : gl_draft_speak_line(it->make.draft, gl_buf_span(&line), &added, error);
     gl_buf_free(&line);
     return status ? status : gl_bundle_index(it->make.bundle, error);
 }

@@ -171,7 +171,8 @@ typedef struct written {
     size_t joined;
 } written;
 
-static glassine_status write_lines(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
+static glassine_status write_lines(glassine_draft *draft, const char *note, written *out,
+                                   glassine_error *error) {
     glassine_bundle *bundle = draft->bundle;
     glassine_status status = gl_draft_writer(draft, error);
     if (!status && bundle->edition == 0)
@@ -260,7 +261,8 @@ void gl_draft_drop_ahead(glassine_draft *draft) {
 }
 
 /* What was written ahead, or now. */
-static glassine_status lines_written(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
+static glassine_status lines_written(glassine_draft *draft, const char *note, written *out,
+                                     glassine_error *error) {
     gl_ahead *it = end_ahead(draft);
     if (!it)
         return write_lines(draft, note, out, error);
@@ -272,7 +274,8 @@ static glassine_status lines_written(glassine_draft *draft, const char *note, wr
     return status;
 }
 
-static glassine_status write_edition(glassine_draft *draft, const char *note, written *out, glassine_error *error) {
+static glassine_status write_edition(glassine_draft *draft, const char *note, written *out,
+                                     glassine_error *error) {
     glassine_status status = lines_written(draft, note, out, error);
     uint64_t end;
     if (!status)

@@ -85,8 +85,8 @@ typedef struct target {
 
 /* The digest that a manifest gives this file; false where it is in none (tagmanifest itself). */
 static bool listed(const unpacking *it, gl_span inner, gl_digest *digest) {
-    return gl_manifest_find(gl_span_starts(inner, GL_SPAN("data/")) ? it->bundle->payload : it->bundle->tags, inner,
-                            digest);
+    return gl_manifest_find(gl_span_starts(inner, GL_SPAN("data/")) ? it->bundle->payload : it->bundle->tags,
+                            inner, digest);
 }
 
 /* One file on its way out. */

@@ -95,8 +95,8 @@ static void look(gl_source *source) {
         magic->look(source);
 }
 
-glassine_status gl_image_look_within(int fd, const char *path, uint64_t offset, uint64_t size, gl_image *image,
-                                     glassine_error *error) {
+glassine_status gl_image_look_within(int fd, const char *path, uint64_t offset, uint64_t size,
+                                     gl_image *image, glassine_error *error) {
     *image = (gl_image){.media = known[KNOWN - 1].media, .extension = known[KNOWN - 1].extension};
     gl_source source = {
         .fd = fd, .offset = offset, .size = size, .left = gl_source_allowance(size), .image = image};

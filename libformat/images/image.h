@@ -21,8 +21,8 @@ typedef struct gl_image {
 /* Looks at the file without decoding pixels: bounded reads, bounded memory, whatever it says. */
 glassine_status gl_image_look(int fd, const char *path, gl_image *image, glassine_error *error);
 /* The same of `size` bytes inside a file, from `offset` on. */
-glassine_status gl_image_look_within(int fd, const char *path, uint64_t offset, uint64_t size, gl_image *image,
-                                     glassine_error *error);
+glassine_status gl_image_look_within(int fd, const char *path, uint64_t offset, uint64_t size,
+                                     gl_image *image, glassine_error *error);
 /* The same of a file that is in memory. */
 glassine_status gl_image_look_memory(gl_span file, gl_image *image, glassine_error *error);
 

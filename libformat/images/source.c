@@ -4,7 +4,8 @@
 
 #include "base/file.h"
 
-#define WINDOW_USUAL ((size_t)1 << 13) /* what says something of a picture is short, and lies here and there */
+#define WINDOW_USUAL                                                                                         \
+    ((size_t)1 << 13) /* what says something of a picture is short, and lies here and there */
 
 uint64_t gl_source_allowance(uint64_t size) {
     const uint64_t some = (uint64_t)64 << 20;

@@ -9,7 +9,7 @@
 
 typedef struct gl_source {
     int fd;
-    uint64_t offset; /* where in that file the scan begins */
+    uint64_t offset;       /* where in that file the scan begins */
     const uint8_t *memory; /* instead of the file, where it is not NULL */
     uint64_t size;
     uint64_t left; /* bytes that may still be read or seen: bounds the work that a file can ask for */

@@ -10,8 +10,8 @@
 
 #define PLACES_TOLD 10u
 #define WEIGHT_TOLD 0.00005 /* 0.0001 when rounded */
-#define REASONED 3u        /* places whose reasons text shows */
-#define LEADING_SHARE 0.95 /* of the weight: the places that are compared */
+#define REASONED 3u         /* places whose reasons text shows */
+#define LEADING_SHARE 0.95  /* of the weight: the places that are compared */
 #define LEADING_MOST 20u
 
 typedef struct locating {

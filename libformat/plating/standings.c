@@ -120,8 +120,8 @@ static bool list_conclusions(glassine_standings *kept) {
     return true;
 }
 
-static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report, gl_watch *watch,
-                            glassine_standings **out, glassine_error *error) {
+static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                            gl_watch *watch, glassine_standings **out, glassine_error *error) {
     *out = NULL;
     glassine_standings *made = calloc(1, sizeof *made);
     if (!made)

@@ -108,8 +108,8 @@ static bool question_arrays(gl_survey *survey) {
     return true;
 }
 
-glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report, gl_watch *watch,
-                               gl_survey *survey, glassine_error *error) {
+glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                               gl_watch *watch, gl_survey *survey, glassine_error *error) {
     static glassine_status (*const steps[])(gl_survey *, glassine_error *) = {
         gl_survey_plates, gl_survey_stamps, gl_survey_marks,   gl_survey_facts,
         gl_survey_claims, gl_survey_ties,   gl_survey_grounds, gl_survey_dates};

@@ -177,8 +177,8 @@ typedef struct gl_survey {
 
 /* Plates, states, stamps, people, marks, observations, dates, claims, conclusions, ties. `marks` by subject, as
  * gl_scope_spread leaves them: only what is marked, for standings alone (there are no dates); NULL: everything. */
-glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report, gl_watch *watch,
-                               gl_survey *survey, glassine_error *error);
+glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+                               gl_watch *watch, gl_survey *survey, glassine_error *error);
 void gl_survey_free(gl_survey *survey);
 gl_standing_question gl_survey_question(const gl_survey *survey);
 

@@ -26,7 +26,8 @@ static void sort_some(gl_survey *survey) {
 }
 
 /* Those that are marked and take part, in order of arrival; how many there are, and of each type. */
-static size_t list_marked(const gl_survey *survey, const bool *marks, glassine_record **list, size_t *of_type) {
+static size_t list_marked(const gl_survey *survey, const bool *marks, glassine_record **list,
+                          size_t *of_type) {
     glassine_bundle *bundle = survey->bundle;
     gl_bearings bearings = gl_bearings_in(bundle);
     size_t marked = 0, count = 0;

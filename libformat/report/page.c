@@ -5,7 +5,8 @@
 #define WIDTH_UNSAID 80
 #define WIDTH_LEAST 20
 
-gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write, void *context) {
+gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write,
+                    void *context) {
     size_t width = style.width ? style.width : WIDTH_UNSAID;
     return (gl_page){.out = {.buf = GL_BUF_EMPTY, .write = write, .context = context},
                      .report = report,

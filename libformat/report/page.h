@@ -13,7 +13,8 @@ typedef struct gl_page {
     bool gap_wanted; /* an empty line comes before the next one */
 } gl_page;
 
-gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write, void *context);
+gl_page gl_page_new(const glassine_report *report, glassine_text_style style, glassine_write write,
+                    void *context);
 
 /* An empty line before what comes next, unless it comes first. */
 void gl_page_gap(gl_page *page);

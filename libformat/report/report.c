@@ -237,7 +237,8 @@ static bool is_unseen(const glassine_node *parent, gl_node_kind kind, const char
     if (parent->kind != GL_NODE_OBJECT || (!parent->row && kind > GL_NODE_TABLE))
         return false;
     const glassine_report *report = ((const gl_inner *)parent)->report;
-    return (report->only == GL_ONLY_TEXT && !label && kind < GL_NODE_SAY) || (report->only == GL_ONLY_JSON && !key);
+    return (report->only == GL_ONLY_TEXT && !label && kind < GL_NODE_SAY) ||
+           (report->only == GL_ONLY_JSON && !key);
 }
 
 /* A node of `size` bytes at the end of `parent`'s; NULL where there is no parent or no memory. */
@@ -261,7 +262,8 @@ static void *add(glassine_node *parent, gl_node_kind kind, size_t size, const ch
     return node;
 }
 
-static glassine_node *add_inner(glassine_node *parent, gl_node_kind kind, const char *key, const char *label) {
+static glassine_node *add_inner(glassine_node *parent, gl_node_kind kind, const char *key,
+                                const char *label) {
     gl_inner *inner = add(parent, kind, sizeof *inner, key, label);
     if (!inner)
         return NULL;
@@ -270,7 +272,8 @@ static glassine_node *add_inner(glassine_node *parent, gl_node_kind kind, const 
     return &inner->node;
 }
 
-static void add_span(glassine_node *parent, gl_node_kind kind, const char *key, const char *label, gl_span value) {
+static void add_span(glassine_node *parent, gl_node_kind kind, const char *key, const char *label,
+                     gl_span value) {
     size_t length = value.text ? value.length : 0;
     bool fits = length < GL_TEXT_ABSENT;
     glassine_node *node = add(parent, kind, sizeof *node + (fits ? length : 0), key, label);
@@ -338,7 +341,8 @@ static void add_formatted(glassine_node *parent, gl_node_kind kind, const char *
 static void add_formatted(glassine_node *parent, gl_node_kind kind, const char *key, const char *label,
                           const char *format, va_list values) {
     if (parent)
-        add_span(parent, kind, key, label, format_scratch(((const gl_inner *)parent)->report, format, values));
+        add_span(parent, kind, key, label,
+                 format_scratch(((const gl_inner *)parent)->report, format, values));
 }
 
 void glassine_node_format(glassine_node *parent, const char *key, const char *label, const char *format,

@@ -63,7 +63,8 @@ bool gl_page_value(const gl_page *page, const glassine_node *node, bool lines, g
     }
 }
 
-static const glassine_node *first_shown(const gl_page *page, const glassine_node *from, const glassine_node *parent) {
+static const glassine_node *first_shown(const gl_page *page, const glassine_node *from,
+                                        const glassine_node *parent) {
     while (from && !is_shown(page, from, parent))
         from = from->next;
     return from;

@@ -236,8 +236,8 @@ static glassine_status check_edition(const check *c) {
 
 /* ------------------------------------------------------------------------------------------------- lines */
 
-glassine_status gl_members_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
-                                 gl_members *members, glassine_error *error) {
+glassine_status gl_members_check(gl_span line, const glassine_limits *limits, const char *place,
+                                 gl_line_kind *kind, gl_members *members, glassine_error *error) {
     check c = {.members = members, .limits = limits, .place = place, .error = error};
     uint64_t most = GL_LIMIT(limits, line_bytes);
     if (line.length > most)
@@ -258,8 +258,8 @@ glassine_status gl_members_check(gl_span line, const glassine_limits *limits, co
     return edition ? check_edition(&c) : GLASSINE_OK;
 }
 
-glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
-                              glassine_error *error) {
+glassine_status gl_line_check(gl_span line, const glassine_limits *limits, const char *place,
+                              gl_line_kind *kind, glassine_error *error) {
     gl_members members;
     return gl_members_check(line, limits, place, kind, &members, error);
 }

@@ -100,8 +100,8 @@ static glassine_status read_slip(gl_log *log, const gl_prepared *prepared, const
                                  glassine_error *error) {
     uint32_t slip;
     bool added;
-    glassine_status status = gl_store_add_prepared(log->store, prepared, (uint32_t)log->edition_count + 1, limits,
-                                                   &slip, &added, error);
+    glassine_status status = gl_store_add_prepared(log->store, prepared, (uint32_t)log->edition_count + 1,
+                                                   limits, &slip, &added, error);
     if (status)
         return status;
     if (!added)
@@ -205,7 +205,8 @@ static void prepare_batch(const log_reading *it, size_t index) {
     for (size_t i = index * BATCH; i < end; i++) {
         waiting *line = &it->next.lines[i];
         gl_members members;
-        line->unsound = !hash || gl_members_check(line->slip.line, it->limits, NULL, &line->kind, &members, NULL);
+        line->unsound =
+            !hash || gl_members_check(line->slip.line, it->limits, NULL, &line->kind, &members, NULL);
         if (!line->unsound && line->kind == GL_LINE_SLIP)
             gl_store_prepare(it->log->store, hash, line->slip.line, &members, &line->slip);
     }
@@ -314,7 +315,8 @@ static glassine_status read_lines(log_reading *it, const char *place, glassine_e
         cut_lines(&it->next, &rest);
         if (it->log->watch && !gl_watch_add(it->log->watch, it->next.bytes))
             return gl_watch_fail(error);
-        gl_work_on(it->now.bytes + it->next.bytes, 1 + (it->next.count + BATCH - 1) / BATCH, do_job, it, NULL);
+        gl_work_on(it->now.bytes + it->next.bytes, 1 + (it->next.count + BATCH - 1) / BATCH, do_job, it,
+                   NULL);
         stretch taken = it->now;
         it->now = it->next;
         it->next = taken;
@@ -334,7 +336,8 @@ glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32
     if (status)
         return status;
     size_t room = segment.length < STRETCH ? segment.length + 1 : STRETCH; /* an empty line is one byte */
-    log_reading it = {.log = log, .limits = limits, .segment = segment, .until = until, .kind = GL_LINE_OTHER};
+    log_reading it = {
+        .log = log, .limits = limits, .segment = segment, .until = until, .kind = GL_LINE_OTHER};
     it.now.lines = malloc(room * sizeof *it.now.lines);
     it.next.lines = malloc(room * sizeof *it.next.lines);
     status = it.now.lines && it.next.lines ? read_lines(&it, place, error) : gl_fail_memory(error);

@@ -10,8 +10,8 @@ typedef struct gl_edition {
     uint32_t number;
     gl_span line; /* the edition line, without \n */
     gl_edition_view view;
-    uint64_t end;   /* bytes of the whole log up to and with this line */
-    uint32_t slips; /* running total of slips in the set */
+    uint64_t end;      /* bytes of the whole log up to and with this line */
+    uint32_t slips;    /* running total of slips in the set */
     size_t signatures; /* the same of signature lines */
     uint64_t unknown;  /* and of lines that are none of the three kinds */
     gl_digest log;

@@ -38,8 +38,8 @@ gl_json_wanted gl_members_wanted(unsigned first, unsigned last, gl_members *memb
 void gl_members_look(gl_span line, unsigned first, unsigned last, gl_members *members);
 
 /* gl_line_check; what it found on the way is for others to use. */
-glassine_status gl_members_check(gl_span line, const glassine_limits *limits, const char *place, gl_line_kind *kind,
-                                 gl_members *members, glassine_error *error);
+glassine_status gl_members_check(gl_span line, const glassine_limits *limits, const char *place,
+                                 gl_line_kind *kind, gl_members *members, glassine_error *error);
 
 /* "shared", "telling" or "private", with its quotes. */
 bool gl_reach_parse(gl_span value, glassine_reach *reach);

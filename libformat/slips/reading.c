@@ -287,11 +287,13 @@ static uint32_t only_slip(const gl_store *store, uint32_t record, uint32_t autho
     if (author == GL_NONE)
         return subject->count == 1 ? subject->last : GL_NONE;
     uint32_t voice = gl_store_voice_find(store, record, author);
-    return voice != GL_NONE && gl_store_voice(store, voice)->count == 1 ? gl_store_voice(store, voice)->last : GL_NONE;
+    return voice != GL_NONE && gl_store_voice(store, voice)->count == 1 ? gl_store_voice(store, voice)->last
+                                                                        : GL_NONE;
 }
 
 /* What a single slip follows is on another record, or not here. */
-static void follow_one(const gl_store *store, const gl_slip_view *view, gl_reading *reading, uint32_t *stray) {
+static void follow_one(const gl_store *store, const gl_slip_view *view, gl_reading *reading,
+                       uint32_t *stray) {
     gl_digest digest;
     size_t at = 0;
     while (gl_slip_after_next(view, &at, &digest)) {
@@ -302,8 +304,8 @@ static void follow_one(const gl_store *store, const gl_slip_view *view, gl_readi
 }
 
 /* All that it sets stands, and is written in the order of names already. */
-static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span set, gl_arena *arena, gl_reading *reading,
-                                glassine_error *error) {
+static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span set, gl_arena *arena,
+                                gl_reading *reading, glassine_error *error) {
     size_t count = gl_json_count(set);
     gl_read_field *fields = GL_ARENA_ARRAY(arena, gl_read_field, count);
     gl_said *said = GL_ARENA_ARRAY(arena, gl_said, count);
@@ -313,8 +315,10 @@ static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span se
         return gl_fail_memory(error);
     for (size_t i = 0; i < count && gl_json_next(&walk, &name, &value); i++) {
         said[i] = (gl_said){value, slip};
-        fields[i] = (gl_read_field){
-            .name = name, .reach = (uint8_t)gl_store_at(store, slip)->reach, .said = &said[i], .said_count = 1};
+        fields[i] = (gl_read_field){.name = name,
+                                    .reach = (uint8_t)gl_store_at(store, slip)->reach,
+                                    .said = &said[i],
+                                    .said_count = 1};
     }
     reading->fields = fields;
     reading->field_count = (uint32_t)count;
@@ -346,7 +350,8 @@ glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t
     *reading = (gl_reading){0};
     uint32_t found = 0;
     bool alone;
-    glassine_status made = read_alone(store, record, author, arena, reading, stray ? stray : &found, &alone, error);
+    glassine_status made =
+        read_alone(store, record, author, arena, reading, stray ? stray : &found, &alone, error);
     if (made || alone)
         return made;
     gl_graph graph;
@@ -362,7 +367,8 @@ glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t
 
 /* What is not among `slips` and not followed by them falls silent. Edges lead from newer nodes to older ones, so one
  * pass in that order finds all. */
-static glassine_status silence_others(gl_graph *graph, const uint32_t *slips, size_t count, glassine_error *error) {
+static glassine_status silence_others(gl_graph *graph, const uint32_t *slips, size_t count,
+                                      glassine_error *error) {
     bool *known = calloc(graph->count, sizeof *known);
     uint32_t *order = malloc(graph->count * sizeof *order), found = 0;
     glassine_status status =
@@ -380,8 +386,9 @@ static glassine_status silence_others(gl_graph *graph, const uint32_t *slips, si
     return status;
 }
 
-glassine_status gl_reading_make_at(const gl_store *store, uint32_t record, uint32_t author, const uint32_t *slips,
-                                   size_t count, gl_arena *arena, gl_reading *reading, glassine_error *error) {
+glassine_status gl_reading_make_at(const gl_store *store, uint32_t record, uint32_t author,
+                                   const uint32_t *slips, size_t count, gl_arena *arena, gl_reading *reading,
+                                   glassine_error *error) {
     *reading = (gl_reading){0};
     gl_graph graph;
     glassine_status status = gl_graph_make(store, record, author, &graph, error);

@@ -34,8 +34,9 @@ glassine_status gl_reading_make(const gl_store *store, uint32_t record, uint32_t
                                 gl_reading *reading, uint32_t *stray, glassine_error *error);
 
 /* The reading as it was for somebody who had these slips and what they follow, and nothing else on the record. */
-glassine_status gl_reading_make_at(const gl_store *store, uint32_t record, uint32_t author, const uint32_t *slips,
-                                   size_t count, gl_arena *arena, gl_reading *reading, glassine_error *error);
+glassine_status gl_reading_make_at(const gl_store *store, uint32_t record, uint32_t author,
+                                   const uint32_t *slips, size_t count, gl_arena *arena, gl_reading *reading,
+                                   glassine_error *error);
 
 /* The latest slips for this record and reach (and author), that a new slip follows: those that count and that
  * no other one which counts follows. Sorted by digest, as `after` wants them. */

@@ -53,7 +53,8 @@ static bool take_key(gl_verifier *verifier, const gl_public_key *key) {
     return verifier->point && verifier->context;
 }
 
-int gl_verifier_verify(gl_verifier *verifier, const gl_public_key *key, gl_span message, const gl_signature *signature) {
+int gl_verifier_verify(gl_verifier *verifier, const gl_public_key *key, gl_span message,
+                       const gl_signature *signature) {
     if (!take_key(verifier, key))
         return -1;
     EVP_MD_CTX *context = verifier->context;

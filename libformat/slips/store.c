@@ -26,7 +26,7 @@ struct gl_store {
     gl_hash *hash;
     gl_store_judge judge;
     bool shares_slips; /* they are another store's */
-    uint64_t key[4]; /* of the indexes: random, so that nobody can prepare slips that collide */
+    uint64_t key[4];   /* of the indexes: random, so that nobody can prepare slips that collide */
 };
 
 gl_store *gl_store_new(void) {
@@ -35,8 +35,7 @@ gl_store *gl_store_new(void) {
         return NULL;
     store->person_ids = gl_map_new();
     store->hash = gl_hash_new();
-    if (!store->person_ids || !store->hash ||
-        !gl_platform_random(store->key, sizeof store->key)) {
+    if (!store->person_ids || !store->hash || !gl_platform_random(store->key, sizeof store->key)) {
         gl_store_free(store);
         return NULL;
     }
@@ -241,7 +240,8 @@ glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, co
 }
 
 glassine_status gl_store_add_known(gl_store *store, gl_span line, const gl_digest *digest, uint32_t edition,
-                                   const glassine_limits *limits, uint32_t *slip, bool *added, glassine_error *error) {
+                                   const glassine_limits *limits, uint32_t *slip, bool *added,
+                                   glassine_error *error) {
     gl_members members;
     gl_prepared prepared;
     gl_members_look(line, GL_BY, GL_RECORD, &members);
@@ -323,7 +323,8 @@ void gl_store_cut(gl_store *store, uint32_t count) {
     take_back_voices(store);
     while (store->record_count && store->records[store->record_count - 1].count == 0) {
         store->record_count--;
-        gl_index_remove(&store->by_record, record_hash(store, store->records[store->record_count].id), store->record_count);
+        gl_index_remove(&store->by_record, record_hash(store, store->records[store->record_count].id),
+                        store->record_count);
     }
     while (store->person_count && store->people[store->person_count - 1].first >= count)
         store->person_count--;
@@ -358,7 +359,8 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     it->people = copied(store->people, store->person_count, sizeof *it->people);
     memcpy(it->key, store->key, sizeof it->key);
     bool done = it->records && it->voices && it->people && gl_index_copy(&store->by_digest, &it->by_digest) &&
-                gl_index_copy(&store->by_record, &it->by_record) && gl_index_copy(&store->by_voice, &it->by_voice);
+                gl_index_copy(&store->by_record, &it->by_record) &&
+                gl_index_copy(&store->by_voice, &it->by_voice);
     for (uint32_t i = 0; i < it->person_count && done; i++)
         done = gl_map_set(it->person_ids, it->people[i].id, i);
     if (!done) {

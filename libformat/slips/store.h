@@ -12,10 +12,10 @@
 typedef struct gl_slip {
     const char *line;
     uint32_t length;
-    uint32_t record;                  /* index into records */
-    uint32_t author;                  /* index into people: `by` */
-    uint32_t previous;                /* the slip before it on the same record, GL_NONE */
-    uint32_t own_previous;            /* the same among its author's slips on that record */
+    uint32_t record;                    /* index into records */
+    uint32_t author;                    /* index into people: `by` */
+    uint32_t previous;                  /* the slip before it on the same record, GL_NONE */
+    uint32_t own_previous;              /* the same among its author's slips on that record */
     uint32_t edition : GL_EDITION_BITS; /* that brought it */
     uint32_t reach : 2;
     gl_digest digest;
@@ -68,7 +68,8 @@ glassine_status gl_store_add(gl_store *store, gl_span line, uint32_t edition, co
                              uint32_t *slip, bool *added, glassine_error *error);
 /* The same of a line whose digest is known. */
 glassine_status gl_store_add_known(gl_store *store, gl_span line, const gl_digest *digest, uint32_t edition,
-                                   const glassine_limits *limits, uint32_t *slip, bool *added, glassine_error *error);
+                                   const glassine_limits *limits, uint32_t *slip, bool *added,
+                                   glassine_error *error);
 uint32_t gl_store_find(const gl_store *store, const gl_digest *digest); /* GL_NONE: not there */
 /* The same for slips in the order of another set: the one at *next, where *next begins at 0, is tried first, since sets
  * that grew from one have long runs in common. */
@@ -82,7 +83,7 @@ gl_span gl_store_line(const gl_store *store, uint32_t slip);
 
 /* What readings ask of those who know more than the store does; either may be NULL. */
 typedef struct gl_store_judge {
-    int (*counts)(void *context, uint32_t slip); /* 1, 0, or -1 when memory ran out */
+    int (*counts)(void *context, uint32_t slip);                 /* 1, 0, or -1 when memory ran out */
     bool (*knows)(void *context, gl_span record, gl_span field); /* does the record's type have the field? */
     void *context;
     uint64_t record_fields; /* the limit of that name; 0: the default */

@@ -229,8 +229,8 @@ int gl_trust_signed_by(gl_trust *trust, uint32_t slip, const gl_public_key *key)
     int tries = 0;
     if (!gl_trust_catch_up(trust))
         return -1;
-    for (uint32_t at = slip < trust->tied_count ? trust->tied[slip] : GL_NONE; at != GL_NONE && tries < GL_SIGNATURE_TRIES;
-         at = trust->signatures[at].next) {
+    for (uint32_t at = slip < trust->tied_count ? trust->tied[slip] : GL_NONE;
+         at != GL_NONE && tries < GL_SIGNATURE_TRIES; at = trust->signatures[at].next) {
         gl_signature_view view;
         gl_digest by;
         gl_signature_look(trust->signatures[at].line, &view);

@@ -305,6 +305,7 @@ int main(int count, char **words) {
             return 0;
         }
     }
-    fprintf(stderr, "usage: bench_make collection|reply|signed|claims|saves|standings|marks FILE COUNT [FROM]\n");
+    fprintf(stderr,
+            "usage: bench_make collection|reply|signed|claims|saves|standings|marks FILE COUNT [FROM]\n");
     return 2;
 }

@@ -30,19 +30,23 @@ static inline const char *made_id(const char *type, unsigned number, char out[80
 }
 
 /* Says `set` (canonical) on a record, following what stands there in that reach. */
-static inline glassine_record *made_say(glassine_bundle *bundle, const char *by, const char *id, glassine_reach reach,
-                                        const char *set) {
+static inline glassine_record *made_say(glassine_bundle *bundle, const char *by, const char *id,
+                                        glassine_reach reach, const char *set) {
     gl_digest *heads = NULL;
     size_t count = 0;
     const glassine_type_info *type = gl_type_of_id(gl_span_of(id));
     uint32_t subject = gl_store_record_find(bundle->store, gl_span_of(id));
-    uint32_t author =
-        type && type->authored ? gl_store_person_find(bundle->store, gl_span_of(by)) : GL_NONE;
+    uint32_t author = type && type->authored ? gl_store_person_find(bundle->store, gl_span_of(by)) : GL_NONE;
     if (subject != GL_NONE && !(type && type->authored && author == GL_NONE))
         assert_int_equal(
             gl_reading_heads(bundle->store, subject, author, reach, bundle->arena, &heads, &count, NULL), 0);
-    gl_slip_parts parts = {.after = heads, .after_count = count, .at = GL_SPAN("2026-05-01T10:00:00Z"),
-                           .by = gl_span_of(by), .record = gl_span_of(id), .reach = reach, .set = gl_span_of(set)};
+    gl_slip_parts parts = {.after = heads,
+                           .after_count = count,
+                           .at = GL_SPAN("2026-05-01T10:00:00Z"),
+                           .by = gl_span_of(by),
+                           .record = gl_span_of(id),
+                           .reach = reach,
+                           .set = gl_span_of(set)};
     gl_buf line = GL_BUF_EMPTY;
     gl_slip_write(&parts, &line);
     gl_span copy = gl_arena_copy(bundle->arena, gl_buf_span(&line));

@@ -19,8 +19,10 @@ static int set_up(void **state) {
     char id[80], item[80], text[256];
     it.bundle = made_bundle();
     made_say(it.bundle, KEEPER, KEEPER, GLASSINE_SHARED, "{\"name\":\"Kim\"}");
-    it.item1 = made_say(it.bundle, KEEPER, made_id("item", 0x10, id), GLASSINE_SHARED, "{\"label\":\"H-014\"}");
-    it.item2 = made_say(it.bundle, KEEPER, made_id("item", 0x20, id), GLASSINE_SHARED, "{\"label\":\"h-015\"}");
+    it.item1 =
+        made_say(it.bundle, KEEPER, made_id("item", 0x10, id), GLASSINE_SHARED, "{\"label\":\"H-014\"}");
+    it.item2 =
+        made_say(it.bundle, KEEPER, made_id("item", 0x20, id), GLASSINE_SHARED, "{\"label\":\"h-015\"}");
     say_text(text, "{\"item\":\"%s\"}", made_id("item", 0x10, item));
     it.stamp1 = made_say(it.bundle, KEEPER, made_id("stamp", 0x11, id), GLASSINE_SHARED, text);
     say_text(text, "{\"column\":2,\"item\":\"%s\"}", made_id("item", 0x20, item));
@@ -73,9 +75,9 @@ static void refuses_what_fits_several_or_none(void **state) {
     const struct {
         const char *type, *typed, *rule;
     } cases[] = {
-        {"stamp", "H-015", "R033"},     {"item", "000000", "R033"},       {"plate_state", "early", "R033"},
-        {"item", "H-016", "R034"},      {"stamp", "H-015.3", "R034"},     {"stamp", "H-015.0", "R034"},
-        {"item", "00000", "R034"},      {"plate", "H-014", "R034"},       {"item", "", "R034"},
+        {"stamp", "H-015", "R033"},        {"item", "000000", "R033"},   {"plate_state", "early", "R033"},
+        {"item", "H-016", "R034"},         {"stamp", "H-015.3", "R034"}, {"stamp", "H-015.0", "R034"},
+        {"item", "00000", "R034"},         {"plate", "H-014", "R034"},   {"item", "", "R034"},
         {"item", "item/0000000z", "R034"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -92,8 +94,8 @@ static void prefers_what_refers_to_the_plate(void **state) {
     const world *it = *state;
     const char *const types[] = {"plate_state", NULL};
     glassine_record *found;
-    assert_int_equal(gl_bundle_find(it->bundle, types, GL_SPAN("Early"), gl_record_id(it->bundle, it->plate2), &found,
-                                    NULL),
+    assert_int_equal(gl_bundle_find(it->bundle, types, GL_SPAN("Early"), gl_record_id(it->bundle, it->plate2),
+                                    &found, NULL),
                      0);
     assert_ptr_equal(found, it->early2);
 }
@@ -115,7 +117,8 @@ static void taking_back_forgets_names_and_references(void **state) {
     glassine_record *found, *const *list;
     size_t before, after;
     uint32_t mark = gl_store_count(it->bundle->store);
-    assert_int_equal(glassine_record_referrers(it->bundle, it->item1, "stamp", true, &list, &before, NULL), 0);
+    assert_int_equal(glassine_record_referrers(it->bundle, it->item1, "stamp", true, &list, &before, NULL),
+                     0);
     say_text(text, "{\"item\":\"%s\"}", made_id("item", 0x10, item));
     made_say(it->bundle, KEEPER, made_id("stamp", 0x77, id), GLASSINE_SHARED, text);
     made_say(it->bundle, KEEPER, made_id("item", 0x78, id), GLASSINE_SHARED, "{\"label\":\"new\"}");
@@ -150,9 +153,11 @@ static void finds_the_same_at_every_look(void **state) {
         assert_int_equal(glassine_bundle_find(bundle, "item", "Ähre 7", &found, NULL), GLASSINE_REFUSED);
         assert_int_equal(glassine_bundle_find(bundle, "item", "Ähre 9", &found, NULL), GLASSINE_OK);
         assert_ptr_equal(found, items[9]);
-        assert_int_equal(glassine_record_referrers(bundle, items[20], "stamp", true, &list, &count, NULL), GLASSINE_OK);
+        assert_int_equal(glassine_record_referrers(bundle, items[20], "stamp", true, &list, &count, NULL),
+                         GLASSINE_OK);
         assert_int_equal(count, 2);
-        assert_int_equal(glassine_record_referrers(bundle, items[1000], "stamp", true, &list, &count, NULL), GLASSINE_OK);
+        assert_int_equal(glassine_record_referrers(bundle, items[1000], "stamp", true, &list, &count, NULL),
+                         GLASSINE_OK);
         assert_int_equal(count, 0);
     }
     made_free(bundle);

@@ -7,7 +7,8 @@ static void authored_records_speak_for_their_author(void **state) {
     char id[80];
     made_id("claim", 1, id);
     glassine_record *own = made_say(bundle, KEEPER, id, GLASSINE_SHARED, "{\"positions\":\"4\"}");
-    glassine_record *strange = made_say(bundle, OTHER, id, GLASSINE_SHARED, "{\"positions\":\"5\",\"withdrawn\":true}");
+    glassine_record *strange =
+        made_say(bundle, OTHER, id, GLASSINE_SHARED, "{\"positions\":\"5\",\"withdrawn\":true}");
     assert_ptr_not_equal(own, strange);
     assert_string_equal(glassine_record_text(bundle, own, "positions").text, "4");
     assert_null(glassine_record_get(bundle, own, "withdrawn", NULL).text);
@@ -18,7 +19,8 @@ static void authored_records_speak_for_their_author(void **state) {
     glassine_error error;
     assert_int_equal(glassine_bundle_find(bundle, "claim", id, &found, &error), GLASSINE_REFUSED);
     assert_string_equal(error.rule, "R033");
-    assert_int_equal(glassine_bundle_find(bundle, "claim", glassine_record_key(bundle, own).text, &found, &error), 0);
+    assert_int_equal(
+        glassine_bundle_find(bundle, "claim", glassine_record_key(bundle, own).text, &found, &error), 0);
     assert_ptr_equal(found, own);
     made_free(bundle);
 }
@@ -28,7 +30,8 @@ static void reaches_never_contest_each_other(void **state) {
     glassine_bundle *bundle = made_bundle();
     char id[80];
     made_id("item", 1, id);
-    glassine_record *item = made_say(bundle, KEEPER, id, GLASSINE_SHARED, "{\"label\":\"A\",\"note\":\"seen by all\"}");
+    glassine_record *item =
+        made_say(bundle, KEEPER, id, GLASSINE_SHARED, "{\"label\":\"A\",\"note\":\"seen by all\"}");
     made_say(bundle, KEEPER, id, GLASSINE_PRIVATE, "{\"note\":\"for myself\"}");
     made_say(bundle, KEEPER, id, GLASSINE_TELLING, "{\"note\":\"it tells\"}");
     bool contested = true;

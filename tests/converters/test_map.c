@@ -121,7 +121,8 @@ static void maps_that_cannot_be_used(void **state) {
         {HEAD "2,A,,\n", "map.csv", "leaves 1 question open"},
         {HEAD "2,A,item.acquired,date ?\n3,B,?,\n", "map.csv", "leaves 2 questions open"},
         {HEAD "1,A,item.kind,\n2,B,item.kind,\n", "line 3", "two columns go to one field"},
-        {HEAD "every row,USD,item.currency,\n2,A,item.cost_minor,money EUR\n", "line 3", "and again by another line"},
+        {HEAD "every row,USD,item.currency,\n2,A,item.cost_minor,money EUR\n", "line 3",
+         "and again by another line"},
         {HEAD "2,A,item.cost_minor,money EUR\n3,B,item.currency,\n", "line 3", "and again by another line"},
         {HEAD "1,\"A,item.label,\n", "line 2, column 2", "never closed"},
     };

@@ -16,14 +16,16 @@ static char *told(glassine_status status, glassine_bundle *bundle) {
     for (uint32_t number = 1; number <= gl_log_editions(bundle->log); number++) {
         const gl_edition *edition = gl_log_edition(bundle->log, number);
         gl_digest_hex(&edition->log, hex);
-        gl_buf_printf(&text, "%u %s %u %zu %llu %llu\n", edition->number, hex, edition->slips, edition->signatures,
-                      (unsigned long long)edition->unknown, (unsigned long long)edition->end);
+        gl_buf_printf(&text, "%u %s %u %zu %llu %llu\n", edition->number, hex, edition->slips,
+                      edition->signatures, (unsigned long long)edition->unknown,
+                      (unsigned long long)edition->end);
     }
     for (uint32_t i = 0; i < gl_store_count(bundle->store); i++) {
         const gl_slip *slip = gl_store_at(bundle->store, i);
         gl_digest_hex(&slip->digest, hex);
         gl_buf_printf(&text, "%s %u %u %u %u %u %d\n%.*s\n", hex, slip->record, slip->author, slip->previous,
-                      slip->own_previous, slip->edition, slip->reach, GL_SPAN_ARGS(gl_store_line(bundle->store, i)));
+                      slip->own_previous, slip->edition, slip->reach,
+                      GL_SPAN_ARGS(gl_store_line(bundle->store, i)));
     }
     for (size_t i = 0; i < gl_trust_signatures(bundle->trust); i++)
         gl_buf_printf(&text, "%.*s %d\n", GL_SPAN_ARGS(gl_trust_signature(bundle->trust, i)),
@@ -33,7 +35,8 @@ static char *told(glassine_status status, glassine_bundle *bundle) {
         gl_buf_printf(&text, "%.*s %d\n", GL_SPAN_ARGS(glassine_record_label(bundle, record)),
                       glassine_record_counts(bundle, record));
     }
-    gl_buf_printf(&text, "unknown %llu, edition %u\n", (unsigned long long)gl_log_unknown(bundle->log), bundle->edition);
+    gl_buf_printf(&text, "unknown %llu, edition %u\n", (unsigned long long)gl_log_unknown(bundle->log),
+                  bundle->edition);
     assert_false(text.failed);
     return text.text;
 }
@@ -184,9 +187,8 @@ static void a_draft_is_not_taken_over(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(vectors_are_what_they_are),
-                                       cmocka_unit_test(copies_are_what_they_are),
-                                       cmocka_unit_test(editions_are_what_they_are),
-                                       cmocka_unit_test(a_draft_is_not_taken_over)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(vectors_are_what_they_are), cmocka_unit_test(copies_are_what_they_are),
+        cmocka_unit_test(editions_are_what_they_are), cmocka_unit_test(a_draft_is_not_taken_over)};
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

@@ -178,7 +178,8 @@ static void begin(scene *it, const char *path, uint32_t more) {
     for (uint32_t i = 0; i < PLATES; i++)
         say_plate(it, i, 4);
     snprintf(set, sizeof set,
-             "{\"appearance\":\"dot\",\"plate\":\"plate/" ID "\",\"positions\":\"5\",\"x\":-60,\"y\":500}", 0);
+             "{\"appearance\":\"dot\",\"plate\":\"plate/" ID "\",\"positions\":\"5\",\"x\":-60,\"y\":500}",
+             0);
     say(it, 0, "mark", 0, set);
     for (uint32_t i = 0; i < ITEMS; i++) {
         snprintf(set, sizeof set, "{\"label\":\"H-%u\"}", (i * 5) % ITEMS);
@@ -272,7 +273,8 @@ static void standings_that_moved_are_told_all_of_them(void **state) {
     assert_true(moved > HISTORIES / 2); /* it is no test of nothing */
 }
 
-static void say_placed(scene *it, uint32_t by, uint32_t number, uint32_t stamp, const char *on, uint32_t basis) {
+static void say_placed(scene *it, uint32_t by, uint32_t number, uint32_t stamp, const char *on,
+                       uint32_t basis) {
     char set[400];
     snprintf(set, sizeof set,
              "{\"basis\":[\"%s/" ID "\"],\"plates\":[\"plate/" ID
@@ -318,7 +320,8 @@ static void a_conclusion_in_between_is_looked_through(void **state) {
     copy_file(one, other);
     on = begin_saying(other, NULL);
     it.draft = on.draft;
-    snprintf(set, sizeof set, "{\"basis\":[\"claim/" ID "\"],\"positions\":\"5\",\"stamp\":\"stamp/" ID "\"}", SECOND, 4);
+    snprintf(set, sizeof set, "{\"basis\":[\"claim/" ID "\"],\"positions\":\"5\",\"stamp\":\"stamp/" ID "\"}",
+             SECOND, 4);
     say(&it, 0, "conclusion", BETWEEN, set);
     end_saying(&on);
     assert_true(merge_tells_all(one, other));
@@ -403,7 +406,8 @@ static glassine_status merge_watched(const char *one, const char *other, looking
 static void whoever_looks_on_is_told_and_may_stop(void **state) {
     scene it = {.luck = 7};
     looking stopping = {.stops = true}, going_on = {.stops = false};
-    const char *one = in_folder("one.glassine"), *other = in_folder("other.glassine"), *kept = in_folder("kept.glassine");
+    const char *one = in_folder("one.glassine"), *other = in_folder("other.glassine"),
+               *kept = in_folder("kept.glassine");
     (void)state;
     begin(&it, one, 3);
     copy_file(one, other);

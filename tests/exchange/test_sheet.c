@@ -136,44 +136,41 @@ static void test_what_it_becomes(void **state) {
 
 /* The same sheet saved again: an answer corrected, one taken back, a field that is said no more. */
 #define CORRECTED                                                                                            \
-    HEAD                                                                                                     \
-        ANSWER("1", "claim", "31",                                                                           \
-               "{" AT                                                                                        \
-               ",\"plates\":[\"plate/" UUID("f1") "\"],\"positions\":\"64\",\"state\":\"plate_state/" UUID(  \
-                   "a1") "\",\"confidence\":\"certain\",\"remark\":\"e\xcc\x81\"},{" LATER                   \
-                         ",\"positions\":\"65\",\"blind\":true}") "," ANSWER("2", "opinion", "32",           \
-                                                                             "{" AT ",\"about\":\"cannot "   \
-                                                                                    "tell\",\"text\":\"too " \
-                                                                                    "heavily cancelled\"},"  \
-                                                                             "{" LATER                       \
-                                                                             ",\"about\":\"cannot "          \
-                                                                             "tell\",\"text\":\"too "        \
-                                                                             "heavily "                      \
-                                                                             "cancelled\",\"withdrawn\":"    \
-                                                                             "true}") "," ANSWER("4",        \
-                                                                                                 "observati" \
-                                                                                                 "on",       \
-                                                                                                 "31",       \
-                                                                                                 "{" AT      \
-                                                                                                 ",\"appear" \
-                                                                                                 "ance\":"   \
-                                                                                                 "\"dot\","  \
-                                                                                                 "\"x\":20," \
-                                                                                                 "\"y\":"    \
-                                                                                                 "500,"      \
-                                                                                                 "\"seen\":" \
-                                                                                                 "\"present" \
-                                                                                                 "\","       \
-                                                                                                 "\"text\":" \
-                                                                                                 "\"a "      \
-                                                                                                 "dot\"},"   \
-                                                                                                 "{" LATER   \
-                                                                                                 ",\"appear" \
-                                                                                                 "ance\":"   \
-                                                                                                 "\"dot\","  \
-                                                                                                 "\"withdra" \
-                                                                                                 "wn\":"     \
-                                                                                                 "true}") "]}"
+    HEAD ANSWER(                                                                                             \
+        "1", "claim", "31",                                                                                  \
+        "{" AT ",\"plates\":[\"plate/" UUID("f1") "\"],\"positions\":\"64\",\"state\":\"plate_state/" UUID(  \
+            "a1") "\",\"confidence\":\"certain\",\"remark\":\"e\xcc\x81\"},{" LATER                          \
+                  ",\"positions\":\"65\",\"blind\":true}") "," ANSWER("2", "opinion", "32",                  \
+                                                                      "{" AT ",\"about\":\"cannot "          \
+                                                                      "tell\",\"text\":\"too "               \
+                                                                      "heavily cancelled\"},"                \
+                                                                      "{" LATER ",\"about\":\"cannot "       \
+                                                                      "tell\",\"text\":\"too "               \
+                                                                      "heavily "                             \
+                                                                      "cancelled\",\"withdrawn\":"           \
+                                                                      "true}") "," ANSWER("4",               \
+                                                                                          "observati"        \
+                                                                                          "on",              \
+                                                                                          "31",              \
+                                                                                          "{" AT ",\"appear" \
+                                                                                          "ance\":"          \
+                                                                                          "\"dot\","         \
+                                                                                          "\"x\":20,"        \
+                                                                                          "\"y\":"           \
+                                                                                          "500,"             \
+                                                                                          "\"seen\":"        \
+                                                                                          "\"present"        \
+                                                                                          "\","              \
+                                                                                          "\"text\":"        \
+                                                                                          "\"a "             \
+                                                                                          "dot\"},"          \
+                                                                                          "{" LATER          \
+                                                                                          ",\"appear"        \
+                                                                                          "ance\":"          \
+                                                                                          "\"dot\","         \
+                                                                                          "\"withdra"        \
+                                                                                          "wn\":"            \
+                                                                                          "true}") "]}"
 
 static void test_saved_again(void **state) {
     (void)state;
@@ -198,18 +195,20 @@ static void test_saved_again(void **state) {
 
 /* Two browsers make two sheets: both stand, in either order, and where they differ it is told. */
 #define OTHER_SHEET                                                                                          \
-    "{\"format\":\"glassine reply sheet 1.0\",\"sheet\":\"" UUID("5a") "\",\"bundle\":\"" BUNDLE          \
-    "\",\"answers\":\"" EVENT "\",\"by\":\"" SPECIALIST "\",\"via\":\"" KEEPER                             \
-    "\",\"made\":\"2026-03-06T10:00:00Z\",\"given\":["
+    "{\"format\":\"glassine reply sheet 1.0\",\"sheet\":\"" UUID(                                            \
+        "5a") "\",\"bundle\":\"" BUNDLE "\",\"answers\":\"" EVENT "\",\"by\":\"" SPECIALIST                  \
+              "\",\"via\":\"" KEEPER "\",\"made\":\"2026-03-06T10:00:00Z\",\"given\":["
 
 static void test_two_sheets(void **state) {
-    static const char *const differing = "says two things of it, and both stand: first \\\"plate 1: 64, early, "
-                                         "certain; \xc3\xa9\\\", then \\\"cannot tell: in two minds\\\"";
-    static const char other[] = OTHER_SHEET ANSWER("1", "opinion", "31",
-                                                   "{" LATER ",\"about\":\"cannot tell\",\"text\":\"in two "
-                                                   "minds\"}") "," ANSWER("2", "opinion", "32",
-                                                                         "{" LATER ",\"about\":\"cannot tell\","
-                                                                         "\"text\":\"too heavily cancelled\"}") "]}";
+    static const char *const differing =
+        "says two things of it, and both stand: first \\\"plate 1: 64, early, "
+        "certain; \xc3\xa9\\\", then \\\"cannot tell: in two minds\\\"";
+    static const char other[] =
+        OTHER_SHEET ANSWER("1", "opinion", "31",
+                           "{" LATER ",\"about\":\"cannot tell\",\"text\":\"in two "
+                           "minds\"}") "," ANSWER("2", "opinion", "32",
+                                                  "{" LATER ",\"about\":\"cannot tell\","
+                                                  "\"text\":\"too heavily cancelled\"}") "]}";
     (void)state;
     char digests[2][GL_HEX_SIZE];
     for (int order = 0; order < 2; order++) {
@@ -219,7 +218,8 @@ static void test_two_sheets(void **state) {
         MUST(merge(path, order ? GOOD : other, &error));
         char *found = strstr(told_last.text, differing);
         assert_non_null(found);
-        assert_null(strstr(found + strlen(differing), "two things")); /* not of the stamp of which both say the same */
+        assert_null(strstr(found + strlen(differing),
+                           "two things")); /* not of the stamp of which both say the same */
         glassine_bundle *bundle = opened(path, GLASSINE_READ);
         glassine_bundle_digest(bundle, digests[order]);
         glassine_bundle_close(bundle);
@@ -319,8 +319,7 @@ static const struct {
     {"a number too large for a value", "R027", "no value of this format",
      ONE("observation", "31", ",\"x\":9007199254740992")},
     {"an object for a value", "R027", "no value of this format", ONE("opinion", "31", ",\"text\":{\"a\":1}")},
-    {"lists in a list", "R027", "no value of this format",
-     ONE("claim", "31", ",\"remark\":[[1]]")},
+    {"lists in a list", "R027", "no value of this format", ONE("claim", "31", ",\"remark\":[[1]]")},
     {"a control character", "R027", "no value of this format",
      ONE("opinion", "31", ",\"text\":\"a\\u0007\"")},
     {"a text for a truth", "R02", "blind", ONE("claim", "31", ",\"blind\":\"no\"")},
@@ -383,9 +382,8 @@ static void test_limits(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_what_it_becomes), cmocka_unit_test(test_saved_again),
-        cmocka_unit_test(test_two_sheets),
-        cmocka_unit_test(test_own_page),        cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_limits),
+        cmocka_unit_test(test_two_sheets),      cmocka_unit_test(test_own_page),
+        cmocka_unit_test(test_refused),         cmocka_unit_test(test_limits),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

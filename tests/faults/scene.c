@@ -257,8 +257,9 @@ static void make_sent(void) {
     ENTER(&it, "claim", {"stamp", "K-001", NULL}, {"positions", "9", NULL}, {"confidence", "certain", NULL});
     end(&it);
     MUST(glassine_unpack(scene_path("base.glassine"), scene_path("folder"), NULL, NULL, error));
-    write_text("answers.txt",
-               "Dear Wren,\n\n1: plate 1, 9, early state, certain\n2: column 3, possible\n\nBest wishes\nOdile\n");
+    write_text(
+        "answers.txt",
+        "Dear Wren,\n\n1: plate 1, 9, early state, certain\n2: column 3, possible\n\nBest wishes\nOdile\n");
 }
 
 static void make_sheets(void) {

@@ -2,10 +2,12 @@
  * under a sanitizer and on a machine at work, takes far longer than what they do. */
 #include "base/work.h"
 
-void __wrap_gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch);
+void __wrap_gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context,
+                            gl_watch *watch);
 void __wrap_gl_work(size_t count, void (*job)(void *context, size_t index), void *context);
 
-void __wrap_gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context, gl_watch *watch) {
+void __wrap_gl_work_watched(size_t count, void (*job)(void *context, size_t index), void *context,
+                            gl_watch *watch) {
     for (size_t i = 0; i < count; i++) {
         job(context, i);
         if (watch && !gl_watch_add(watch, 0))

@@ -17,7 +17,8 @@ static uint8_t next(uint64_t *state) {
 }
 
 bool __wrap_gl_platform_random(void *bytes, size_t length) {
-    static pthread_mutex_t one_at_a_time = PTHREAD_MUTEX_INITIALIZER; /* maps on several threads ask for seeds */
+    static pthread_mutex_t one_at_a_time =
+        PTHREAD_MUTEX_INITIALIZER; /* maps on several threads ask for seeds */
     static uint64_t state;
     static bool begun;
     const char *from = getenv("KNOWN_RANDOM");

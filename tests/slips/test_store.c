@@ -85,7 +85,8 @@ static void check_against_lines(fixture *f, uint32_t count) {
         uint32_t left = subject->count;
         for (uint32_t s = subject->last; s != GL_NONE; s = gl_store_at(f->store, s)->previous, on_records++) {
             assert_int_equal(gl_store_at(f->store, s)->record, r);
-            assert_true(gl_store_at(f->store, s)->previous == GL_NONE || gl_store_at(f->store, s)->previous < s);
+            assert_true(gl_store_at(f->store, s)->previous == GL_NONE ||
+                        gl_store_at(f->store, s)->previous < s);
             left--;
         }
         assert_int_equal(left, 0);

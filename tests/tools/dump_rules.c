@@ -30,18 +30,20 @@ static void print_cell(const char *text) {
 }
 
 int main(void) {
-    puts("# Rule codes\n\n"
-         "Every MUST of this specification has a code. Messages and audit findings carry it. For each code that a\n"
-         "file can break, `testvectors/bad/` has at least one bundle that breaks this rule and no other; its\n"
-         "name begins with the code. `scripts/build-spec` lists them beside the rules.\n\n"
-         "This page is made of the library's own table by `dump_rules`; a test compares the two.");
+    puts(
+        "# Rule codes\n\n"
+        "Every MUST of this specification has a code. Messages and audit findings carry it. For each code that a\n"
+        "file can break, `testvectors/bad/` has at least one bundle that breaks this rule and no other; its\n"
+        "name begins with the code. `scripts/build-spec` lists them beside the rules.\n\n"
+        "This page is made of the library's own table by `dump_rules`; a test compares the two.");
     char letter = 0;
     for (size_t i = 0; i < gl_rule_count(); i++) {
         const gl_rule *rule = gl_rule_at(i);
         if (rule->code[0] != letter) {
             letter = rule->code[0];
-            printf("\n## %s\n\n| code | rule | what a breach means | what helps |\n| --- | --- | --- | --- |\n",
-                   title_of(letter));
+            printf(
+                "\n## %s\n\n| code | rule | what a breach means | what helps |\n| --- | --- | --- | --- |\n",
+                title_of(letter));
         }
         printf("| %s | ", rule->code);
         print_cell(rule->statement);

@@ -43,7 +43,12 @@ static const char *line(gl_span text) {
 static const struct {
     const char *rule;
     const char *(*judge)(gl_span text);
-} judges[] = {{"path", path}, {"base", base}, {"scan-name", scan_name}, {"comment", comment}, {"segment-name", segment_name}, {"object", line}};
+} judges[] = {{"path", path},
+              {"base", base},
+              {"scan-name", scan_name},
+              {"comment", comment},
+              {"segment-name", segment_name},
+              {"object", line}};
 
 int main(void) {
     const size_t flags = JSON_DISABLE_EOF_CHECK | JSON_ALLOW_NUL;
