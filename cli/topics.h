@@ -7,8 +7,8 @@
 typedef struct cli_topic {
     const char *name;
     const char *summary;
-    const char
-        *text; /* paragraphs, separated by line feeds; a line that begins with two spaces stays as it is */
+    /* paragraphs, separated by line feeds; a line that begins with two spaces stays as it is */
+    const char *text;
 } cli_topic;
 
 size_t cli_topic_count(void);

@@ -60,10 +60,10 @@ typedef struct glassine_html_options {
     uint32_t scan_limit; /* pixels on the longer side of a picture; 0: as many as the scan has */
     bool with_private;   /* private fields and records too; the page says so */
     glassine_face face;
-    const char
-        *selection; /* a selection's label: its items in its order; NULL: those of a dispatch, else all */
-    glassine_bundle
-        *scans; /* where scans are looked for whose bytes the bundle does not have; NULL: nowhere */
+    /* a selection's label: its items in its order; NULL: those of a dispatch, else all */
+    const char *selection;
+    /* where scans are looked for whose bytes the bundle does not have; NULL: nowhere */
+    glassine_bundle *scans;
 } glassine_html_options;
 
 /* The page (spec/page.md): one HTML file that needs nothing beside it, handed on in pieces. Scans that are

@@ -525,9 +525,9 @@ typedef struct glassine_draft glassine_draft;
 typedef struct glassine_assignment {
     const char *field; /* its name */
     const char *value; /* as people type it: "14 Mar 1860", "a,b,c", "10,20,300,200", a label; "" clears */
-    const char
-        *reach; /* "shared", "telling", "private"; NULL: where the field is said already, else where the
-                          table of types puts it */
+    /* "shared", "telling", "private"; NULL: where the field is said already, else where the table of types
+     * puts it */
+    const char *reach;
 } glassine_assignment;
 
 /* `by`: who speaks (contributor/UUID), NULL: the bundle's keeper, or in a dispatch the one it is for; `via`:
@@ -560,8 +560,8 @@ GLASSINE_API glassine_status glassine_draft_settle(glassine_draft *draft, glassi
 typedef struct glassine_statement {
     const char *field; /* its name */
     const char *typed; /* as in glassine_assignment; NULL: */
-    glassine_value
-        value; /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
+    /* exactly this; absent: the field is cleared. Its field need not be in the table of types */
+    glassine_value value;
     const char *reach; /* as in glassine_assignment */
 } glassine_statement;
 /* Says something that was thought out elsewhere, from an older state of the record perhaps: the slips follow exactly
@@ -818,17 +818,19 @@ GLASSINE_API glassine_status glassine_reply(glassine_bundle *bundle, const char 
 
 /* A source of a merge, and what was taken of it. */
 typedef struct glassine_merge_source {
-    const char *path;     /* as it was given */
-    const char *kind;     /* "bundle", "reply", "answers", "sheet" */
-    const char *uuid;     /* of the bundle; NULL: it is none */
-    const char *answers;  /* the `sent` event that it answers; NULL: none */
-    bool refused;         /* as unsound (skip_bad), with `error`; the rest is 0 */
-    glassine_error error; /* why it was refused, where it was */
-    uint64_t slips, known, scans,
-        signatures;         /* slips that were new, and that were here already; the others new */
+    const char *path;       /* as it was given */
+    const char *kind;       /* "bundle", "reply", "answers", "sheet" */
+    const char *uuid;       /* of the bundle; NULL: it is none */
+    const char *answers;    /* the `sent` event that it answers; NULL: none */
+    bool refused;           /* as unsound (skip_bad), with `error`; the rest is 0 */
+    glassine_error error;   /* why it was refused, where it was */
+    uint64_t slips;         /* that were new */
+    uint64_t known;         /* slips that were here already */
+    uint64_t scans;         /* that were new */
+    uint64_t signatures;    /* that were new */
     uint64_t unknown_lines; /* of its log; they stay there */
-    uint64_t
-        tail; /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
+    /* bytes behind its last whole edition: a save that is not whole, of which nothing is taken */
+    uint64_t tail;
 } glassine_merge_source;
 
 /* What a merge comes upon. Notes of one kind come together, in the order of this list, and within a kind by item. */
@@ -883,8 +885,8 @@ typedef struct glassine_merge_options {
                                `via`, else its speaker, or the keeper where that is the same person */
     const char *event; /* the `sent` event that they answer; NULL: the only one that may be meant */
     const char *on;    /* their date as people type it; NULL: the one in the text, else that of the sending */
-    const char
-        *understand; /* numbered answers that stand for those of the same numbers in the text; NULL: none */
+    /* numbered answers that stand for those of the same numbers in the text; NULL: none */
+    const char *understand;
     bool accept_partial; /* takes what is understood where something is not; else nothing is written then */
     glassine_merge_tell tell; /* NULL: nobody but the report is told */
     void *context;            /* for `tell` and `progress` */
@@ -1141,8 +1143,8 @@ typedef struct glassine_chart glassine_chart;
 /* One position of a chart. */
 typedef struct glassine_chart_cell {
     glassine_place place; /* where it is */
-    const char
-        *best; /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
+    /* the best that can be said: "corroborated", "placed", "concluded", "disputed", "missing" */
+    const char *best;
     uint32_t placed, corroborated; /* stamps that stand here; corroborated ones count in both */
     uint32_t owned;                /* of the placed ones: those whose item is owned */
     uint32_t disputed;             /* disputed stamps of which somebody's own view is this place */

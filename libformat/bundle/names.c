@@ -30,8 +30,8 @@ struct gl_names {
     gl_map *by_label, *by_reference;
     link *links;
     size_t link_count, link_room;
-    queue *
-        waiting; /* one for each type, by its place in the table, and one more for types that are not in it */
+    /* one for each type, by its place in the table, and one more for types that are not in it */
+    queue *waiting;
     gl_buf text, folded;     /* of a label that is being indexed */
     glassine_record **found; /* what the last look-up gave */
     size_t found_count, found_room;

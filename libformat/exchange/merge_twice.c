@@ -35,8 +35,8 @@ typedef struct naming {
 typedef struct answers {
     glassine_bundle *bundle;
     bool *speaks; /* by person of the store */
-    bool *
-        several; /* by subject of the store: some author has answers on one stamp, of which a record of it is one */
+    /* by subject of the store: some author has answers on one stamp, of which a record of it is one */
+    bool *several;
     naming *list; /* by author and stamp */
     size_t count, room;
 } answers;

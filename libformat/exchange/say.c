@@ -141,8 +141,8 @@ typedef struct subject {
     glassine_record *record; /* NULL: a new one */
     const glassine_type_info *type;
     gl_span kind;
-    gl_span
-        plate; /* the plate it names, which tells its states and marks from those of others; may be absent */
+    /* the plate it names, which tells its states and marks from those of others; may be absent */
+    gl_span plate;
 } subject;
 
 /* A gl_resolve (records/value.h). */

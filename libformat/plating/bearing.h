@@ -9,11 +9,11 @@ enum { GL_LEADS_MOST = 4 };
 /* How the records of a type bear on standings. */
 typedef struct gl_bearing {
     const char *type;
-    const char *
-        leads[GL_LEADS_MOST]; /* fields by which a record bears on what it leads to, and that on the record */
-    bool wide;                /* one of them may bear on every stamp */
-    bool surveyed;            /* each is looked at for itself: not only where a stamp leads to it */
-    bool by_mark; /* only by the known mark that it is: where no mark is known, they bear on nothing */
+    /* fields by which a record bears on what it leads to, and that on the record */
+    const char *leads[GL_LEADS_MOST];
+    bool wide;     /* one of them may bear on every stamp */
+    bool surveyed; /* each is looked at for itself: not only where a stamp leads to it */
+    bool by_mark;  /* only by the known mark that it is: where no mark is known, they bear on nothing */
 } gl_bearing;
 
 /* By their place in the table of types (glassine_record has it). */

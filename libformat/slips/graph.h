@@ -15,8 +15,8 @@ typedef struct gl_graph_node {
 
 typedef struct gl_graph {
     const gl_store *store;
-    gl_graph_node *
-        nodes; /* in order of arrival, which is that of their numbers; one more, whose `edge` ends the last */
+    /* in order of arrival, which is that of their numbers; one more, whose `edge` ends the last */
+    gl_graph_node *nodes;
     uint32_t count;
     uint32_t *edges; /* to the nodes that each one follows directly */
     size_t edge_count, edge_room;

@@ -69,8 +69,8 @@ typedef struct gl_signer {
     size_t count, room;
     gl_public_key *counting; /* those that count, each once */
     size_t counting_count;
-    uint32_t
-        since; /* the first edition with a key that counts, of the keeper's one that names it; GL_NONE: does not sign */
+    /* the first edition with a key that counts, of the keeper's one that names it; GL_NONE: does not sign */
+    uint32_t since;
     uint32_t together; /* keys seen first, in one edition: above 1 they are rivals that all count */
     bool by_word;      /* the keeper decided */
     bool too_many;     /* more keys would count than may */
