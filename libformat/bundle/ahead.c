@@ -2,11 +2,10 @@
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "base/platform.h"
 #include "base/work.h"
 #include "bundle/bundle.h"
 
-enum { TOGETHER = 1024, AHEAD = 16 };
+enum { TOGETHER = 1024 };
 
 typedef struct ahead {
     glassine_bundle *bundle;
@@ -15,13 +14,6 @@ typedef struct ahead {
     gl_arena **arenas; /* of each job its own */
     bool *failed;
 } ahead;
-
-/* The newest slip on the record at this place is to be looked at soon. */
-static void expect(const glassine_bundle *bundle, glassine_record *const *records, size_t count, size_t at) {
-    uint32_t slip = at < count ? gl_record_newest(bundle, records[at]) : GL_NONE;
-    if (slip != GL_NONE)
-        gl_platform_prefetch(gl_store_at(bundle->store, slip));
-}
 
 /* What is worked out when first asked for, and kept, is worked out before: whose slips count. */
 static bool prepare(glassine_bundle *bundle, glassine_record *record) {
@@ -61,7 +53,7 @@ glassine_status gl_bundle_read_ahead(glassine_bundle *bundle, glassine_record *c
                 calloc(jobs + 1, sizeof *it.failed)};
     bool done = it.arenas && it.failed;
     for (size_t i = 0; done && i < count; i++) {
-        expect(bundle, records, count, i + AHEAD);
+        gl_records_expect(bundle, records, count, i);
         done = prepare(bundle, records[i]);
     }
     if (done)
