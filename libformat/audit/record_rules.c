@@ -211,9 +211,15 @@ static glassine_status check_value(const exam *it) {
 static glassine_status check_field(glassine_bundle *bundle, glassine_record *record,
                                    const gl_read_field *field, gl_plan_kept *kept, glassine_error *error) {
     const glassine_type_info *type = glassine_record_info(bundle, record);
-    exam it = {bundle, record, type, gl_field_of(type, field->name), field->name, GL_NO_SPAN, kept, error};
+    exam it = {.bundle = bundle,
+               .record = record,
+               .type = type,
+               .name = gl_read_name(field),
+               .kept = kept,
+               .error = error};
+    it.info = gl_field_of(type, it.name);
     for (uint32_t i = 0; it.info && i < field->said_count; i++) {
-        it.value = field->said[i].value;
+        it.value = gl_read_value(field, i);
         glassine_status status = it.value.text ? check_value(&it) : GLASSINE_OK;
         if (status)
             return status;

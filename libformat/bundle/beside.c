@@ -99,11 +99,14 @@ glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *
     uint32_t edition = edition_in_common(bundle, beside);
     if (!is_worth_it(beside, edition))
         return GLASSINE_OK;
-    gl_store *store = gl_store_beginning(beside->store, gl_log_edition(beside->log, edition)->slips);
+    uint32_t slips = gl_log_edition(beside->log, edition)->slips;
+    gl_store *store = gl_store_beginning(beside->store, slips);
     gl_log *log = store ? gl_log_beginning(beside->log, edition, store) : NULL;
     if (!log) {
         gl_store_free(store);
         return gl_fail_memory(error);
     }
+    bundle->like = beside;
+    bundle->like_slips = slips;
     return gl_bundle_take_set(bundle, store, log) ? GLASSINE_OK : gl_fail_memory(error);
 }

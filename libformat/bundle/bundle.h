@@ -58,6 +58,8 @@ struct glassine_bundle {
     gl_log *log;
     bool shares_log;               /* it is another handle's */
     const glassine_bundle *beside; /* as long as the log is read: what it begins with may be known; NULL */
+    const glassine_bundle *like;   /* beside which it was opened, and whose first slips are its own; NULL */
+    uint32_t like_slips;           /* so many */
     bool without_records;
     gl_trust *trust;
     const glassine_key *key, *key_before; /* to sign with; NULL: none */
@@ -155,9 +157,15 @@ glassine_status gl_bundle_follow(glassine_bundle *bundle, const gl_writer *write
 glassine_status gl_bundle_index(glassine_bundle *bundle, glassine_error *error);
 /* The same for a new handle whose store is the beginning of that of `of`. */
 glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundle *of, glassine_error *error);
+/* Takes over what readings `of` has of records that no later slip is on, where it was indexed as `of`: they are the
+ * same, but for whether something that a slip follows came since. Only where the same slips count in both. `of` must
+ * outlive it, and make no other readings of these. False when memory ran out. */
+bool gl_bundle_share_readings(glassine_bundle *bundle, const glassine_bundle *of);
 /* Takes back all slips from number `count` on. */
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count);
 glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t subject, uint32_t author);
+/* The record on a subject of the store (GL_NONE: there is none); of an authored one the first by its author's id. */
+glassine_record *gl_bundle_record_on(const glassine_bundle *bundle, uint32_t subject);
 /* The slips on the record, its author's where it has one: the newest, and the one before `slip`; GL_NONE: none. */
 uint32_t gl_record_newest(const glassine_bundle *bundle, const glassine_record *record);
 uint32_t gl_record_before(const glassine_bundle *bundle, const glassine_record *record, uint32_t slip);

@@ -20,7 +20,7 @@ enum { MANY = 4096, NOW_AND_THEN = 256, AHEAD = 8, FEW_FIELDS = 12 };
 static void expect(glassine_record *const *records, size_t count, size_t at) {
     const gl_made *made = at < count ? records[at]->made : NULL;
     for (size_t i = 0; made && made->reading && i < made->reading->field_count && i < FEW_FIELDS; i++)
-        gl_platform_prefetch(made->reading->fields[i].name.text);
+        gl_platform_prefetch(made->reading->fields[i].name_text);
 }
 
 /* What a record is ordered by. */

@@ -6,7 +6,7 @@
 glassine_saying gl_saying_of(glassine_bundle *bundle, const gl_said *said) {
     gl_slip_view view;
     gl_slip_look(gl_store_line(bundle->store, said->slip), &view);
-    return (glassine_saying){.value = said->value,
+    return (glassine_saying){.value = gl_said_value(said),
                              .by = gl_json_raw(view.by),
                              .via = view.via.text ? gl_json_raw(view.via) : GL_NO_SPAN,
                              .at = gl_json_raw(view.at),
@@ -22,17 +22,18 @@ static bool make_field(glassine_bundle *bundle, const glassine_type_info *type, 
     if (!sayings)
         return false;
     for (uint32_t i = 0; i < from->said_count; i++) {
-        if (!last->by.text || last->slip != from->said[i].slip)
-            *last = gl_saying_of(bundle, &from->said[i]);
+        if (!last->by.text || last->slip != gl_read_said(from, i)->slip)
+            *last = gl_saying_of(bundle, gl_read_said(from, i));
         sayings[i] = *last;
-        sayings[i].value = from->said[i].value;
+        sayings[i].value = gl_read_value(from, i);
     }
-    *to = (glassine_field){.name = from->name,
+    gl_span name = gl_read_name(from);
+    *to = (glassine_field){.name = name,
                            .reach = from->reach,
                            .contested = from->contested,
                            .sayings = sayings,
                            .saying_count = from->said_count,
-                           .info = gl_field_of(type, from->name)};
+                           .info = gl_field_of(type, name)};
     return true;
 }
 
@@ -83,13 +84,13 @@ glassine_value glassine_record_get(glassine_bundle *bundle, glassine_record *rec
     if (gl_record_reading(bundle, record, &reading, NULL))
         return GL_NO_SPAN;
     const gl_read_field *end, *field = gl_reading_named(reading, gl_span_of(name), &end);
-    while (field < end && !field->contested && !field->said[0].value.text)
+    while (field < end && !field->contested && !gl_read_value(field, 0).text)
         field++;
     if (field == end)
         return GL_NO_SPAN;
     if (contested)
         *contested = field->contested;
-    return field->contested ? GL_NO_SPAN : field->said[0].value;
+    return field->contested ? GL_NO_SPAN : gl_read_value(field, 0);
 }
 
 glassine_span glassine_record_text(glassine_bundle *bundle, glassine_record *record, const char *field) {

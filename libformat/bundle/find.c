@@ -168,7 +168,8 @@ static bool refers_within(search *it, glassine_record *record) {
     if (gl_record_reading(it->bundle, record, &reading, NULL))
         return false;
     for (uint32_t i = 0; i < reading->field_count; i++)
-        if (!reading->fields[i].contested && gl_value_refers(reading->fields[i].said[0].value, it->within))
+        if (!reading->fields[i].contested &&
+            gl_value_refers(gl_read_value(&reading->fields[i], 0), it->within))
             return true;
     return false;
 }

@@ -3,16 +3,11 @@
  * now. */
 #include <stdlib.h>
 
-#include "base/clock.h"
 #include "base/error.h"
 #include "base/text.h"
+#include "bundle/links.h"
 #include "bundle/names.h"
 #include "records/table.h"
-
-typedef struct link {
-    glassine_record *record;
-    uint32_t next;
-} link;
 
 /* The records of a type that wait. */
 typedef struct queue {
@@ -26,13 +21,9 @@ typedef struct queue {
 enum { MANY_WAIT = 1024, FEW_LOOKS = 3 };
 
 struct gl_names {
-    gl_arena *keys;
-    gl_map *by_label, *by_reference;
-    link *links;
-    size_t link_count, link_room;
+    gl_links *links;
     /* one for each type, by its place in the table, and one more for types that are not in it */
     queue *waiting;
-    gl_buf text, folded;     /* of a label that is being indexed */
     glassine_record **found; /* what the last look-up gave */
     size_t found_count, found_room;
 };
@@ -41,11 +32,9 @@ struct gl_names *gl_names_new(void) {
     struct gl_names *names = calloc(1, sizeof *names);
     if (!names)
         return NULL;
-    names->keys = gl_arena_new();
-    names->by_label = gl_map_new();
-    names->by_reference = gl_map_new();
+    names->links = gl_links_new();
     names->waiting = calloc(glassine_type_count() + 1, sizeof *names->waiting);
-    if (!names->keys || !names->by_label || !names->by_reference || !names->waiting) {
+    if (!names->links || !names->waiting) {
         gl_names_free(names);
         return NULL;
     }
@@ -55,15 +44,10 @@ struct gl_names *gl_names_new(void) {
 void gl_names_free(struct gl_names *names) {
     if (!names)
         return;
-    gl_map_free(names->by_label);
-    gl_map_free(names->by_reference);
-    gl_arena_free(names->keys);
-    free(names->links);
+    gl_links_free(names->links);
     for (size_t i = 0; names->waiting && i <= glassine_type_count(); i++)
         free(names->waiting[i].list);
     free(names->waiting);
-    gl_buf_free(&names->text);
-    gl_buf_free(&names->folded);
     free(names->found);
     free(names);
 }
@@ -85,50 +69,9 @@ bool gl_names_queue(struct gl_names *names, const glassine_type_info *type, glas
 }
 
 void gl_names_forget(struct gl_names *names) {
-    gl_map_clear(names->by_label);
-    gl_map_clear(names->by_reference);
-    names->link_count = 0;
+    gl_links_forget(names->links);
     for (size_t i = 0; i <= glassine_type_count(); i++)
         names->waiting[i] = (queue){.list = names->waiting[i].list, .room = names->waiting[i].room};
-}
-
-/* A new link comes behind the first, so that the map is asked once. What `key` points to outlives the map. */
-static bool add_link(struct gl_names *names, gl_map *map, gl_span key, glassine_record *record) {
-    void *grown = gl_grow(names->links, &names->link_room, names->link_count + 1, sizeof(link));
-    if (!grown)
-        return false;
-    link *links = names->links = grown;
-    uint32_t number = (uint32_t)names->link_count, head = number;
-    bool first;
-    if (!gl_map_add(map, key, &head, &first))
-        return false;
-    uint32_t next = first ? GL_NONE : links[head].next;
-    if (!first && links[next == GL_NONE ? head : next].record == record)
-        return true;
-    links[number] = (link){record, next};
-    if (!first)
-        links[head].next = number;
-    names->link_count++;
-    return true;
-}
-
-bool gl_is_label_field(const glassine_type_info *info, gl_span name) {
-    if (info)
-        return info->label && gl_span_is(name, info->label);
-    return gl_span_is(name, "label") || gl_span_is(name, "name");
-}
-
-static bool index_label(struct gl_names *names, glassine_record *record, gl_span value) {
-    if (gl_json_kind_of(value) != GL_JSON_STRING)
-        return true;
-    gl_buf_clear(&names->text);
-    gl_buf_clear(&names->folded);
-    gl_json_add_decoded(&names->text, value);
-    gl_text_add_folded(&names->folded, gl_buf_span(&names->text));
-    gl_span kept = names->text.failed || names->folded.failed
-                       ? GL_NO_SPAN
-                       : gl_arena_copy(names->keys, gl_buf_span(&names->folded));
-    return kept.text && add_link(names, names->by_label, kept, record);
 }
 
 bool gl_value_refers(gl_span value, gl_span id) {
@@ -142,43 +85,6 @@ bool gl_value_refers(gl_span value, gl_span id) {
         if (gl_span_equal(gl_json_raw(item), id))
             return true;
     return false;
-}
-
-/* TYPE/UUID has a slash just there, and little else has. */
-static bool may_be_id(gl_span text) {
-    return text.length > GL_UUID_SIZE && text.text[text.length - GL_UUID_SIZE] == '/';
-}
-
-static bool index_reference(struct gl_names *names, glassine_record *record, gl_span value) {
-    gl_span id = gl_json_raw(value);
-    return !may_be_id(id) || add_link(names, names->by_reference, id, record);
-}
-
-static bool index_references(struct gl_names *names, glassine_record *record, gl_span value) {
-    if (gl_json_kind_of(value) != GL_JSON_ARRAY)
-        return index_reference(names, record, value);
-    gl_json_walk walk = gl_json_walk_of(value);
-    gl_span name, item;
-    while (gl_json_next(&walk, &name, &item))
-        if (!index_reference(names, record, item))
-            return false;
-    return true;
-}
-
-/* What slips on the record ever set, whether it stands or not: looking it up tells. So no reading is made of a record that
- * nobody asks for. */
-static glassine_status index_record(glassine_bundle *bundle, glassine_record *record, glassine_error *error) {
-    const glassine_type_info *info = glassine_record_info(bundle, record);
-    for (uint32_t slip = gl_record_newest(bundle, record); slip != GL_NONE;
-         slip = gl_record_before(bundle, record, slip)) {
-        gl_span name, value;
-        gl_json_walk walk = gl_json_walk_of(gl_slip_set(gl_store_line(bundle->store, slip)));
-        while (gl_json_next(&walk, &name, &value))
-            if ((gl_is_label_field(info, name) && !index_label(bundle->names, record, value)) ||
-                !index_references(bundle->names, record, value))
-                return gl_bundle_fail_memory(bundle, error);
-    }
-    return GLASSINE_OK;
 }
 
 /* Lists all that wait. */
@@ -206,19 +112,21 @@ static void unlist(queue *of_type) {
     of_type->listed = of_type->room = 0;
 }
 
+static bool add_mention(void *context, const gl_mention *mention) {
+    return gl_links_add(context, mention);
+}
+
 static glassine_status index_waiting(glassine_bundle *bundle, queue *of_type, glassine_error *error) {
-    if (!list_waiting(bundle, of_type))
+    gl_links *links = bundle->names->links;
+    if (!list_waiting(bundle, of_type) ||
+        !gl_mentions_gather(bundle, of_type->list, of_type->count, gl_links_arena(links), add_mention, links))
         return gl_bundle_fail_memory(bundle, error);
-    glassine_status status = GLASSINE_OK;
-    size_t done = 0;
-    while (done < of_type->count && !(status = index_record(bundle, of_type->list[done], error))) {
-        of_type->list[done++]->queued = false;
-        gl_records_expect(bundle, of_type->list, of_type->count, done);
-    }
-    of_type->count -= done;
+    for (size_t i = 0; i < of_type->count; i++)
+        of_type->list[i]->queued = false;
+    of_type->count = 0;
     unlist(of_type);
-    of_type->listed = 0; /* what is left waits to be listed anew */
-    return status;
+    of_type->listed = 0;
+    return GLASSINE_OK;
 }
 
 static bool collect(struct gl_names *names, glassine_record *record) {
@@ -257,8 +165,9 @@ static bool has_label(glassine_bundle *bundle, glassine_record *record, gl_span 
     bool found = false;
     for (uint32_t i = 0; i < reading->field_count && !found; i++) {
         const gl_read_field *field = &reading->fields[i];
-        for (uint32_t k = 0; k < field->said_count && gl_is_label_field(info, field->name) && !found; k++)
-            found = gl_label_folds_to(field->said[k].value, folded, &text, &fold);
+        for (uint32_t k = 0; k < field->said_count && gl_is_label_field(info, gl_read_name(field)) && !found;
+             k++)
+            found = gl_label_folds_to(gl_read_value(field, k), folded, &text, &fold);
     }
     bundle->failed = bundle->failed || text.failed || fold.failed;
     gl_buf_free(&text);
@@ -273,8 +182,8 @@ static bool refers(glassine_bundle *bundle, glassine_record *record, gl_span id)
         return false;
     for (uint32_t i = 0; i < reading->field_count; i++)
         for (uint32_t k = 0; k < reading->fields[i].said_count; k++)
-            if (reading->fields[i].said[k].value.text &&
-                gl_value_refers(reading->fields[i].said[k].value, id))
+            if (gl_read_value(&reading->fields[i], k).text &&
+                gl_value_refers(gl_read_value(&reading->fields[i], k), id))
                 return true;
     return false;
 }
@@ -322,6 +231,28 @@ static bool is_among(const char *const *types, gl_span type) {
     return !types;
 }
 
+static bool collect_from(glassine_bundle *bundle, uint32_t link, const gl_sought *sought,
+                         const char *const *types) {
+    const gl_links *links = bundle->names->links;
+    bool done = true;
+    for (; link != GL_NONE && done; link = gl_links_at(links, link)->next) {
+        glassine_record *record = gl_links_at(links, link)->record;
+        done =
+            !is_among(types, glassine_record_type(bundle, record)) || collect_fitting(bundle, record, sought);
+    }
+    return done;
+}
+
+/* Of what came to the bundle after somebody had referred to it there are links of both kinds. */
+static bool collect_all(glassine_bundle *bundle, const gl_sought *sought, const char *const *types) {
+    const gl_links *links = bundle->names->links;
+    if (!sought->id.text)
+        return collect_from(bundle, gl_links_by_label(links, sought->folded), sought, types);
+    uint32_t subject = gl_store_record_find(bundle->store, sought->id);
+    return collect_from(bundle, gl_links_by_subject(links, subject), sought, types) &&
+           collect_from(bundle, gl_links_by_id(links, sought->id), sought, types);
+}
+
 static glassine_status look_up(glassine_bundle *bundle, const gl_sought *sought, const char *const *types,
                                glassine_record ***list, size_t *count, glassine_error *error) {
     struct gl_names *names = bundle->names;
@@ -333,12 +264,8 @@ static glassine_status look_up(glassine_bundle *bundle, const gl_sought *sought,
         status = meet_waiting(bundle, gl_type_place(glassine_type_find(types[i])), sought, error);
     if (status)
         return status;
-    uint32_t at = sought->id.text ? gl_map_find(names->by_reference, sought->id)
-                                  : gl_map_find(names->by_label, sought->folded);
-    for (; at != GL_NONE; at = names->links[at].next)
-        if (is_among(types, glassine_record_type(bundle, names->links[at].record)) &&
-            !collect_fitting(bundle, names->links[at].record, sought))
-            return gl_bundle_fail_memory(bundle, error);
+    if (!collect_all(bundle, sought, types))
+        return gl_bundle_fail_memory(bundle, error);
     drop_doubles(names);
     *list = names->found;
     *count = names->found_count;

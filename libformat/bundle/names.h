@@ -2,14 +2,12 @@
 #ifndef GL_BUNDLE_NAMES_H
 #define GL_BUNDLE_NAMES_H
 
-#include "bundle/bundle.h"
+#include "bundle/mentions.h"
 
 /* What a look-up looks for: a label in its folded form, or who refers to an id. */
 typedef struct gl_sought {
     gl_span folded, id; /* one is absent */
 } gl_sought;
-/* Does the type keep what people call a record in this field? */
-bool gl_is_label_field(const glassine_type_info *info, gl_span name);
 /* Is the JSON value a text that folds to `folded`? */
 bool gl_label_folds_to(gl_span value, gl_span folded, gl_buf *text, gl_buf *fold);
 /* looking.c: fits[i] says whether a slip on records[i] ever said that, on all processors; false when memory ran out. */

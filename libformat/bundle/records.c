@@ -44,6 +44,18 @@ glassine_record *gl_bundle_record_of(const glassine_bundle *bundle, uint32_t sub
     return record;
 }
 
+glassine_record *gl_bundle_record_on(const glassine_bundle *bundle, uint32_t subject) {
+    glassine_record *first = NULL;
+    if (subject >= gl_store_records(bundle->store) || subject >= bundle->newest_room)
+        return NULL;
+    for (glassine_record *it = bundle->newest_of[subject]; it; it = it->older)
+        if (!first ||
+            (it->author != GL_NONE && gl_span_compare(gl_store_person(bundle->store, it->author),
+                                                      gl_store_person(bundle->store, first->author)) < 0))
+            first = it;
+    return first;
+}
+
 glassine_record *gl_bundle_record_of_slip(const glassine_bundle *bundle, uint32_t slip) {
     const gl_slip *it = gl_store_at(bundle->store, slip);
     return gl_bundle_record_of(bundle, it->record, author_for(type_of_slip(bundle, it), it));
@@ -162,6 +174,20 @@ glassine_status gl_bundle_index_as(glassine_bundle *bundle, const glassine_bundl
     return GLASSINE_OK;
 }
 
+bool gl_bundle_share_readings(glassine_bundle *bundle, const glassine_bundle *of) {
+    uint32_t slips = gl_store_count(bundle->store);
+    for (size_t i = 0; i < bundle->record_count; i++) {
+        const gl_made *made = of->records[i]->made;
+        glassine_record *record = bundle->records[i];
+        if (!made || !made->reading || gl_store_record(of->store, record->subject)->last >= slips)
+            continue;
+        if (!gl_record_made(bundle, record))
+            return false;
+        record->made->reading = made->reading;
+    }
+    return true;
+}
+
 void gl_bundle_cut(glassine_bundle *bundle, uint32_t count) {
     bool judged_anew = false;
     for (uint32_t slip = count; slip < gl_store_count(bundle->store); slip++)
@@ -247,8 +273,8 @@ enum { FEW_FIELDS = 16 }; /* so many are sooner compared one by one than halved 
 
 /* Names mostly differ in length or in the first letter. */
 static bool is_named(const gl_read_field *field, gl_span name) {
-    return field->name.length == name.length && name.length && field->name.text[0] == name.text[0] &&
-           memcmp(field->name.text, name.text, name.length) == 0;
+    return field->name_length == name.length && name.length && field->name_text[0] == name.text[0] &&
+           memcmp(field->name_text, name.text, name.length) == 0;
 }
 
 /* Fields are sorted by name, then reach. */
@@ -256,7 +282,7 @@ const gl_read_field *gl_reading_named(const gl_reading *reading, gl_span name, c
     size_t low = 0, high = reading->field_count;
     while (high - low > FEW_FIELDS) {
         size_t middle = low + (high - low) / 2;
-        if (gl_span_compare(reading->fields[middle].name, name) < 0)
+        if (gl_span_compare(gl_read_name(&reading->fields[middle]), name) < 0)
             low = middle + 1;
         else
             high = middle + 1; /* others of this name may stand before it */
@@ -312,19 +338,10 @@ glassine_span glassine_record_key(glassine_bundle *bundle, glassine_record *reco
 
 glassine_record *glassine_bundle_record(glassine_bundle *bundle, glassine_span id, glassine_span author) {
     uint32_t subject = gl_store_record_find(bundle->store, id);
-    if (subject == GL_NONE || subject >= bundle->newest_room)
-        return NULL;
-    if (author.text) {
-        uint32_t person = gl_store_person_find(bundle->store, author);
-        return person == GL_NONE ? NULL : gl_bundle_record_of(bundle, subject, person);
-    }
-    glassine_record *first = NULL;
-    for (glassine_record *it = bundle->newest_of[subject]; it; it = it->older)
-        if (!first ||
-            (it->author != GL_NONE && gl_span_compare(gl_store_person(bundle->store, it->author),
-                                                      gl_store_person(bundle->store, first->author)) < 0))
-            first = it;
-    return first;
+    if (!author.text)
+        return gl_bundle_record_on(bundle, subject);
+    uint32_t person = gl_store_person_find(bundle->store, author);
+    return subject == GL_NONE || person == GL_NONE ? NULL : gl_bundle_record_of(bundle, subject, person);
 }
 
 glassine_status glassine_record_latest(glassine_bundle *bundle, glassine_record *record, glassine_reach reach,
@@ -351,7 +368,7 @@ bool glassine_record_incomplete(glassine_bundle *bundle, glassine_record *record
 
 static bool says_aside(const gl_reading *reading) {
     const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("set_aside"), &end);
-    while (field < end && (field->contested || !gl_json_true(field->said[0].value)))
+    while (field < end && (field->contested || !gl_json_true(gl_read_value(field, 0))))
         field++;
     return field < end;
 }

@@ -8,9 +8,9 @@ glassine_status gl_carry_slips(glassine_draft *draft, glassine_bundle *from,
                                bool (*wanted)(void *context, uint32_t slip), void *context, size_t *added,
                                glassine_error *error) {
     glassine_status status = GLASSINE_OK;
-    uint32_t next = 0;
+    uint32_t known = from->like == draft->bundle ? from->like_slips : 0, next = known;
     *added = 0;
-    for (uint32_t slip = 0; slip < gl_store_count(from->store) && !status; slip++) {
+    for (uint32_t slip = known; slip < gl_store_count(from->store) && !status; slip++) {
         bool fresh = false;
         if (wanted && !wanted(context, slip))
             continue;
@@ -87,7 +87,7 @@ static glassine_status carry_scans_of(glassine_draft *draft, glassine_bundle *fr
         for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];
             bool taken;
-            snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(field->said[i].value)));
+            snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(gl_read_value(field, i))));
             status = gl_draft_take_scan(draft, from, hex, &taken, error);
             *added += taken;
         }

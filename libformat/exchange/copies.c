@@ -196,7 +196,7 @@ static glassine_status send_scan(gl_copies *it, glassine_record *scan, glassine_
         for (uint32_t i = 0; i < field->said_count && !status; i++) {
             char hex[GL_HEX_SIZE];
             sending one = {.scan = original, .file = GL_BUF_EMPTY, .made = GL_BUF_EMPTY};
-            snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(field->said[i].value)));
+            snprintf(hex, sizeof hex, "%.*s", GL_SPAN_ARGS(gl_json_raw(gl_read_value(field, i))));
             if (glassine_scan_has(from, hex, NULL))
                 status = send_bytes(it, &one, hex, error);
             gl_buf_free(&one.file);

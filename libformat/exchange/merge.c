@@ -9,12 +9,20 @@
 #include "exchange/answers.h"
 #include "exchange/carry.h"
 #include "exchange/sheet.h"
+#include "records/table.h"
 #include "records/value.h"
 
 /* ------------------------------------------------------------------------------------- a source is sound */
 
 static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
     return gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
+}
+
+static bool has_scans(const gl_zip *zip) {
+    for (size_t i = 0; i < gl_zip_count(zip); i++)
+        if (is_scan(zip, gl_zip_at(zip, i)))
+            return true;
+    return false;
 }
 
 static void keep_first(void *context, const glassine_error *error) {
@@ -71,12 +79,13 @@ typedef struct taking {
 static bool wanted(void *context, uint32_t slip) {
     const taking *it = context;
     const glassine_merge_options *options = it->merging->options;
-    gl_span id = gl_store_record(it->from->store, gl_store_at(it->from->store, slip)->record)->id, type, uuid;
-    if (options && options->without_private && gl_store_at(it->from->store, slip)->reach == GLASSINE_PRIVATE)
+    const gl_slip *of = gl_store_at(it->from->store, slip);
+    gl_span type, uuid;
+    if (options->without_private && of->reach == GLASSINE_PRIVATE)
         return false;
-    if (!options || !options->only)
+    if (!options->only)
         return true;
-    if (!gl_record_id_split(id, &type, &uuid))
+    if (!gl_record_id_split(gl_store_record(it->from->store, of->record)->id, &type, &uuid))
         return false;
     for (size_t i = 0; options->only[i]; i++)
         if (gl_span_is(type, options->only[i]))
@@ -85,10 +94,13 @@ static bool wanted(void *context, uint32_t slip) {
 }
 
 static glassine_status take_slips(taking *it, glassine_error *error) {
-    size_t added = 0, there = 0;
-    for (uint32_t slip = 0; slip < gl_store_count(it->from->store); slip++)
+    const glassine_merge_options *options = it->merging->options;
+    bool all = !options || (!options->only && !options->without_private);
+    size_t added = 0, there = all ? gl_store_count(it->from->store) : 0;
+    for (uint32_t slip = 0; slip < gl_store_count(it->from->store) && !all; slip++)
         there += wanted(it, slip);
-    glassine_status status = gl_carry_slips(it->merging->draft, it->from, wanted, it, &added, error);
+    glassine_status status =
+        gl_carry_slips(it->merging->draft, it->from, all ? NULL : wanted, it, &added, error);
     it->source->slips = added;
     it->source->known = there - added;
     return status;
@@ -107,19 +119,22 @@ static bool describe_field(gl_merging *it, const gl_reading *reading) {
     const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("sha256"), &end);
     for (; field < end; field++)
         for (uint32_t i = 0; i < field->said_count; i++)
-            if (field->said[i].value.text && !gl_map_set(it->described, gl_json_raw(field->said[i].value), 1))
+            if (gl_read_value(field, i).text &&
+                !gl_map_set(it->described, gl_json_raw(gl_read_value(field, i)), 1))
                 return false;
     return true;
 }
 
-/* Which scans do records here speak of, by now? */
+/* Which scans do records here speak of, by now? Asked only where the source has any. */
 static glassine_status note_described(gl_merging *it, glassine_error *error) {
+    const gl_store *store = it->bundle->store;
+    size_t type = gl_type_place(glassine_type_find("scan"));
     if (!it->described && !(it->described = gl_map_new()))
         return gl_fail_memory(error);
-    for (; it->described_slips < gl_store_count(it->bundle->store); it->described_slips++) {
-        glassine_record *record = gl_bundle_record_of_slip(it->bundle, it->described_slips);
+    for (; it->described_slips < gl_store_count(store); it->described_slips++) {
+        glassine_record *record = it->bundle->newest_of[gl_store_at(store, it->described_slips)->record];
         const gl_reading *reading;
-        if (!gl_span_is(glassine_record_type(it->bundle, record), "scan"))
+        if (record->type != type)
             continue;
         glassine_status status = gl_record_reading(it->bundle, record, &reading, error);
         if (status || !describe_field(it, reading))
@@ -211,7 +226,7 @@ static glassine_status take_bundle(taking *it, glassine_error *error) {
         status = take_slips(it, error);
     if (!status)
         status = take_signatures(it, error);
-    if (!status)
+    if (!status && has_scans(it->from->zip))
         status = note_described(it->merging, error);
     if (!status)
         status = check_scans(it, error);

@@ -125,6 +125,8 @@ static glassine_status find_all(looking *it) {
                 *it->error = found.error[i];
             return found.status[i];
         }
+    if (!gl_merge_judges_anew(it->merging) && !gl_bundle_share_readings(it->before, it->bundle))
+        return gl_fail_memory(it->error);
     for (size_t i = 0; i < it->count; i++)
         it->touched[i].was = earlier(it, it->touched[i].record);
     return GLASSINE_OK;

@@ -13,12 +13,19 @@ static bool touches_trust(const gl_store *store, uint32_t slip) {
                                gl_store_line(store, slip));
 }
 
-bool gl_merge_bears(const gl_merging *it) {
+bool gl_merge_judges_anew(const gl_merging *it) {
     const gl_store *store = it->bundle->store;
+    bool anew = it->draft->signatures.length > 0;
+    for (uint32_t slip = it->draft->base; slip < gl_store_count(store) && !anew; slip++)
+        anew = touches_trust(store, slip);
+    return anew;
+}
+
+bool gl_merge_bears(const gl_merging *it) {
     gl_bearings bearings = gl_bearings_in(it->bundle);
-    bool bears = it->draft->signatures.length > 0;
-    for (uint32_t slip = it->first; slip < gl_store_count(store) && !bears; slip++)
-        bears = bearings.of[gl_bundle_record_of_slip(it->bundle, slip)->type] || touches_trust(store, slip);
+    bool bears = gl_merge_judges_anew(it);
+    for (uint32_t slip = it->first; slip < gl_store_count(it->bundle->store) && !bears; slip++)
+        bears = bearings.of[gl_bundle_record_of_slip(it->bundle, slip)->type] != NULL;
     return bears;
 }
 

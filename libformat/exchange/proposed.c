@@ -35,9 +35,9 @@ static glassine_status walk_aside(glassine_bundle *bundle, glassine_record *reco
     const gl_read_field *end, *field = gl_reading_named(reading, GL_SPAN("set_aside"), &end);
     for (; field < end; field++)
         for (uint32_t i = 0; *on && i < field->said_count; i++) {
-            bool aside = gl_json_true(field->said[i].value);
-            if (!is_keepers(bundle, field->said[i].slip) && aside != now)
-                *on = each(context, bundle, &(proposal){field->said[i].slip, record, false, aside});
+            bool aside = gl_json_true(gl_read_value(field, i));
+            if (!is_keepers(bundle, gl_read_said(field, i)->slip) && aside != now)
+                *on = each(context, bundle, &(proposal){gl_read_said(field, i)->slip, record, false, aside});
         }
     return GLASSINE_OK;
 }
@@ -67,10 +67,10 @@ static glassine_status walk_join(glassine_bundle *bundle, glassine_record *recor
     const gl_read_field *field =
         status ? NULL : gl_reading_field(reading, GL_SPAN("records"), GLASSINE_SHARED);
     if (status || contested || gl_json_true(withdrawn) || glassine_record_set_aside(bundle, record) ||
-        !field || field->contested || gl_json_kind_of(field->said[0].value) != GL_JSON_ARRAY ||
-        is_keepers(bundle, field->said[0].slip) || is_joined(joins, field->said[0].value))
+        !field || field->contested || gl_json_kind_of(gl_read_value(field, 0)) != GL_JSON_ARRAY ||
+        is_keepers(bundle, gl_read_said(field, 0)->slip) || is_joined(joins, gl_read_value(field, 0)))
         return status;
-    *on = each(context, bundle, &(proposal){field->said[0].slip, record, true, false});
+    *on = each(context, bundle, &(proposal){gl_read_said(field, 0)->slip, record, true, false});
     return GLASSINE_OK;
 }
 

@@ -130,7 +130,7 @@ static glassine_reach reach_now(glassine_bundle *bundle, glassine_record *record
     if (!record || gl_record_reading(bundle, record, &reading, NULL))
         return fallback;
     const gl_read_field *end, *said = gl_reading_named(reading, field, &end);
-    while (said < end && !said->contested && !said->said[0].value.text)
+    while (said < end && !said->contested && !gl_read_value(said, 0).text)
         said++;
     return said < end ? said->reach : fallback;
 }
@@ -479,7 +479,7 @@ static glassine_status may_speak(glassine_draft *draft, glassine_record *record,
 }
 
 static bool says_so(const gl_read_field *now, const statement *one) {
-    gl_span value = now && !now->contested ? now->said[0].value : GL_NO_SPAN;
+    gl_span value = now && !now->contested ? gl_read_value(now, 0) : GL_NO_SPAN;
     return !(now && now->contested) &&
            (one->value.length ? gl_span_equal(value, gl_buf_span(&one->value)) : !value.text);
 }

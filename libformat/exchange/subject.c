@@ -136,7 +136,7 @@ bool gl_record_says_something(glassine_bundle *bundle, glassine_record *record) 
         return false;
     for (uint32_t i = 0; i < reading->field_count; i++) {
         const gl_read_field *field = &reading->fields[i];
-        if (says_something(field->name, field->reach, field->contested, field->said[0].value))
+        if (says_something(gl_read_name(field), field->reach, field->contested, gl_read_value(field, 0)))
             return true;
     }
     return false;

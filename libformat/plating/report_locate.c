@@ -479,7 +479,7 @@ glassine_status glassine_locate(glassine_bundle *bundle, glassine_record *stamp,
         status = gl_survey_make(bundle, NULL, report, NULL, &survey, error);
     if (status)
         return status;
-    l.stamp = gl_map_find(survey.stamp_of, gl_survey_id(&survey, stamp));
+    l.stamp = gl_survey_stamp_of(&survey, stamp);
     if (l.stamp == GL_NONE)
         status = gl_fail(error, GLASSINE_REFUSED, NULL, gl_tell_label(&survey, stamp).text,
                          "it or its item is set aside, so nothing is worked out for it");

@@ -7,39 +7,43 @@
 
 /* ---- keeping what a run tells ---- */
 
-static const void *copied(gl_arena *arena, const void *from, size_t count, size_t size) {
-    void *to = gl_arena_array(arena, count + 1, size);
-    if (to && count)
-        memcpy(to, from, count * size);
-    return to;
+/* Numbers out of somebody else's array into the arena; most stamps have none of most kinds. */
+static bool copy_numbers(gl_arena *arena, const uint32_t **numbers, uint32_t count) {
+    uint32_t *to = count ? GL_ARENA_ARRAY(arena, uint32_t, count) : NULL;
+    if (to)
+        memcpy(to, *numbers, count * sizeof *to);
+    *numbers = to;
+    return to || !count;
+}
+
+static bool copy_soles(gl_arena *arena, gl_standing *s) {
+    gl_sole_place *to = s->sole_count ? GL_ARENA_ARRAY(arena, gl_sole_place, s->sole_count) : NULL;
+    if (to)
+        memcpy(to, s->sole, s->sole_count * sizeof *to);
+    s->sole = to;
+    return to || !s->sole_count;
 }
 
 static bool copy_sides(gl_arena *arena, gl_group *group) {
-    gl_side *sides = gl_arena_array(arena, (size_t)group->side_count + 1, sizeof *sides);
-    if (!sides)
-        return false;
-    for (uint32_t i = 0; i < group->side_count; i++) {
+    gl_side *sides = GL_ARENA_ARRAY(arena, gl_side, group->side_count);
+    bool room = sides != NULL;
+    for (uint32_t i = 0; i < group->side_count && room; i++) {
         sides[i] = group->sides[i];
-        sides[i].statements = copied(arena, sides[i].statements, sides[i].count, sizeof *sides[i].statements);
-        if (!sides[i].statements)
-            return false;
+        room = copy_numbers(arena, &sides[i].statements, sides[i].count);
     }
     group->sides = sides;
-    group->sources = copied(arena, group->sources, group->source_count, sizeof *group->sources);
-    return group->sources != NULL;
+    return room && copy_numbers(arena, &group->sources, group->source_count);
 }
 
 static bool copy_groups(gl_arena *arena, gl_standing *s) {
-    gl_group *groups = GL_ARENA_ARRAY(arena, gl_group, (size_t)s->group_count + 1);
-    if (!groups)
-        return false;
-    for (uint32_t i = 0; i < s->group_count; i++) {
+    gl_group *groups = s->group_count ? GL_ARENA_ARRAY(arena, gl_group, s->group_count) : NULL;
+    bool room = groups || !s->group_count;
+    for (uint32_t i = 0; i < s->group_count && room; i++) {
         groups[i] = s->groups[i];
-        if (!copy_sides(arena, &groups[i]))
-            return false;
+        room = copy_sides(arena, &groups[i]);
     }
     s->groups = groups;
-    return true;
+    return room;
 }
 
 static bool copy_set(gl_arena *arena, const gl_posset *from, gl_left *left) {
@@ -47,7 +51,7 @@ static bool copy_set(gl_arena *arena, const gl_posset *from, gl_left *left) {
     size_t words = ((size_t)from->size + 63) / 64;
     if (!set)
         return false;
-    *set = (gl_posset){GL_ARENA_ARRAY(arena, uint64_t, words + 1), from->size};
+    *set = (gl_posset){GL_ARENA_ARRAY(arena, uint64_t, words), from->size};
     if (!set->words)
         return false;
     gl_posset_assign(set, from);
@@ -71,16 +75,22 @@ static bool keep_left(glassine_standings *kept, const gl_standing *s, gl_kept_st
     const gl_survey_design *design = gl_survey_plates_of(&kept->survey, s->stamp);
     if (s->place == GL_UNPLACED && s->state == GL_UNPLACED)
         return true;
-    to->left = GL_ARENA_ARRAY(kept->survey.arena, gl_left, (size_t)design->count + 1);
-    if (!to->left)
-        return false;
     for (uint32_t i = 0; i < design->count; i++) {
-        gl_left *left = &to->left[to->left_count];
-        if (!keep_plate(kept, s, design->plates[i], left))
+        gl_left left;
+        if (!keep_plate(kept, s, design->plates[i], &left))
             return false;
-        to->left_count += left->count > 0 || left->states != 0;
+        if (left.count == 0 && left.states == 0)
+            continue;
+        gl_left *grown = gl_grow(kept->left, &kept->left_room, (size_t)to->left_count + 1, sizeof *grown);
+        if (!grown)
+            return false;
+        kept->left = grown;
+        kept->left[to->left_count++] = left;
     }
-    return true;
+    to->left = to->left_count ? GL_ARENA_ARRAY(kept->survey.arena, gl_left, to->left_count) : NULL;
+    if (to->left)
+        memcpy(to->left, kept->left, to->left_count * sizeof *to->left);
+    return to->left || !to->left_count;
 }
 
 static glassine_status keep(void *context, const gl_standing *s, glassine_error *error) {
@@ -94,10 +104,8 @@ static glassine_status keep(void *context, const gl_standing *s, glassine_error 
         to->s.groups = kept->all[kept->kept].s.groups;
     bool room = (tied || copy_groups(arena, &to->s)) && keep_left(kept, s, to);
     kept->kept = s->stamp;
-    to->s.in_two_minds = copied(arena, s->in_two_minds, s->in_two_minds_count, sizeof *s->in_two_minds);
-    to->s.sole = copied(arena, s->sole, s->sole_count, sizeof *s->sole);
-    to->s.idle = copied(arena, s->idle, s->idle_count, sizeof *s->idle);
-    room = room && to->s.in_two_minds && to->s.sole && to->s.idle;
+    room = room && copy_numbers(arena, &to->s.in_two_minds, s->in_two_minds_count) &&
+           copy_soles(arena, &to->s) && copy_numbers(arena, &to->s.idle, s->idle_count);
     return room ? gl_survey_done(&kept->survey, error) : gl_fail_memory(error);
 }
 
@@ -120,7 +128,8 @@ static bool list_conclusions(glassine_standings *kept) {
     return true;
 }
 
-static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine_report *report,
+/* `best`: with the best claim of each stamp. */
+static glassine_status make(glassine_bundle *bundle, const bool *marks, bool best, glassine_report *report,
                             gl_watch *watch, glassine_standings **out, glassine_error *error) {
     *out = NULL;
     glassine_standings *made = calloc(1, sizeof *made);
@@ -136,7 +145,7 @@ static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine
         gl_standing_question question = gl_survey_question(&made->survey);
         status = gl_standing_run(&question, keep, made, error);
     }
-    if (!status && !gl_standings_best_claims(made))
+    if (!status && best && !gl_standings_best_claims(made))
         status = gl_fail_memory(error);
     status = gl_bundle_end(bundle, NULL, status, error);
     if (status) {
@@ -149,12 +158,12 @@ static glassine_status make(glassine_bundle *bundle, const bool *marks, glassine
 
 glassine_status glassine_standings_new(glassine_bundle *bundle, glassine_report *report,
                                        glassine_standings **out, glassine_error *error) {
-    return make(bundle, NULL, report, NULL, out, error);
+    return make(bundle, NULL, true, report, NULL, out, error);
 }
 
 glassine_status gl_standings_within(glassine_bundle *bundle, const bool *marks, gl_watch *watch,
                                     glassine_standings **out, glassine_error *error) {
-    return make(bundle, marks, NULL, watch, out, error);
+    return make(bundle, marks, false, NULL, watch, out, error);
 }
 
 void glassine_standings_free(glassine_standings *standings) {
@@ -162,6 +171,7 @@ void glassine_standings_free(glassine_standings *standings) {
         return;
     gl_survey_free(&standings->survey);
     gl_buf_free(&standings->shown);
+    free(standings->left);
     free(standings->all);
     free(standings);
 }
@@ -173,7 +183,7 @@ size_t glassine_standings_count(const glassine_standings *standings) {
 }
 
 size_t glassine_standings_find(const glassine_standings *standings, glassine_record *stamp) {
-    uint32_t number = gl_map_find(standings->survey.stamp_of, gl_survey_id(&standings->survey, stamp));
+    uint32_t number = gl_survey_stamp_of(&standings->survey, stamp);
     return number == GL_NONE ? SIZE_MAX : number;
 }
 

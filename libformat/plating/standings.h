@@ -22,8 +22,10 @@ struct glassine_standings {
     gl_survey survey;
     gl_kept_standing *all; /* by stamp */
     uint32_t kept;         /* whose group was kept last: stamps tied together share theirs */
+    gl_left *left;         /* of the stamp that is being kept */
+    size_t left_room;
     uint32_t *conclusion_first, *conclusions; /* of stamp s: conclusions[first[s]] … */
-    glassine_record **best_claims;            /* by stamp; NULL: none counts */
+    glassine_record **best_claims; /* by stamp; NULL: none counts. Of standings within a scope NULL. */
     gl_buf shown;
 };
 

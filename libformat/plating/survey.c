@@ -47,6 +47,34 @@ gl_span gl_survey_id(const gl_survey *survey, glassine_record *record) {
     return gl_joins_of(survey->joins, glassine_record_id(survey->bundle, record));
 }
 
+static uint32_t subject_of(const gl_survey *survey, gl_span id) {
+    return gl_store_record_find(survey->bundle->store, gl_joins_of(survey->joins, id));
+}
+
+/* Numbers from 1, of which 0 is none. What came to the bundle after the survey has none. */
+static uint32_t number_at(const gl_survey *survey, const uint32_t *numbers, uint32_t subject) {
+    return subject >= survey->subjects || !numbers[subject] ? GL_NONE : numbers[subject] - 1;
+}
+
+uint32_t gl_survey_subject(const gl_survey *survey, const glassine_record *record) {
+    return gl_joins_any(survey->joins) ? subject_of(survey, gl_record_id(survey->bundle, record))
+                                       : record->subject;
+}
+
+uint32_t gl_survey_find_stamp(const gl_survey *survey, gl_span id) {
+    return number_at(survey, survey->stamp_on, subject_of(survey, id));
+}
+
+uint32_t gl_survey_stamp_of(const gl_survey *survey, const glassine_record *record) {
+    return number_at(survey, survey->stamp_on, gl_survey_subject(survey, record));
+}
+
+uint32_t gl_survey_first_on(const gl_survey *survey, gl_span item) {
+    uint32_t subject = gl_store_record_find(survey->bundle->store, item);
+    return subject == GL_NONE ? gl_map_find(survey->first_absent, item)
+                              : number_at(survey, survey->first_on, subject);
+}
+
 uint32_t gl_survey_person(gl_survey *survey, gl_span id) {
     gl_span stands = gl_joins_of(survey->joins, id);
     uint32_t number = gl_map_find(survey->person_of, stands);
@@ -68,18 +96,21 @@ const char *gl_survey_name(const gl_survey *survey, uint32_t person) {
 
 /* ---- making one ---- */
 
-static bool make_maps(gl_survey *survey) {
+static bool make_indexes(gl_survey *survey) {
     survey->arena = gl_arena_new();
     survey->cache = gl_survey_cache_new();
     survey->plate_of = gl_map_new();
     survey->design_of = gl_map_new();
     survey->state_of = gl_map_new();
-    survey->stamp_of = gl_map_new();
-    survey->first_on = gl_map_new();
+    survey->subjects = gl_store_records(survey->bundle->store);
+    survey->stamp_on = calloc(survey->subjects + (size_t)1, sizeof *survey->stamp_on);
+    survey->first_on = calloc(survey->subjects + (size_t)1, sizeof *survey->first_on);
+    survey->first_absent = gl_map_new();
     survey->person_of = gl_map_new();
     survey->mark_of = gl_map_new();
     return survey->arena && survey->cache && survey->plate_of && survey->design_of && survey->state_of &&
-           survey->stamp_of && survey->first_on && survey->person_of && survey->mark_of;
+           survey->stamp_on && survey->first_on && survey->first_absent && survey->person_of &&
+           survey->mark_of;
 }
 
 static void report_joins(const gl_survey *survey) {
@@ -115,7 +146,7 @@ glassine_status gl_survey_make(glassine_bundle *bundle, const bool *marks, glass
         gl_survey_claims, gl_survey_ties,   gl_survey_grounds, gl_survey_dates};
     *survey = (gl_survey){.bundle = bundle, .report = report, .watch = watch};
     glassine_status status =
-        make_maps(survey) ? gl_bundle_joins(bundle, &survey->joins, error) : gl_fail_memory(error);
+        make_indexes(survey) ? gl_bundle_joins(bundle, &survey->joins, error) : gl_fail_memory(error);
     if (!status)
         report_joins(survey);
     if (!status && marks)
@@ -137,11 +168,12 @@ void gl_survey_free(gl_survey *survey) {
     void *const arrays[] = {survey->plates,      survey->designs,    survey->all.plates,   survey->states,
                             survey->stamps,      survey->entries,    survey->people,       survey->claims,
                             survey->conclusions, survey->statements, survey->sources,      survey->ties,
-                            survey->tie_sources, survey->marks,      survey->observations, survey->dates};
+                            survey->tie_sources, survey->marks,      survey->observations, survey->dates,
+                            survey->stamp_on,    survey->first_on};
     for (size_t i = 0; i < sizeof arrays / sizeof arrays[0]; i++)
         free(arrays[i]);
-    gl_map *const maps[] = {survey->plate_of, survey->design_of, survey->state_of, survey->stamp_of,
-                            survey->first_on, survey->person_of, survey->mark_of};
+    gl_map *const maps[] = {survey->plate_of,     survey->design_of, survey->state_of,
+                            survey->first_absent, survey->person_of, survey->mark_of};
     for (size_t i = 0; i < sizeof maps / sizeof maps[0]; i++)
         gl_map_free(maps[i]);
     gl_survey_cache_free(survey->cache);

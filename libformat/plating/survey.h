@@ -36,8 +36,9 @@ typedef struct gl_survey_state {
 typedef struct gl_survey_stamp {
     glassine_record *record; /* the first of those joined */
     uint32_t design;         /* GL_NONE: unsaid, and so every plate comes in question */
-    gl_span item;            /* that stands for it */
+    gl_span item;            /* the id that stands for it */
     int64_t row, column;     /* in its multiple; 0: unsaid */
+    uint32_t item_subject;   /* of `item`, in the store; GL_NONE: it is not in the bundle */
     uint32_t next_on;        /* the next stamp of the item; GL_NONE */
 } gl_survey_stamp;
 
@@ -132,8 +133,10 @@ typedef struct gl_survey {
 
     gl_survey_stamp *stamps;
     uint32_t stamp_count;
-    gl_map *stamp_of;
-    gl_map *first_on; /* item -> its first stamp */
+    uint32_t subjects;    /* that the bundle had */
+    uint32_t *stamp_on;   /* by subject: the number of the stamp that it stands for, from 1; 0: none */
+    uint32_t *first_on;   /* by subject: the number of the item's first stamp, from 1; 0: none */
+    gl_map *first_absent; /* the same of items that are spoken of and not in the bundle, by id, from 0 */
     gl_survey_entry *entries;
     uint32_t entry_count;
 
@@ -215,6 +218,14 @@ bool gl_survey_truth(gl_survey *survey, glassine_record *record, const char *fie
 /* The id that stands for what the field refers to; absent. */
 gl_span gl_survey_ref(gl_survey *survey, glassine_record *record, const char *field);
 gl_span gl_survey_id(const gl_survey *survey, glassine_record *record);
+/* In the store, of what stands for the record. */
+uint32_t gl_survey_subject(const gl_survey *survey, const glassine_record *record);
+/* The number of the stamp with this id, or joined with it; GL_NONE. The same of a record. */
+uint32_t gl_survey_find_stamp(const gl_survey *survey, gl_span id);
+uint32_t gl_survey_stamp_of(const gl_survey *survey, const glassine_record *record);
+/* The first stamp of the item, whose others gl_survey_stamp.next_on leads to; GL_NONE. `item` is the id that stands
+ * for it, as gl_survey_ref gives it. */
+uint32_t gl_survey_first_on(const gl_survey *survey, gl_span item);
 /* Of every claim, match and conclusion: does it rest on something? */
 void gl_survey_note_basis(gl_survey *survey, glassine_record *record);
 /* A contributor's number; GL_NONE when memory ran out. */

@@ -7,7 +7,7 @@
 
 static uint32_t stamp_said(gl_survey *survey, glassine_record *record) {
     gl_span stamp = gl_survey_ref(survey, record, "stamp");
-    return stamp.text ? gl_map_find(survey->stamp_of, stamp) : GL_NONE;
+    return stamp.text ? gl_survey_find_stamp(survey, stamp) : GL_NONE;
 }
 
 void gl_survey_note_basis(gl_survey *survey, glassine_record *record) {

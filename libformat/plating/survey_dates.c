@@ -18,7 +18,7 @@ static bool date_touched(gl_survey *survey, glassine_value stamps, const gl_surv
     glassine_value item;
     size_t at = 0;
     while (glassine_value_next(stamps, &at, NULL, &item)) {
-        uint32_t stamp = gl_map_find(survey->stamp_of, gl_joins_of(survey->joins, gl_json_raw(item)));
+        uint32_t stamp = gl_survey_find_stamp(survey, gl_json_raw(item));
         if (stamp != GL_NONE && !add_date(survey, stamp, date))
             return false;
     }
@@ -36,7 +36,7 @@ static glassine_status visit_marking(gl_survey *survey, glassine_record *record,
     if (stamps.text && gl_json_kind_of(stamps) == GL_JSON_ARRAY) {
         room = date_touched(survey, stamps, &date);
     } else {
-        uint32_t stamp = item.text ? gl_map_find(survey->first_on, item) : GL_NONE;
+        uint32_t stamp = item.text ? gl_survey_first_on(survey, item) : GL_NONE;
         for (; stamp != GL_NONE && room; stamp = survey->stamps[stamp].next_on)
             room = add_date(survey, stamp, &date);
     }

@@ -83,9 +83,9 @@ static glassine_status visit_mark(gl_survey *survey, glassine_record *record, gl
 static uint32_t stamp_seen(gl_survey *survey, glassine_record *record) {
     gl_span stamp = gl_survey_ref(survey, record, "stamp");
     if (stamp.text)
-        return gl_map_find(survey->stamp_of, stamp);
+        return gl_survey_find_stamp(survey, stamp);
     gl_span item = gl_survey_ref(survey, record, "item");
-    uint32_t first = item.text ? gl_map_find(survey->first_on, item) : GL_NONE;
+    uint32_t first = item.text ? gl_survey_first_on(survey, item) : GL_NONE;
     return first != GL_NONE && survey->stamps[first].next_on == GL_NONE ? first : GL_NONE;
 }
 

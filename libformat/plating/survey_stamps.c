@@ -8,28 +8,30 @@
 
 #define MULTIPLE_MOST 1000000 /* rows or columns: more is no place in a multiple */
 
-static bool item_is_aside(gl_survey *survey, gl_span item) {
-    glassine_record *record = item.text ? glassine_bundle_record(survey->bundle, item, GL_NO_SPAN) : NULL;
+static bool is_aside(const gl_survey *survey, uint32_t subject) {
+    glassine_record *record = gl_bundle_record_on(survey->bundle, subject);
     return record && glassine_record_set_aside(survey->bundle, record);
 }
 
 static gl_survey_stamp *stamp_of(gl_survey *survey, glassine_record *record, uint32_t *number) {
-    gl_span id = gl_survey_id(survey, record);
-    *number = gl_map_find(survey->stamp_of, id);
-    if (*number != GL_NONE)
-        return &survey->stamps[*number];
-    gl_survey_stamp *stamp = GL_SURVEY_ADD(survey, stamps, stamp_count);
-    if (!stamp)
-        return NULL;
-    *number = survey->stamp_count - 1;
-    *stamp = (gl_survey_stamp){.record = record, .design = GL_NONE, .next_on = GL_NONE};
-    return gl_map_set(survey->stamp_of, id, *number) ? stamp : NULL;
+    uint32_t *on = &survey->stamp_on[gl_survey_subject(survey, record)];
+    if (!*on) {
+        gl_survey_stamp *stamp = GL_SURVEY_ADD(survey, stamps, stamp_count);
+        if (!stamp)
+            return NULL;
+        *stamp = (gl_survey_stamp){
+            .record = record, .design = GL_NONE, .item_subject = GL_NONE, .next_on = GL_NONE};
+        *on = survey->stamp_count;
+    }
+    *number = *on - 1;
+    return &survey->stamps[*number];
 }
 
 /* Of joined records the first one that says something is believed; the audit shows where they differ. */
 static glassine_status visit_stamp(gl_survey *survey, glassine_record *record, glassine_error *error) {
     gl_span item = gl_survey_ref(survey, record, "item");
-    if (item_is_aside(survey, item))
+    uint32_t on = item.text ? gl_store_record_find(survey->bundle->store, item) : GL_NONE;
+    if (is_aside(survey, on))
         return GLASSINE_OK;
     uint32_t number;
     gl_survey_stamp *stamp = stamp_of(survey, record, &number);
@@ -43,8 +45,10 @@ static glassine_status visit_stamp(gl_survey *survey, glassine_record *record, g
     int64_t row, column;
     bool placed = gl_survey_integer(survey, record, "row", &row) &&
                   gl_survey_integer(survey, record, "column", &column);
-    if (!stamp->item.text)
+    if (!stamp->item.text) {
         stamp->item = item;
+        stamp->item_subject = on;
+    }
     if (placed && !stamp->row && gl_span_equal(stamp->item, item)) {
         stamp->row = row;
         stamp->column = column;
@@ -58,8 +62,14 @@ static bool list_by_item(gl_survey *survey) {
         gl_survey_stamp *stamp = &survey->stamps[i];
         if (!stamp->item.text)
             continue;
-        stamp->next_on = gl_map_find(survey->first_on, stamp->item);
-        if (!gl_map_set(survey->first_on, stamp->item, i))
+        if (stamp->item_subject != GL_NONE) {
+            uint32_t *first = &survey->first_on[stamp->item_subject];
+            stamp->next_on = *first ? *first - 1 : GL_NONE;
+            *first = i + 1;
+            continue;
+        }
+        stamp->next_on = gl_map_find(survey->first_absent, stamp->item);
+        if (!gl_map_set(survey->first_absent, stamp->item, i))
             return false;
     }
     return true;

@@ -112,7 +112,7 @@ static bool two_stamps(gl_survey *survey, glassine_record *match, uint32_t stamp
     while (glassine_value_next(list, &at, NULL, &item)) {
         if (count == 2)
             return false;
-        stamps[count++] = gl_map_find(survey->stamp_of, gl_joins_of(survey->joins, gl_json_raw(item)));
+        stamps[count++] = gl_survey_find_stamp(survey, gl_json_raw(item));
     }
     return count == 2 && stamps[0] != GL_NONE && stamps[1] != GL_NONE && stamps[0] != stamps[1];
 }

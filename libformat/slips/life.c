@@ -303,12 +303,12 @@ static gl_change *change_at(life *it, size_t low, size_t end, uint32_t place) {
 static void mark_standing(life *it, const gl_reading *reading) {
     for (size_t f = 0, first = 0, end; first < it->count && f < reading->field_count; first = end) {
         const gl_read_field *field = &reading->fields[f];
-        const gl_change like = {.name = field->name, .reach = field->reach};
+        const gl_change like = {.name = gl_read_name(field), .reach = field->reach};
         end = field_end(it, first);
         if (compare_fields(it->by_field[first], &like) != 0)
             continue;
         for (uint32_t i = 0; i < field->said_count; i++) {
-            uint32_t node = gl_graph_node_of(it->graph, field->said[i].slip);
+            uint32_t node = gl_graph_node_of(it->graph, gl_read_said(field, i)->slip);
             gl_change *change = change_at(it, first, end, it->place_of[node]);
             if (change)
                 change->fate = field->contested ? GL_CONTESTED : GL_STANDS;
@@ -328,7 +328,7 @@ static bool copy_froms(life *it, gl_arena *arena, gl_change *out) {
             return false;
         for (uint32_t k = 0; k < set->count; k++) {
             const gl_change *was = &it->changes[it->members[set->first + k]];
-            from[k] = (gl_said){was->value, was->slip};
+            from[k] = gl_said_by(was->slip, was->value);
         }
         out[i].from = from;
         out[i].from_count = set->count;

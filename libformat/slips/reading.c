@@ -200,62 +200,63 @@ static int compare_values(gl_span a, gl_span b) {
 
 static int compare_answers(const void *a, const void *b) {
     const answer *left = a, *right = b;
-    int order = compare_values(left->said.value, right->said.value);
+    int order = compare_values(gl_said_value(&left->said), gl_said_value(&right->said));
     if (order == 0)
         order = memcmp(left->at, right->at, GL_TIME_SIZE - 1);
     return order ? order : gl_digest_compare(left->digest, right->digest);
 }
 
-/* Fills the field whose touches are `from` … `end`-1; `answers` is scratch. Returns how many were written. */
-static uint32_t fill_field(const touches *all, const gl_graph *graph, size_t from, size_t end,
-                           answer *answers, gl_read_field *field) {
+/* Fills the field whose touches are `from` … `end`-1; `answers` is scratch. False when memory ran out. */
+static bool fill_field(const touches *all, const gl_graph *graph, size_t from, size_t end, gl_arena *arena,
+                       answer *answers, gl_read_field *field) {
     uint32_t count = 0;
     for (size_t i = from; i < end; i++) {
         const touch *t = &all->at[i];
         const gl_graph_node *node = &graph->nodes[t->node];
         if (t->stands)
-            answers[count++] =
-                (answer){{t->value, node->slip}, node->at, &gl_store_at(graph->store, node->slip)->digest};
+            answers[count++] = (answer){gl_said_by(node->slip, t->value), node->at,
+                                        &gl_store_at(graph->store, node->slip)->digest};
     }
     qsort(answers, count, sizeof *answers, compare_answers);
+    /* raw is decoded: the grammar of names has nothing to escape */
+    *field = (gl_read_field){.name_text = all->at[from].name.text,
+                             .name_length = (uint16_t)all->at[from].name.length,
+                             .reach = (uint8_t)all->at[from].reach,
+                             .said_count = count};
+    if (count)
+        field->one = answers[0].said;
+    if (count < 2)
+        return true;
+    field->several = GL_ARENA_ARRAY(arena, gl_said, count);
+    if (!field->several)
+        return false;
     for (uint32_t i = 0; i < count; i++)
-        field->said[i] = answers[i].said;
-    field->name = all->at[from].name; /* raw is decoded: the grammar of names has nothing to escape */
-    field->reach = (uint8_t)all->at[from].reach;
-    field->said_count = count;
-    field->contested = count && compare_values(field->said[0].value, field->said[count - 1].value) != 0;
-    return count;
+        field->several[i] = answers[i].said;
+    field->contested = compare_values(gl_read_value(field, 0), gl_read_value(field, count - 1)) != 0;
+    return true;
 }
 
 static glassine_status make_fields(const touches *all, const gl_graph *graph, gl_arena *arena,
                                    gl_reading *reading, glassine_error *error) {
-    size_t fields = 0, said = 0, longest = 0;
+    size_t fields = 0, longest = 0;
     for (size_t from = 0, end; from < all->count; from = end) {
         end = field_end(all, from);
         fields += !all->at[from].left_out;
         longest = end - from > longest ? end - from : longest;
     }
-    for (size_t i = 0; i < all->count; i++)
-        said += all->at[i].stands;
     if (fields == 0)
         return GLASSINE_OK;
     answer *answers = malloc(longest * sizeof *answers);
     reading->fields = GL_ARENA_ARRAY(arena, gl_read_field, fields);
-    gl_said *next = GL_ARENA_ARRAY(arena, gl_said, said);
-    if (!answers || !reading->fields || !next) {
-        free(answers);
-        return gl_fail_memory(error);
-    }
-    for (size_t from = 0, end; from < all->count; from = end) {
+    bool room = answers && reading->fields;
+    for (size_t from = 0, end; from < all->count && room; from = end) {
         end = field_end(all, from);
-        if (all->at[from].left_out)
-            continue;
-        gl_read_field *field = &reading->fields[reading->field_count++];
-        field->said = next;
-        next += fill_field(all, graph, from, end, answers, field);
+        if (!all->at[from].left_out)
+            room =
+                fill_field(all, graph, from, end, arena, answers, &reading->fields[reading->field_count++]);
     }
     free(answers);
-    return GLASSINE_OK;
+    return room ? GLASSINE_OK : gl_fail_memory(error);
 }
 
 /* The reading of what counts in the graph. */
@@ -308,16 +309,15 @@ static glassine_status read_one(const gl_store *store, uint32_t slip, gl_span se
                                 gl_reading *reading, glassine_error *error) {
     size_t count = gl_json_count(set);
     gl_read_field *fields = GL_ARENA_ARRAY(arena, gl_read_field, count);
-    gl_said *said = GL_ARENA_ARRAY(arena, gl_said, count);
     gl_json_walk walk = gl_json_walk_of(set);
     gl_span name, value;
-    if (count && (!fields || !said))
+    if (count && !fields)
         return gl_fail_memory(error);
     for (size_t i = 0; i < count && gl_json_next(&walk, &name, &value); i++) {
-        said[i] = (gl_said){value, slip};
-        fields[i] = (gl_read_field){.name = name,
+        fields[i] = (gl_read_field){.name_text = name.text,
+                                    .name_length = (uint16_t)name.length,
                                     .reach = (uint8_t)gl_store_at(store, slip)->reach,
-                                    .said = &said[i],
+                                    .one = gl_said_by(slip, value),
                                     .said_count = 1};
     }
     reading->fields = fields;

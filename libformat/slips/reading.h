@@ -5,18 +5,48 @@
 #include "base/arena.h"
 #include "slips/store.h"
 
+/* Of readings there are as many as of records: they are kept small. */
 typedef struct gl_said {
-    gl_span value; /* canonical JSON; absent: cleared */
+    const char *text; /* of the value: canonical JSON; NULL: cleared */
+    uint32_t length;
     uint32_t slip;
 } gl_said;
 
+/* Asked by the functions below. */
 typedef struct gl_read_field {
-    gl_span name;  /* decoded */
-    gl_said *said; /* values that no other touching slip follows; sorted by value, at, digest */
-    uint32_t said_count;
+    const char *name_text;
+    union {
+        gl_said one; /* where said_count is 1 */
+        gl_said *several;
+    };
+    uint32_t said_count; /* values that no other touching slip follows */
+    uint16_t name_length;
     uint8_t reach; /* a glassine_reach */
     bool contested;
 } gl_read_field;
+
+static inline gl_said gl_said_by(uint32_t slip, gl_span value) {
+    return (gl_said){value.text, (uint32_t)value.length, slip};
+}
+
+static inline gl_span gl_said_value(const gl_said *said) {
+    return (gl_span){said->text, said->length};
+}
+
+/* Decoded. */
+static inline gl_span gl_read_name(const gl_read_field *field) {
+    return (gl_span){field->name_text, field->name_length};
+}
+
+/* The values are sorted by value, `at`, digest. */
+static inline const gl_said *gl_read_said(const gl_read_field *field, uint32_t index) {
+    return field->said_count == 1 ? &field->one : &field->several[index];
+}
+
+/* Canonical JSON; absent: cleared. */
+static inline gl_span gl_read_value(const gl_read_field *field, uint32_t index) {
+    return gl_said_value(gl_read_said(field, index));
+}
 
 typedef struct gl_reading {
     gl_read_field *fields; /* sorted by name, then reach */

@@ -209,8 +209,8 @@ static uint32_t accept_saved(signing *it) {
 
 static void accept_said(signing *it, const gl_said *said) {
     gl_public_key key;
-    if (gl_json_kind_of(said->value) != GL_JSON_STRING ||
-        !gl_public_key_parse(gl_json_raw(said->value), &key))
+    gl_span value = gl_said_value(said);
+    if (gl_json_kind_of(value) != GL_JSON_STRING || !gl_public_key_parse(gl_json_raw(value), &key))
         return;
     accept_given(it, &key, GL_NONE, GL_KEY_KEEPER);
     gl_held_key *added =
@@ -232,11 +232,11 @@ static void accept_keepers_word(signing *it) {
     it->failed =
         it->failed || !arena || gl_reading_make(store, it->record, keeper, arena, &reading, NULL, NULL);
     for (uint32_t i = 0; !it->failed && i < reading.field_count; i++) {
-        if (!gl_span_is(reading.fields[i].name, "key") || !reading.fields[i].said_count)
+        if (!gl_span_is(gl_read_name(&reading.fields[i]), "key") || !reading.fields[i].said_count)
             continue;
         it->signer->by_word = true;
         for (uint32_t k = 0; k < reading.fields[i].said_count; k++)
-            accept_said(it, &reading.fields[i].said[k]);
+            accept_said(it, gl_read_said(&reading.fields[i], k));
     }
     gl_arena_free(arena);
 }

@@ -13,21 +13,31 @@ typedef struct person {
     uint32_t first; /* the first slip by that person */
 } person;
 
+/* Slips lie in chunks of so many, that another store may have the same ones: a slip stays as it was added. */
+enum { CHUNK_BITS = 17 };
+#define CHUNK ((uint32_t)1 << CHUNK_BITS)
+
 struct gl_store {
-    gl_slip *slips;
+    gl_slip **chunks;
+    size_t chunk_count, chunk_room;
+    size_t last_room; /* of the last chunk, in slips */
+    size_t borrowed;  /* the first so many chunks are another store's */
     gl_subject *records;
     gl_voice *voices;
     person *people;
     uint32_t slip_count, record_count, voice_count, person_count;
-    size_t slip_room, record_room, voice_room, person_room;
+    size_t record_room, voice_room, person_room;
     gl_index by_digest, by_record;
     gl_index by_voice; /* of a record with several: all but its first */
     gl_map *person_ids;
     gl_hash *hash;
     gl_store_judge judge;
-    bool shares_slips; /* they are another store's */
-    uint64_t key[4];   /* of the indexes: random, so that nobody can prepare slips that collide */
+    uint64_t key[4]; /* of the indexes: random, so that nobody can prepare slips that collide */
 };
+
+static gl_slip *slip_at(const gl_store *store, uint32_t slip) {
+    return &store->chunks[slip >> CHUNK_BITS][slip & (CHUNK - 1)];
+}
 
 gl_store *gl_store_new(void) {
     gl_store *store = calloc(1, sizeof *store);
@@ -45,8 +55,9 @@ gl_store *gl_store_new(void) {
 void gl_store_free(gl_store *store) {
     if (!store)
         return;
-    if (!store->shares_slips)
-        free(store->slips);
+    for (size_t i = store->borrowed; i < store->chunk_count; i++)
+        free(store->chunks[i]);
+    free(store->chunks);
     free(store->records);
     free(store->voices);
     free(store->people);
@@ -80,7 +91,7 @@ static uint32_t find_digest(const gl_store *store, const gl_digest *digest, uint
     uint32_t slip;
     size_t at = hash;
     while ((slip = gl_index_next(&store->by_digest, hash, &at)) != GL_NONE)
-        if (gl_digest_equal(&store->slips[slip].digest, digest))
+        if (gl_digest_equal(&slip_at(store, slip)->digest, digest))
             return slip;
     return GL_NONE;
 }
@@ -90,7 +101,7 @@ uint32_t gl_store_find(const gl_store *store, const gl_digest *digest) {
 }
 
 uint32_t gl_store_find_next(const gl_store *store, const gl_digest *digest, uint32_t *next) {
-    bool there = *next < store->slip_count && gl_digest_equal(&store->slips[*next].digest, digest);
+    bool there = *next < store->slip_count && gl_digest_equal(&slip_at(store, *next)->digest, digest);
     uint32_t found = there ? *next : gl_store_find(store, digest);
     if (found != GL_NONE)
         *next = found + 1;
@@ -137,16 +148,43 @@ static bool grow(void **array, size_t *room, uint32_t count, size_t size) {
     return true;
 }
 
+/* A chunk more, with room for at least so many slips. */
+static bool add_chunk(gl_store *store, size_t slips) {
+    gl_slip **grown = gl_grow(store->chunks, &store->chunk_room, store->chunk_count + 1, sizeof(gl_slip *));
+    if (!grown)
+        return false;
+    store->chunks = grown;
+    size_t room = 0;
+    gl_slip *chunk = gl_grow(NULL, &room, slips, sizeof *chunk);
+    if (!chunk)
+        return false;
+    store->chunks[store->chunk_count++] = chunk;
+    store->last_room = room;
+    return true;
+}
+
+/* The first chunk grows, the others are whole from the beginning. */
+static bool make_slip_room(gl_store *store) {
+    size_t at = store->slip_count >> CHUNK_BITS, within = store->slip_count & (CHUNK - 1);
+    if (at == store->chunk_count)
+        return add_chunk(store, at ? CHUNK : 1);
+    if (at + 1 < store->chunk_count || within < store->last_room)
+        return true;
+    gl_slip *grown = gl_grow(store->chunks[at], &store->last_room, within + 1, sizeof *grown);
+    if (grown)
+        store->chunks[at] = grown;
+    return grown != NULL;
+}
+
 /* Room for one more of everything, so that what follows can hardly fail half-way. */
 static bool make_room(gl_store *store) {
-    void *slips = store->slips, *records = store->records, *voices = store->voices, *people = store->people;
-    bool room = grow(&slips, &store->slip_room, store->slip_count, sizeof *store->slips) &&
+    void *records = store->records, *voices = store->voices, *people = store->people;
+    bool room = make_slip_room(store) &&
                 grow(&records, &store->record_room, store->record_count, sizeof *store->records) &&
                 grow(&voices, &store->voice_room, store->voice_count, sizeof *store->voices) &&
                 grow(&people, &store->person_room, store->person_count, sizeof *store->people) &&
                 gl_index_reserve(&store->by_digest) && gl_index_reserve(&store->by_record) &&
                 gl_index_reserve(&store->by_voice);
-    store->slips = slips;
     store->records = records;
     store->voices = voices;
     store->people = people;
@@ -157,7 +195,7 @@ static bool make_room(gl_store *store) {
  */
 static uint32_t record_of(gl_store *store, gl_span id, uint32_t hash) {
     if (store->slip_count) {
-        uint32_t last = store->slips[store->slip_count - 1].record;
+        uint32_t last = slip_at(store, store->slip_count - 1)->record;
         if (gl_span_equal(store->records[last].id, id))
             return last;
     }
@@ -172,7 +210,7 @@ static uint32_t record_of(gl_store *store, gl_span id, uint32_t hash) {
 
 static uint32_t person_of(gl_store *store, gl_span id) {
     if (store->slip_count) {
-        uint32_t last = store->slips[store->slip_count - 1].author;
+        uint32_t last = slip_at(store, store->slip_count - 1)->author;
         if (gl_span_equal(store->people[last].id, id))
             return last;
     }
@@ -272,15 +310,15 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
     gl_subject *subject = &store->records[record];
     gl_voice *voice = voice_of(store, record, author);
     *slip = store->slip_count++;
-    store->slips[*slip] = (gl_slip){.line = line.text,
-                                    .length = (uint32_t)line.length,
-                                    .record = record,
-                                    .author = author,
-                                    .previous = subject->last,
-                                    .own_previous = voice->last,
-                                    .edition = edition & ((UINT32_C(1) << GL_EDITION_BITS) - 1),
-                                    .reach = (uint32_t)prepared->reach & 3,
-                                    .digest = prepared->digest};
+    *slip_at(store, *slip) = (gl_slip){.line = line.text,
+                                       .length = (uint32_t)line.length,
+                                       .record = record,
+                                       .author = author,
+                                       .previous = subject->last,
+                                       .own_previous = voice->last,
+                                       .edition = edition & ((UINT32_C(1) << GL_EDITION_BITS) - 1),
+                                       .reach = (uint32_t)prepared->reach & 3,
+                                       .digest = prepared->digest};
     subject->last = voice->last = *slip;
     subject->count++;
     voice->count++;
@@ -292,7 +330,7 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
 
 static void take_back_slip(gl_store *store) {
     uint32_t number = --store->slip_count;
-    const gl_slip *slip = &store->slips[number];
+    const gl_slip *slip = slip_at(store, number);
     gl_subject *subject = &store->records[slip->record];
     gl_voice *voice = &store->voices[gl_store_voice_find(store, slip->record, slip->author)];
     gl_index_remove(&store->by_digest, digest_hash(store, &slip->digest), number);
@@ -348,8 +386,8 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     gl_store *it = gl_store_new();
     if (!it)
         return NULL;
-    it->slips = store->slips;
-    it->shares_slips = true;
+    it->chunks = copied(store->chunks, store->chunk_count, sizeof(gl_slip *));
+    it->chunk_count = it->borrowed = it->chunks ? store->chunk_count : 0;
     it->slip_count = store->slip_count;
     it->record_count = store->record_count;
     it->voice_count = store->voice_count;
@@ -358,7 +396,8 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     it->voices = copied(store->voices, store->voice_count, sizeof *it->voices);
     it->people = copied(store->people, store->person_count, sizeof *it->people);
     memcpy(it->key, store->key, sizeof it->key);
-    bool done = it->records && it->voices && it->people && gl_index_copy(&store->by_digest, &it->by_digest) &&
+    bool done = it->chunks && it->records && it->voices && it->people &&
+                gl_index_copy(&store->by_digest, &it->by_digest) &&
                 gl_index_copy(&store->by_record, &it->by_record) &&
                 gl_index_copy(&store->by_voice, &it->by_voice);
     for (uint32_t i = 0; i < it->person_count && done; i++)
@@ -371,16 +410,22 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     return it;
 }
 
+/* Of the chunk that is not full it has its own. */
 gl_store *gl_store_beginning(const gl_store *store, uint32_t count) {
     gl_store *it = gl_store_before(store, count);
-    gl_slip *slips = it ? copied(it->slips, count, sizeof *slips) : NULL;
-    if (!slips) {
+    if (!it)
+        return NULL;
+    size_t full = count >> CHUNK_BITS, rest = count & (CHUNK - 1);
+    it->chunk_room = it->chunk_count;
+    it->chunk_count = it->borrowed = full;
+    if (!rest)
+        return it;
+    const gl_slip *from = it->chunks[full];
+    if (!add_chunk(it, CHUNK)) {
         gl_store_free(it);
         return NULL;
     }
-    it->slips = slips;
-    it->slip_room = count;
-    it->shares_slips = false;
+    memcpy(it->chunks[full], from, rest * sizeof *from);
     return it;
 }
 
@@ -391,11 +436,12 @@ uint32_t gl_store_count(const gl_store *store) {
 }
 
 const gl_slip *gl_store_at(const gl_store *store, uint32_t slip) {
-    return &store->slips[slip];
+    return slip_at(store, slip);
 }
 
 gl_span gl_store_line(const gl_store *store, uint32_t slip) {
-    return (gl_span){store->slips[slip].line, store->slips[slip].length};
+    const gl_slip *it = slip_at(store, slip);
+    return (gl_span){it->line, it->length};
 }
 
 void gl_store_use_judge(gl_store *store, gl_store_judge judge) {
@@ -443,8 +489,8 @@ glassine_status gl_store_digest(const gl_store *store, gl_digest *digest, glassi
     gl_digest *sorted = malloc((count ? count : 1) * sizeof *sorted);
     if (!sorted)
         return gl_fail_memory(error);
-    for (size_t i = 0; i < count; i++)
-        sorted[i] = store->slips[i].digest;
+    for (uint32_t i = 0; i < count; i++)
+        sorted[i] = slip_at(store, i)->digest;
     qsort(sorted, count, sizeof *sorted, by_bytes);
     *digest = gl_hash_once(store->hash, sorted, count * sizeof *sorted);
     free(sorted);

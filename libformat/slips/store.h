@@ -42,7 +42,8 @@ void gl_store_free(gl_store *store);
 /* The store as it was with its first `count` slips, to be looked at: nothing can be added. It shares them with
  * `store`, which must not change as long as it is used. It has no judge. NULL when memory ran out. */
 gl_store *gl_store_before(const gl_store *store, uint32_t count);
-/* The same as a store of its own, which others may be added to: it shares nothing but the lines, which must outlive it. */
+/* The same as a store of its own, which others may be added to. It shares these slips and their lines: `store` must
+ * outlive it, and not be cut to fewer. */
 gl_store *gl_store_beginning(const gl_store *store, uint32_t count);
 
 /* What can be found out about a slip line before it is added, on any thread. */

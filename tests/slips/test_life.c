@@ -46,7 +46,7 @@ static void compare_change(const world *w, const reference *r, const gl_store *s
     for (uint32_t i = 0; i < change->from_count; i++) {
         int found = number_of(w, store, change->from[i].slip);
         assert_true(is_found(w, r, slip, found, field));
-        assert_int_equal(change->from[i].value.text != NULL, w->parts[found].value[field] > 0);
+        assert_int_equal(change->from[i].text != NULL, w->parts[found].value[field] > 0);
         for (uint32_t k = 0; k < i; k++)
             assert_int_not_equal(change->from[k].slip, change->from[i].slip);
     }

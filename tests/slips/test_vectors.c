@@ -26,11 +26,11 @@ static uint32_t slip_named(const gl_store *store, const char *hex) {
 static void compare_said(const gl_store *store, const gl_said *said, json_t *wanted) {
     assert_int_equal(said->slip, slip_named(store, text_of(wanted, "slip")));
     json_t *value = json_object_get(wanted, "value");
-    assert_int_equal(said->value.text == NULL, value == NULL);
+    assert_int_equal(gl_said_value(said).text == NULL, value == NULL);
     if (!value)
         return;
     char *text = json_dumps(value, JSON_COMPACT | JSON_SORT_KEYS | JSON_ENCODE_ANY);
-    assert_true(gl_span_is(said->value, text));
+    assert_true(gl_span_is(gl_said_value(said), text));
     free(text);
 }
 
@@ -40,12 +40,12 @@ static void compare_fields(const gl_store *store, const gl_reading *reading, jso
         static const char *const reaches[] = {"shared", "telling", "private"};
         const gl_read_field *field = &reading->fields[i];
         json_t *want = json_array_get(wanted, i), *said = json_object_get(want, "said");
-        assert_true(gl_span_is(field->name, text_of(want, "name")));
+        assert_true(gl_span_is(gl_read_name(field), text_of(want, "name")));
         assert_string_equal(reaches[field->reach], text_of(want, "reach"));
         assert_int_equal(field->contested, json_is_true(json_object_get(want, "contested")));
         assert_int_equal(field->said_count, json_array_size(said));
         for (uint32_t j = 0; j < field->said_count; j++)
-            compare_said(store, &field->said[j], json_array_get(said, j));
+            compare_said(store, gl_read_said(field, j), json_array_get(said, j));
     }
 }
 
