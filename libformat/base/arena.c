@@ -4,6 +4,9 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include "base/platform.h"
+#include "base/work.h"
+
 /* Chunks grow from the first size to the last one; what is larger than a quarter of a chunk gets its own. */
 #define FIRST_CHUNK ((size_t)4096)
 #define LAST_CHUNK ((size_t)1 << 20)
@@ -79,6 +82,19 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size) {
     }
     size_t need = count * size;
     return take(arena, need ? need : 1, UNIT); /* nothing is something too: NULL says that memory ran out */
+}
+
+bool gl_arena_reserve(gl_arena *arena, size_t size) {
+    if (size < LAST_CHUNK)
+        return true;
+    chunk *c = add_chunk(arena, size);
+    if (!c)
+        return false;
+    gl_platform_expect_filled(c, sizeof *c + size);
+    gl_work_hand_out(c, sizeof *c + size);
+    arena->at = c->bytes;
+    arena->left = size;
+    return true;
 }
 
 gl_span gl_arena_copy(gl_arena *arena, gl_span span) {

@@ -17,6 +17,10 @@ void *gl_arena_array(gl_arena *arena, size_t count, size_t size);
 #define GL_ARENA_NEW(arena, type) ((type *)gl_arena_array((arena), 1, sizeof(type)))
 #define GL_ARENA_ARRAY(arena, type, count) ((type *)gl_arena_array((arena), (count), sizeof(type)))
 
+/* So many bytes are about to be taken, one after the other: of many the memory is asked for at once, on all processors.
+ * False when memory ran out. */
+bool gl_arena_reserve(gl_arena *arena, size_t size);
+
 /* A copy followed by a NUL byte that is not counted, aligned for nothing: texts lie close together. .text == NULL when
  * memory ran out. */
 gl_span gl_arena_copy(gl_arena *arena, gl_span span);

@@ -2,6 +2,7 @@
 
 #include <pthread.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "base/platform.h"
@@ -124,6 +125,39 @@ void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t 
     for (size_t i = 0; i < count; i++)
         job(context, i);
 }
+
+/* ---- memory ---- */
+
+enum { PIECE = 2 * 1024 * 1024 };
+
+typedef struct filling {
+    char *to;
+    const char *from; /* NULL: only asked for */
+    size_t size;
+} filling;
+
+static void fill_piece(void *context, size_t index) {
+    const filling *it = context;
+    size_t at = index * PIECE, length = it->size - at < PIECE ? it->size - at : PIECE;
+    if (it->from)
+        memcpy(it->to + at, it->from + at, length);
+    else
+        gl_platform_hand_out(it->to + at, length);
+}
+
+void gl_work_hand_out(void *memory, size_t size) {
+    filling it = {.to = memory, .size = size};
+    if (size >= 2 * (size_t)PIECE)
+        gl_work((size + PIECE - 1) / PIECE, fill_piece, &it);
+}
+
+void gl_work_copy(void *to, const void *from, size_t size) {
+    filling it = {to, from, size};
+    if (size)
+        gl_work((size + PIECE - 1) / PIECE, fill_piece, &it);
+}
+
+/* ---- beside ---- */
 
 struct gl_beside {
     pthread_t thread;

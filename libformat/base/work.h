@@ -17,6 +17,11 @@ void gl_work_watched(size_t count, void (*job)(void *context, size_t index), voi
 void gl_work_on(uint64_t bytes, size_t count, void (*job)(void *context, size_t index), void *context,
                 gl_watch *watch);
 
+/* Memory of which much is touched for the first time is filled by all processors: most of that time goes into the system's
+ * handing it out. The first only asks for it, so that whoever fills it need not wait. */
+void gl_work_hand_out(void *memory, size_t size);
+void gl_work_copy(void *to, const void *from, size_t size);
+
 /* One job on a thread of its own, while the caller does something else. NULL: it was not begun, since no thread can be
  * had, or there is one processor. */
 typedef struct gl_beside gl_beside;

@@ -110,3 +110,16 @@ glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *
     bundle->like_slips = slips;
     return gl_bundle_take_set(bundle, store, log) ? GLASSINE_OK : gl_fail_memory(error);
 }
+
+bool gl_bundle_lend_log(glassine_bundle *bundle, glassine_bundle *to) {
+    gl_buf *grown =
+        gl_grow(to->adopted, &to->adopted_room, to->adopted_count + bundle->piece_count, sizeof *grown);
+    if (!grown)
+        return false;
+    to->adopted = grown;
+    for (size_t i = 0; i < bundle->segment_count; i++)
+        for (size_t k = 0; k < bundle->segments[i].pieces && !bundle->segments[i].borrowed; k++)
+            to->adopted[to->adopted_count++] = bundle->pieces[bundle->segments[i].piece + k];
+    bundle->lent_to = to;
+    return true;
+}

@@ -70,6 +70,10 @@ struct glassine_bundle {
     size_t segment_count, segment_room;
     gl_buf *pieces; /* the log, in order */
     size_t piece_count, piece_room;
+    const glassine_bundle
+        *lent_to;    /* that frees the pieces, since it has lines in them; NULL: this one does */
+    gl_buf *adopted; /* pieces of others that were lent to this one */
+    size_t adopted_count, adopted_room;
     uint32_t edition; /* shown; less than the file's last where opened with #N */
 
     glassine_record **records; /* in order of first slip */
@@ -132,6 +136,9 @@ glassine_status gl_bundle_borrow_segment(const glassine_bundle *bundle, gl_segme
                                          glassine_error *error);
 /* Does the manifest of each give the same digest of it? Then it was checked. */
 bool gl_bundle_is_checked_beside(const glassine_bundle *bundle, const gl_segment *segment);
+/* The text of the log becomes the other handle's to free, so that this one may be closed before it. False when memory ran
+ * out. */
+bool gl_bundle_lend_log(glassine_bundle *bundle, glassine_bundle *to);
 /* Begins the handle's log with what it has in common with that of `bundle->beside`, once its segments are in memory. */
 glassine_status gl_bundle_begin_beside(glassine_bundle *bundle, glassine_error *error);
 

@@ -55,7 +55,7 @@ glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_r
         return gl_bundle_fail_memory(bundle, error);
     }
     for (size_t i = 0; i < *count; i++)
-        places[i] = *count > 1 ? place_of(bundle, list[i]) : (place){.record = list[i]};
+        places[i] = place_of(bundle, list[i]);
     qsort(places, *count, sizeof *places, by_place);
     for (size_t i = 0; i < *count; i++)
         out[i] = places[i].record;
@@ -86,6 +86,17 @@ static void add_stamp(glassine_bundle *bundle, glassine_record *record, gl_buf *
     for (size_t i = 0; count > 1 && i < count; i++)
         if (stamps[i] == record)
             gl_buf_printf(out, ".%zu", i + 1);
+}
+
+/* Of the only stamp of an item that has a label: just that, as most stamps are called; absent where it is called
+ * otherwise. */
+static gl_span label_of_item(glassine_bundle *bundle, glassine_record *record) {
+    gl_span id = glassine_record_text(bundle, record, "item");
+    glassine_record *item = id.text ? glassine_bundle_record(bundle, id, GL_NO_SPAN) : NULL, **stamps;
+    size_t count;
+    if (!item || gl_names_referrers(bundle, id, "stamp", &stamps, &count, NULL) || count > 1)
+        return GL_NO_SPAN;
+    return glassine_record_label(bundle, item);
 }
 
 static void add_scan(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
@@ -136,6 +147,8 @@ static gl_span make_label(glassine_bundle *bundle, glassine_record *record) {
     const glassine_type_info *info = glassine_record_info(bundle, record);
     const char *field = info ? info->label : "label";
     gl_span own = field ? glassine_record_text(bundle, record, field) : GL_NO_SPAN;
+    if (!own.length && gl_span_is(glassine_record_type(bundle, record), "stamp"))
+        own = label_of_item(bundle, record);
     if (own.length)
         return own;
     gl_buf text = GL_BUF_EMPTY;

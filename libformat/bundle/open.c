@@ -249,8 +249,11 @@ void glassine_bundle_close(glassine_bundle *bundle) {
     for (size_t i = 0; i < bundle->segment_count; i++)
         if (bundle->segments[i].borrowed)
             bundle->pieces[bundle->segments[i].piece] = GL_BUF_EMPTY;
-    for (size_t i = 0; i < bundle->piece_count; i++)
+    for (size_t i = 0; i < bundle->piece_count && !bundle->lent_to; i++)
         gl_buf_free(&bundle->pieces[i]);
+    for (size_t i = 0; i < bundle->adopted_count; i++)
+        gl_buf_free(&bundle->adopted[i]);
+    free(bundle->adopted);
     free(bundle->segments);
     free(bundle->pieces);
     free(bundle->records);

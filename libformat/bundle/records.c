@@ -71,7 +71,8 @@ static bool reserve_subjects(glassine_bundle *bundle) {
         return false;
     bundle->newest_of = grown;
     memset(bundle->newest_of + before, 0, (bundle->newest_room - before) * sizeof(glassine_record *));
-    return true;
+    return gl_arena_reserve(bundle->arena,
+                            (need - before) * sizeof(glassine_record)); /* mostly one for each */
 }
 
 static glassine_record *add_record(glassine_bundle *bundle, uint32_t slip, uint32_t subject, uint32_t author,

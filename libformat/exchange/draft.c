@@ -150,11 +150,11 @@ glassine_status gl_draft_take_slip(glassine_draft *draft, const glassine_bundle 
     gl_span line = gl_store_line(from->store, slip);
     if (memcmp(&from->limits, &bundle->limits, sizeof bundle->limits) != 0)
         return gl_draft_add_line(draft, line, from->path, added, error);
-    gl_span copy = gl_arena_copy(bundle->arena, line);
-    if (!copy.text)
+    gl_span kept = from->lent_to == bundle ? line : gl_arena_copy(bundle->arena, line);
+    if (!kept.text)
         return gl_fail_memory(error);
     uint32_t number;
-    return gl_store_add_known(bundle->store, copy, &gl_store_at(from->store, slip)->digest,
+    return gl_store_add_known(bundle->store, kept, &gl_store_at(from->store, slip)->digest,
                               bundle->edition + 1, &bundle->limits, &number, added, error);
 }
 

@@ -93,14 +93,27 @@ static bool wanted(void *context, uint32_t slip) {
     return false;
 }
 
+/* Where about half of what the source has is new or more, its lines stay where they are; else they are copied. */
+static glassine_status keep_lines(const taking *it, glassine_error *error) {
+    enum { SAMPLES = 1024 };
+    glassine_bundle *own = it->merging->bundle;
+    const gl_store *store = it->from->store;
+    uint32_t known = it->from->like == own ? it->from->like_slips : 0;
+    uint32_t step = (gl_store_count(store) - known) / SAMPLES, fresh = 0;
+    for (uint32_t i = 0; step && i < SAMPLES; i++)
+        fresh += gl_store_find(own->store, &gl_store_at(store, known + i * step)->digest) == GL_NONE;
+    return fresh < SAMPLES / 2 || gl_bundle_lend_log(it->from, own) ? GLASSINE_OK : gl_fail_memory(error);
+}
+
 static glassine_status take_slips(taking *it, glassine_error *error) {
     const glassine_merge_options *options = it->merging->options;
     bool all = !options || (!options->only && !options->without_private);
     size_t added = 0, there = all ? gl_store_count(it->from->store) : 0;
     for (uint32_t slip = 0; slip < gl_store_count(it->from->store) && !all; slip++)
         there += wanted(it, slip);
-    glassine_status status =
-        gl_carry_slips(it->merging->draft, it->from, all ? NULL : wanted, it, &added, error);
+    glassine_status status = all ? keep_lines(it, error) : GLASSINE_OK;
+    if (!status)
+        status = gl_carry_slips(it->merging->draft, it->from, all ? NULL : wanted, it, &added, error);
     it->source->slips = added;
     it->source->known = there - added;
     return status;

@@ -115,6 +115,16 @@ static void find_one(void *context, size_t index) {
     it->status[index] = find[index](it->looking, &it->error[index]);
 }
 
+/* Where the same slips count as before, the readings that both bundles' standings need are made once, on all processors. */
+static glassine_status share_readings(const looking *it) {
+    glassine_record **list = malloc((it->bundle->record_count + 1) * sizeof(glassine_record *));
+    size_t count = list && it->bears ? gl_scope_records(it->bundle, it->scope, list) : 0;
+    glassine_status status =
+        list ? gl_bundle_read_ahead(it->bundle, list, count, it->error) : gl_fail_memory(it->error);
+    free(list);
+    return status || gl_bundle_share_readings(it->before, it->bundle) ? status : gl_fail_memory(it->error);
+}
+
 static glassine_status find_all(looking *it) {
     finding found = {.looking = it};
     it->bears = gl_merge_bears(it->merging);
@@ -125,8 +135,9 @@ static glassine_status find_all(looking *it) {
                 *it->error = found.error[i];
             return found.status[i];
         }
-    if (!gl_merge_judges_anew(it->merging) && !gl_bundle_share_readings(it->before, it->bundle))
-        return gl_fail_memory(it->error);
+    glassine_status status = gl_merge_judges_anew(it->merging) ? GLASSINE_OK : share_readings(it);
+    if (status)
+        return status;
     for (size_t i = 0; i < it->count; i++)
         it->touched[i].was = earlier(it, it->touched[i].record);
     return GLASSINE_OK;
@@ -317,8 +328,8 @@ static glassine_status work_out_standings(looking *it) {
                             .watch = {.by = by,
                                       .doing = "working out standings",
                                       .unit = "records",
-                                      .total = gl_scope_records(it->before, it->scope) +
-                                               gl_scope_records(it->bundle, it->scope)}};
+                                      .total = gl_scope_records(it->before, it->scope, NULL) +
+                                               gl_scope_records(it->bundle, it->scope, NULL)}};
     it->bundle->watch = NULL;
     gl_work_watched(2, make_standings, pair, &pair->watch);
     it->bundle->watch = by;
@@ -367,22 +378,25 @@ static int by_stamp(const void *a, const void *b) {
     return (x->stamp > y->stamp) - (x->stamp < y->stamp);
 }
 
-/* In a cursor's order. */
-static void tell_moves(const looking *it, moved *moves, size_t count, glassine_record **stamps) {
-    if (count)
+/* By item, as all that is met. */
+static bool tell_moves(const looking *it, moved *moves, size_t count) {
+    gl_subject_entry *entries = calloc(count + 1, sizeof *entries);
+    for (size_t i = 0; entries && i < count; i++)
+        entries[i].record = moves[i].stamp;
+    bool done = entries && gl_sort_by_item(it->bundle, entries, count);
+    if (done && count)
         qsort(moves, count, sizeof *moves, by_stamp);
-    for (size_t i = 0; i < count; i++)
-        stamps[i] = moves[i].stamp;
-    gl_records_sort(it->bundle, stamps, count);
-    for (size_t i = 0; i < count; i++) {
-        moved wanted = {.stamp = stamps[i]};
+    for (size_t i = 0; done && i < count; i++) {
+        moved wanted = {.stamp = entries[i].record};
         const moved *found = bsearch(&wanted, moves, count, sizeof *moves, by_stamp);
         tell(it, (glassine_merge_note){.met = GLASSINE_MET_STANDING,
                                        .record = found->stamp,
-                                       .item = gl_item_of(it->bundle, found->stamp),
+                                       .item = entries[i].item,
                                        .before = found->was,
                                        .text = found->is});
     }
+    free(entries);
+    return done;
 }
 
 static glassine_status tell_standings(const looking *it) {
@@ -390,12 +404,8 @@ static glassine_status tell_standings(const looking *it) {
         return GLASSINE_OK;
     size_t most = glassine_standings_count(it->standings.made[1]);
     moved *moves = malloc((most + 1) * sizeof *moves);
-    glassine_record **stamps = malloc((most + 1) * sizeof(glassine_record *));
-    bool room = moves && stamps;
-    if (room)
-        tell_moves(it, moves, find_moved(it, moves), stamps);
+    bool room = moves && tell_moves(it, moves, find_moved(it, moves));
     free(moves);
-    free(stamps);
     return room ? GLASSINE_OK : gl_fail_memory(it->error);
 }
 

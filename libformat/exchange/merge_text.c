@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/text.h"
+#include "bundle/names.h"
 #include "exchange/contested.h"
 #include "exchange/subject.h"
 #include "report/report.h"
@@ -296,6 +297,7 @@ static void add_groups(glassine_node *table, glassine_bundle *bundle, const glas
 void gl_merge_text_standings(glassine_node *result, const char *heading, glassine_bundle *bundle,
                              const glassine_merge_note *notes, size_t count) {
     glassine_node *table = glassine_node_table(result, NULL, heading);
+    gl_names_expect(bundle->names, "stamp", count);
     if (count > STAMPS_MOST) {
         add_groups(table, bundle, notes, count);
         return;

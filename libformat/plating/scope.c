@@ -85,12 +85,17 @@ glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glas
     return GLASSINE_OK;
 }
 
-size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks) {
+size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks, glassine_record **list) {
     gl_bearings bearings = gl_bearings_in(bundle);
     size_t count = 0;
     for (size_t i = 0; i < bundle->record_count; i++) {
-        const gl_bearing *bearing = bearings.of[bundle->records[i]->type];
-        count += bearing && bearing->surveyed && (!marks || marks[bundle->records[i]->subject]);
+        glassine_record *record = bundle->records[i];
+        const gl_bearing *bearing = bearings.of[record->type];
+        if (!bearing || !bearing->surveyed || (marks && !marks[record->subject]))
+            continue;
+        if (list)
+            list[count] = record;
+        count++;
     }
     return count;
 }

@@ -10,8 +10,9 @@
  * or a join, or whose word counts, cannot ask so: then any stamp may stand elsewhere. */
 glassine_status gl_scope_spread(const glassine_bundle *bundle, bool *marks, glassine_error *error);
 
-/* How many records standings are worked out from: of the subjects that were marked so; NULL: of all. */
-size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks);
+/* The records that standings are worked out from, in order of arrival: of the subjects that were marked so; NULL: of all.
+ * `list` (NULL: they are only counted) has room for all of the bundle's. */
+size_t gl_scope_records(const glassine_bundle *bundle, const bool *marks, glassine_record **list);
 
 /* As glassine_standings_new, of the stamps among the subjects that were marked so (NULL: of all). `watch` (NULL:
  * nobody's) counts these records. */

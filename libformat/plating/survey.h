@@ -115,6 +115,7 @@ typedef struct gl_survey {
     glassine_bundle *bundle;
     glassine_report *report; /* gets findings; NULL: nobody wants them */
     gl_watch *watch;         /* counts the records that are done with, and may stop it; NULL: nobody's */
+    uint64_t done;           /* so many */
     const gl_joins *joins;
     gl_arena *arena;
     glassine_record **within; /* of a scope, those that take part, by type; NULL: all of the bundle's do */
@@ -196,7 +197,7 @@ glassine_status gl_survey_each(gl_survey *survey, const char *type, gl_survey_vi
                                glassine_error *error);
 
 /* One record is done with. Refused where whoever looks on stops it. */
-glassine_status gl_survey_done(const gl_survey *survey, glassine_error *error);
+glassine_status gl_survey_done(gl_survey *survey, glassine_error *error);
 
 /* The same, step by step. */
 typedef struct gl_survey_walk {

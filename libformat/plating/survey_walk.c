@@ -2,7 +2,7 @@
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "plating/bearing.h"
+#include "plating/scope.h"
 #include "plating/survey.h"
 #include "records/table.h"
 
@@ -29,14 +29,7 @@ static void sort_some(gl_survey *survey) {
 static size_t list_marked(const gl_survey *survey, const bool *marks, glassine_record **list,
                           size_t *of_type) {
     glassine_bundle *bundle = survey->bundle;
-    gl_bearings bearings = gl_bearings_in(bundle);
-    size_t marked = 0, count = 0;
-    for (size_t i = 0; i < bundle->record_count; i++) {
-        glassine_record *record = bundle->records[i];
-        const gl_bearing *bearing = bearings.of[record->type];
-        if (marks[record->subject] && bearing && bearing->surveyed)
-            list[marked++] = record;
-    }
+    size_t marked = gl_scope_records(bundle, marks, list), count = 0;
     for (size_t i = 0; i < marked; i++) {
         gl_records_expect(bundle, list, marked, i);
         if (gl_record_left_out(bundle, list[i]))
@@ -88,8 +81,12 @@ void gl_survey_walk_end(gl_survey_walk *walk) {
     glassine_cursor_free(walk->cursor);
 }
 
-glassine_status gl_survey_done(const gl_survey *survey, glassine_error *error) {
-    return !survey->watch || gl_watch_add(survey->watch, 1) ? GLASSINE_OK : gl_watch_fail(error);
+/* Several threads count together: each of them now and then. */
+glassine_status gl_survey_done(gl_survey *survey, glassine_error *error) {
+    enum { NOW_AND_THEN = 64 };
+    if (!survey->watch || ++survey->done % NOW_AND_THEN)
+        return GLASSINE_OK;
+    return gl_watch_add(survey->watch, NOW_AND_THEN) ? GLASSINE_OK : gl_watch_fail(error);
 }
 
 /* A stamp is done with once it is told where it stands; on what says when it was used no standing depends. */

@@ -2,6 +2,8 @@
 
 #include <stdlib.h>
 
+#include "base/work.h"
+
 #define FIRST_SLOTS ((size_t)64)
 
 void gl_index_free(gl_index *index) {
@@ -14,6 +16,7 @@ static gl_index_slot *free_slots(size_t count) {
     if (!slots)
         return NULL;
     gl_platform_expect_filled(slots, count * sizeof *slots);
+    gl_work_hand_out(slots, count * sizeof *slots);
     memset(slots, 0xff, count * sizeof *slots); /* every number GL_NONE */
     return slots;
 }
@@ -27,7 +30,7 @@ bool gl_index_copy(const gl_index *index, gl_index *out) {
     if (!out->slots)
         return false;
     gl_platform_expect_filled(out->slots, size);
-    memcpy(out->slots, index->slots, size);
+    gl_work_copy(out->slots, index->slots, size);
     return true;
 }
 
@@ -38,12 +41,13 @@ static void place(gl_index *index, gl_index_slot entry) {
     index->slots[at] = entry;
 }
 
-bool gl_index_reserve(gl_index *index) {
-    size_t slots = index->slots ? index->mask + 1 : 0;
-    if (index->count + 1 <= slots / 3 * 2)
+bool gl_index_reserve(gl_index *index, size_t more) {
+    size_t slots = index->slots ? index->mask + 1 : 0, wanted = slots ? slots : FIRST_SLOTS;
+    if (index->count + more <= slots / 3 * 2)
         return true;
-    gl_index larger = {free_slots(slots ? 2 * slots : FIRST_SLOTS), slots ? 2 * slots - 1 : FIRST_SLOTS - 1,
-                       0};
+    while (wanted / 3 * 2 < index->count + more)
+        wanted *= 2;
+    gl_index larger = {free_slots(wanted), wanted - 1, 0};
     if (!larger.slots)
         return false;
     for (size_t i = 0; i < slots; i++)

@@ -22,8 +22,8 @@ typedef struct gl_index {
 void gl_index_free(gl_index *index);
 /* Another one with the same entries; false when memory ran out. */
 bool gl_index_copy(const gl_index *index, gl_index *out);
-/* Makes room for one more; false when memory ran out. */
-bool gl_index_reserve(gl_index *index);
+/* Makes room for so many more, at most a thousand million; false when memory ran out. */
+bool gl_index_reserve(gl_index *index, size_t more);
 /* After gl_index_reserve. */
 void gl_index_add(gl_index *index, uint32_t hash, uint32_t number);
 /* Takes out an entry that is there. */

@@ -192,7 +192,8 @@ typedef struct log_reading {
     const glassine_limits *limits;
     gl_span segment;
     uint32_t until; /* edition to stop at; 0: none */
-    stretch now, next;
+    gl_span rest;   /* of the segment: what is not cut into lines yet */
+    stretch now, next, cut;
     uint64_t number;   /* lines taken in, for messages */
     gl_line_kind kind; /* of the last one */
     glassine_status status;
@@ -252,17 +253,18 @@ static glassine_status check_begin(const gl_log *log, gl_span segment, uint32_t 
     return GLASSINE_OK;
 }
 
-/* Cuts the next lines off `rest`. What has no end of line stays there. */
-static void cut_lines(stretch *it, gl_span *rest) {
-    it->count = 0;
-    it->bytes = 0;
-    while (it->count < STRETCH && rest->length) {
+/* Cuts the next lines off the rest. What has no end of line stays there. */
+static void cut_lines(log_reading *it) {
+    gl_span *rest = &it->rest;
+    it->cut.count = 0;
+    it->cut.bytes = 0;
+    while (it->cut.count < STRETCH && rest->length) {
         const char *end = memchr(rest->text, '\n', rest->length);
         if (!end)
             return;
         size_t length = (size_t)(end - rest->text);
-        it->lines[it->count++] = (waiting){.slip = {.line = {rest->text, length}}};
-        it->bytes += length + 1;
+        it->cut.lines[it->cut.count++] = (waiting){.slip = {.line = {rest->text, length}}};
+        it->cut.bytes += length + 1;
         *rest = gl_span_part(*rest, length + 1, rest->length);
     }
 }
@@ -284,19 +286,25 @@ static void take_in(log_reading *it) {
     }
 }
 
-/* The first job is to take in what is ready; preparing needs nothing of the store that changes with that. */
+/* What is ready is taken in, what comes after the next is cut into lines, and the next is prepared, which needs nothing of
+ * the store that changes with the first. */
+enum { TAKE, CUT, PREPARE };
+
 static void do_job(void *context, size_t index) {
     log_reading *it = context;
-    if (index == 0)
+    if (index == TAKE)
         take_in(it);
+    else if (index == CUT)
+        cut_lines(it);
     else
-        prepare_batch(it, index - 1);
+        prepare_batch(it, index - PREPARE);
 }
 
 /* Slips that the store holds beyond those of the log were checked and hashed when they came: the lines that are just those
  * are only chained. */
-static void take_known(log_reading *it, gl_span *rest) {
+static void take_known(log_reading *it) {
     gl_log *log = it->log;
+    gl_span *rest = &it->rest;
     for (; log->slips < gl_store_count(log->store); log->slips++, it->number++) {
         gl_span line = gl_store_line(log->store, log->slips);
         if (rest->length <= line.length || rest->text[line.length] != '\n' ||
@@ -308,20 +316,34 @@ static void take_known(log_reading *it, gl_span *rest) {
     gl_store_cut(log->store, log->slips);
 }
 
+/* Lines are as long as the first ones, or so; those of slips are never shorter than LEAST. */
+static bool reserve_slips(const log_reading *it) {
+    enum { SAMPLE = 64 * 1024, LEAST = 160 };
+    if (it->rest.length < SAMPLE)
+        return true;
+    size_t lines = 1;
+    for (size_t i = 0; i < SAMPLE; i++)
+        lines += it->rest.text[i] == '\n';
+    size_t length = SAMPLE / lines > LEAST ? SAMPLE / lines : LEAST, slips = it->rest.length / length;
+    return gl_store_reserve(it->log->store, slips < UINT32_MAX ? (uint32_t)slips : UINT32_MAX);
+}
+
 static glassine_status read_lines(log_reading *it, const char *place, glassine_error *error) {
-    gl_span rest = it->segment;
-    take_known(it, &rest);
+    take_known(it);
+    if (!reserve_slips(it))
+        return gl_fail_memory(error);
+    cut_lines(it);
     do {
-        cut_lines(&it->next, &rest);
-        if (it->log->watch && !gl_watch_add(it->log->watch, it->next.bytes))
-            return gl_watch_fail(error);
-        gl_work_on(it->now.bytes + it->next.bytes, 1 + (it->next.count + BATCH - 1) / BATCH, do_job, it,
-                   NULL);
         stretch taken = it->now;
         it->now = it->next;
-        it->next = taken;
-    } while (it->now.count && !is_at_end(it));
-    if (!is_at_end(it) && rest.length) {
+        it->next = it->cut;
+        it->cut = taken;
+        if (it->log->watch && !gl_watch_add(it->log->watch, it->next.bytes))
+            return gl_watch_fail(error);
+        gl_work_on(it->now.bytes + it->next.bytes, PREPARE + (it->next.count + BATCH - 1) / BATCH, do_job, it,
+                   NULL);
+    } while (it->next.count && !is_at_end(it));
+    if (!is_at_end(it) && it->rest.length) {
         it->number++;
         it->status = gl_fail(&it->error, GLASSINE_REFUSED, "S011", NULL, "the last line has no end");
     }
@@ -336,13 +358,20 @@ glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32
     if (status)
         return status;
     size_t room = segment.length < STRETCH ? segment.length + 1 : STRETCH; /* an empty line is one byte */
-    log_reading it = {
-        .log = log, .limits = limits, .segment = segment, .until = until, .kind = GL_LINE_OTHER};
+    log_reading it = {.log = log,
+                      .limits = limits,
+                      .segment = segment,
+                      .until = until,
+                      .rest = segment,
+                      .kind = GL_LINE_OTHER};
     it.now.lines = malloc(room * sizeof *it.now.lines);
     it.next.lines = malloc(room * sizeof *it.next.lines);
-    status = it.now.lines && it.next.lines ? read_lines(&it, place, error) : gl_fail_memory(error);
+    it.cut.lines = malloc(room * sizeof *it.cut.lines);
+    status =
+        it.now.lines && it.next.lines && it.cut.lines ? read_lines(&it, place, error) : gl_fail_memory(error);
     free(it.now.lines);
     free(it.next.lines);
+    free(it.cut.lines);
     if (status)
         return status;
     bool stopped = until && log->edition_count == until;

@@ -5,6 +5,7 @@
 
 #include "base/error.h"
 #include "base/platform.h"
+#include "base/work.h"
 #include "slips/index.h"
 #include "slips/members.h"
 
@@ -29,6 +30,8 @@ struct gl_store {
     size_t record_room, voice_room, person_room;
     gl_index by_digest, by_record;
     gl_index by_voice; /* of a record with several: all but its first */
+    /* they are another store's, and may know more than this one has */
+    bool borrows_indexes;
     gl_map *person_ids;
     gl_hash *hash;
     gl_store_judge judge;
@@ -61,9 +64,11 @@ void gl_store_free(gl_store *store) {
     free(store->records);
     free(store->voices);
     free(store->people);
-    gl_index_free(&store->by_digest);
-    gl_index_free(&store->by_record);
-    gl_index_free(&store->by_voice);
+    if (!store->borrows_indexes) {
+        gl_index_free(&store->by_digest);
+        gl_index_free(&store->by_record);
+        gl_index_free(&store->by_voice);
+    }
     gl_map_free(store->person_ids);
     gl_hash_free(store->hash);
     free(store);
@@ -91,7 +96,7 @@ static uint32_t find_digest(const gl_store *store, const gl_digest *digest, uint
     uint32_t slip;
     size_t at = hash;
     while ((slip = gl_index_next(&store->by_digest, hash, &at)) != GL_NONE)
-        if (gl_digest_equal(&slip_at(store, slip)->digest, digest))
+        if (slip < store->slip_count && gl_digest_equal(&slip_at(store, slip)->digest, digest))
             return slip;
     return GL_NONE;
 }
@@ -116,7 +121,8 @@ uint32_t gl_store_voice_find(const gl_store *store, uint32_t record, uint32_t au
     uint32_t hash = mix(store, record, author), voice;
     size_t at = hash;
     while ((voice = gl_index_next(&store->by_voice, hash, &at)) != GL_NONE)
-        if (store->voices[voice].record == record && store->voices[voice].author == author)
+        if (voice < store->voice_count && store->voices[voice].record == record &&
+            store->voices[voice].author == author)
             return voice;
     return GL_NONE;
 }
@@ -125,7 +131,7 @@ static uint32_t find_record(const gl_store *store, gl_span id, uint32_t hash) {
     uint32_t record;
     size_t at = hash;
     while ((record = gl_index_next(&store->by_record, hash, &at)) != GL_NONE)
-        if (gl_span_equal(store->records[record].id, id))
+        if (record < store->record_count && gl_span_equal(store->records[record].id, id))
             return record;
     return GL_NONE;
 }
@@ -176,6 +182,28 @@ static bool make_slip_room(gl_store *store) {
     return grown != NULL;
 }
 
+/* Whole chunks, the last of them as far as it will be filled. */
+static bool reserve_chunks(gl_store *store, size_t slips) {
+    size_t first = store->chunk_count;
+    bool room = true;
+    while (room && store->chunk_count * CHUNK < slips)
+        room = add_chunk(store, CHUNK);
+    for (size_t i = first; room && i < store->chunk_count; i++) {
+        size_t filled = slips - i * CHUNK < CHUNK ? slips - i * CHUNK : CHUNK;
+        gl_work_hand_out(store->chunks[i], filled * sizeof(gl_slip));
+    }
+    return room;
+}
+
+bool gl_store_reserve(gl_store *store, uint32_t slips) {
+    bool whole =
+        !store->chunk_count || store->last_room == CHUNK; /* a first chunk that still grows is left to it */
+    if (slips < CHUNK || slips > GL_NONE - 1 - store->slip_count || !whole)
+        return true;
+    return gl_index_reserve(&store->by_digest, slips) && gl_index_reserve(&store->by_record, slips / 4 * 3) &&
+           reserve_chunks(store, (size_t)store->slip_count + slips);
+}
+
 /* Room for one more of everything, so that what follows can hardly fail half-way. */
 static bool make_room(gl_store *store) {
     void *records = store->records, *voices = store->voices, *people = store->people;
@@ -183,8 +211,8 @@ static bool make_room(gl_store *store) {
                 grow(&records, &store->record_room, store->record_count, sizeof *store->records) &&
                 grow(&voices, &store->voice_room, store->voice_count, sizeof *store->voices) &&
                 grow(&people, &store->person_room, store->person_count, sizeof *store->people) &&
-                gl_index_reserve(&store->by_digest) && gl_index_reserve(&store->by_record) &&
-                gl_index_reserve(&store->by_voice);
+                gl_index_reserve(&store->by_digest, 1) && gl_index_reserve(&store->by_record, 1) &&
+                gl_index_reserve(&store->by_voice, 1);
     store->records = records;
     store->voices = voices;
     store->people = people;
@@ -328,12 +356,17 @@ glassine_status gl_store_add_prepared(gl_store *store, const gl_prepared *prepar
 
 /* ---------------------------------------------------------------------------------------------- cutting */
 
+static void forget(const gl_store *store, gl_index *index, uint32_t hash, uint32_t number) {
+    if (!store->borrows_indexes)
+        gl_index_remove(index, hash, number);
+}
+
 static void take_back_slip(gl_store *store) {
     uint32_t number = --store->slip_count;
     const gl_slip *slip = slip_at(store, number);
     gl_subject *subject = &store->records[slip->record];
     gl_voice *voice = &store->voices[gl_store_voice_find(store, slip->record, slip->author)];
-    gl_index_remove(&store->by_digest, digest_hash(store, &slip->digest), number);
+    forget(store, &store->by_digest, digest_hash(store, &slip->digest), number);
     subject->last = slip->previous;
     subject->count--;
     voice->last = slip->own_previous;
@@ -349,7 +382,7 @@ static void take_back_voices(gl_store *store) {
         if (subject->first_voice == store->voice_count)
             subject->first_voice = GL_NONE;
         else
-            gl_index_remove(&store->by_voice, mix(store, voice->record, voice->author), store->voice_count);
+            forget(store, &store->by_voice, mix(store, voice->record, voice->author), store->voice_count);
         subject->voice = voice->next;
     }
 }
@@ -361,8 +394,8 @@ void gl_store_cut(gl_store *store, uint32_t count) {
     take_back_voices(store);
     while (store->record_count && store->records[store->record_count - 1].count == 0) {
         store->record_count--;
-        gl_index_remove(&store->by_record, record_hash(store, store->records[store->record_count].id),
-                        store->record_count);
+        forget(store, &store->by_record, record_hash(store, store->records[store->record_count].id),
+               store->record_count);
     }
     while (store->person_count && store->people[store->person_count - 1].first >= count)
         store->person_count--;
@@ -379,10 +412,25 @@ static void *copied(const void *from, size_t count, size_t size) {
     if (!to || !count)
         return to;
     gl_platform_expect_filled(to, count * size);
-    return memcpy(to, from, count * size);
+    gl_work_copy(to, from, count * size);
+    return to;
 }
 
-gl_store *gl_store_before(const gl_store *store, uint32_t count) {
+static bool copy_indexes(const gl_store *from, gl_store *to) {
+    return gl_index_copy(&from->by_digest, &to->by_digest) &&
+           gl_index_copy(&from->by_record, &to->by_record) && gl_index_copy(&from->by_voice, &to->by_voice);
+}
+
+static bool borrow_indexes(const gl_store *from, gl_store *to) {
+    to->by_digest = from->by_digest;
+    to->by_record = from->by_record;
+    to->by_voice = from->by_voice;
+    to->borrows_indexes = true;
+    return true;
+}
+
+static gl_store *first_slips(const gl_store *store, uint32_t count,
+                             bool (*with_indexes)(const gl_store *from, gl_store *to)) {
     gl_store *it = gl_store_new();
     if (!it)
         return NULL;
@@ -396,10 +444,7 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     it->voices = copied(store->voices, store->voice_count, sizeof *it->voices);
     it->people = copied(store->people, store->person_count, sizeof *it->people);
     memcpy(it->key, store->key, sizeof it->key);
-    bool done = it->chunks && it->records && it->voices && it->people &&
-                gl_index_copy(&store->by_digest, &it->by_digest) &&
-                gl_index_copy(&store->by_record, &it->by_record) &&
-                gl_index_copy(&store->by_voice, &it->by_voice);
+    bool done = it->chunks && it->records && it->voices && it->people && with_indexes(store, it);
     for (uint32_t i = 0; i < it->person_count && done; i++)
         done = gl_map_set(it->person_ids, it->people[i].id, i);
     if (!done) {
@@ -410,9 +455,13 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count) {
     return it;
 }
 
+gl_store *gl_store_before(const gl_store *store, uint32_t count) {
+    return first_slips(store, count, borrow_indexes);
+}
+
 /* Of the chunk that is not full it has its own. */
 gl_store *gl_store_beginning(const gl_store *store, uint32_t count) {
-    gl_store *it = gl_store_before(store, count);
+    gl_store *it = first_slips(store, count, copy_indexes);
     if (!it)
         return NULL;
     size_t full = count >> CHUNK_BITS, rest = count & (CHUNK - 1);

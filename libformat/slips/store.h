@@ -46,6 +46,10 @@ gl_store *gl_store_before(const gl_store *store, uint32_t count);
  * outlive it, and not be cut to fewer. */
 gl_store *gl_store_beginning(const gl_store *store, uint32_t count);
 
+/* About so many slips more are to be added: of many the memory is asked for at once, on all processors. False when memory
+ * ran out. */
+bool gl_store_reserve(gl_store *store, uint32_t slips);
+
 /* What can be found out about a slip line before it is added, on any thread. */
 typedef struct gl_prepared {
     gl_span line, by, record; /* by, record without quotes */

@@ -20,7 +20,7 @@ static void it_agrees_with_an_array(void **state) {
             if (there[number]) {
                 gl_index_remove(&index, hash_of[number], number);
             } else {
-                assert_true(gl_index_reserve(&index));
+                assert_true(gl_index_reserve(&index, 1));
                 gl_index_add(&index, hash_of[number], number);
             }
             there[number] = !there[number];
