@@ -10,10 +10,12 @@
 #define ROWS_TO_FILL_IN 1000 /* below the last one, that have the lists of choices too */
 #define LIST_MOST 255        /* characters of a drop-down list within its cell's rule */
 
+CONV_LATE_DEFINE(libxlsx, XLSX_CALLS, GLASSINE_LATE_XLSXWRITER, "workbooks cannot be written");
+
 /* ----------------------------------------------------------------------------------------------- workbook */
 
 static lxw_format *format(xlsx_out *out) {
-    return workbook_add_format(out->book);
+    return libxlsx.workbook_add_format(out->book);
 }
 
 bool xlsx_formats(xlsx_out *out) {
@@ -23,29 +25,29 @@ bool xlsx_formats(xlsx_out *out) {
         *all[i] = format(out);
         if (!*all[i])
             return false;
-        format_set_align(*all[i], LXW_ALIGN_VERTICAL_TOP);
+        libxlsx.format_set_align(*all[i], LXW_ALIGN_VERTICAL_TOP);
     }
-    format_set_bold(out->title);
-    format_set_font_size(out->title, 14);
-    format_set_bold(out->header);
-    format_set_bottom(out->header, LXW_BORDER_THIN);
-    format_set_font_color(out->quiet, 0x808080);
-    format_set_num_format(out->date, "yyyy-mm-dd");
-    format_set_num_format(out->hundredths, "0.00");
-    format_set_text_wrap(out->wrapped);
-    format_set_bold(out->warning);
-    format_set_font_color(out->warning, 0xB00000);
+    libxlsx.format_set_bold(out->title);
+    libxlsx.format_set_font_size(out->title, 14);
+    libxlsx.format_set_bold(out->header);
+    libxlsx.format_set_bottom(out->header, LXW_BORDER_THIN);
+    libxlsx.format_set_font_color(out->quiet, 0x808080);
+    libxlsx.format_set_num_format(out->date, "yyyy-mm-dd");
+    libxlsx.format_set_num_format(out->hundredths, "0.00");
+    libxlsx.format_set_text_wrap(out->wrapped);
+    libxlsx.format_set_bold(out->warning);
+    libxlsx.format_set_font_color(out->warning, 0xB00000);
     return true;
 }
 
 /* On paper it lies lengthwise. */
 lxw_worksheet *xlsx_sheet(xlsx_out *out, const char *name) {
-    lxw_worksheet *sheet = workbook_add_worksheet(out->book, name);
+    lxw_worksheet *sheet = libxlsx.workbook_add_worksheet(out->book, name);
     if (!sheet) {
         xlsx_note(out, LXW_ERROR_SHEETNAME_ALREADY_USED);
         return NULL;
     }
-    worksheet_set_landscape(sheet);
+    libxlsx.worksheet_set_landscape(sheet);
     return sheet;
 }
 
@@ -70,7 +72,7 @@ static void set_properties(xlsx_out *out) {
                                      .created = edition_time(out->bundle)};
     if (out->options.with_private)
         properties.comments = (char *)"PRIVATE: holds prices, storage places, addresses";
-    xlsx_note(out, workbook_set_properties(out->book, &properties));
+    xlsx_note(out, libxlsx.workbook_set_properties(out->book, &properties));
 }
 
 /* --------------------------------------------------------------------------------------------- pictures */
@@ -101,17 +103,17 @@ static glassine_status begin(void *context, const tables *walk, glassine_error *
         conv_clear(&out->text);
         table_column_header(&out->text, column);
         xlsx_text(out, out->sheet, 0, at, conv_span(&out->text), out->header);
-        xlsx_note(out, worksheet_set_column(out->sheet, at, at, xlsx_width(column), NULL));
+        xlsx_note(out, libxlsx.worksheet_set_column(out->sheet, at, at, xlsx_width(column), NULL));
     }
     if (has_pictures(out, walk)) {
         xlsx_line(out, out->sheet, 0, 1, "picture", out->header);
-        xlsx_note(out, worksheet_set_column(out->sheet, 1, 1, XLSX_PICTURE_WIDE, NULL));
+        xlsx_note(out, libxlsx.worksheet_set_column(out->sheet, 1, 1, XLSX_PICTURE_WIDE, NULL));
         /* Heights of single rows are forgotten when a picture's lower end is worked out. */
-        worksheet_set_default_row(out->sheet, XLSX_PICTURE_HIGH, LXW_FALSE);
-        xlsx_note(out, worksheet_set_row(out->sheet, 0, LXW_DEF_ROW_HEIGHT, NULL));
+        libxlsx.worksheet_set_default_row(out->sheet, XLSX_PICTURE_HIGH, LXW_FALSE);
+        xlsx_note(out, libxlsx.worksheet_set_row(out->sheet, 0, LXW_DEF_ROW_HEIGHT, NULL));
     }
-    worksheet_freeze_panes(out->sheet, 1, 0);
-    xlsx_note(out, worksheet_repeat_rows(out->sheet, 0, 0));
+    libxlsx.worksheet_freeze_panes(out->sheet, 1, 0);
+    xlsx_note(out, libxlsx.worksheet_repeat_rows(out->sheet, 0, 0));
     return GLASSINE_OK;
 }
 
@@ -148,16 +150,16 @@ static void add_choices(xlsx_out *out, const tables *walk, size_t index) {
                                 .error_message = (char *)"The sheet could not be taken in like this."};
     lxw_col_t at = (lxw_col_t)place(out, walk, index);
     size_t last = walk->rows + ROWS_TO_FILL_IN;
-    xlsx_note(out, worksheet_data_validation_range(out->sheet, 1, at,
-                                                   (lxw_row_t)(last < LXW_ROW_MAX ? last : LXW_ROW_MAX - 1),
-                                                   at, &rule));
+    xlsx_note(out,
+              libxlsx.worksheet_data_validation_range(
+                  out->sheet, 1, at, (lxw_row_t)(last < LXW_ROW_MAX ? last : LXW_ROW_MAX - 1), at, &rule));
 }
 
 static glassine_status end(void *context, const tables *walk, glassine_error *error) {
     xlsx_out *out = context;
     (void)error;
     size_t last = place(out, walk, walk->columns.count - 1);
-    xlsx_note(out, worksheet_autofilter(out->sheet, 0, 0, (lxw_row_t)walk->rows, (lxw_col_t)last));
+    xlsx_note(out, libxlsx.worksheet_autofilter(out->sheet, 0, 0, (lxw_row_t)walk->rows, (lxw_col_t)last));
     for (size_t i = 0; i < walk->columns.count; i++)
         add_choices(out, walk, i);
     glassine_node *row = glassine_node_object(out->sheets, NULL, NULL);
@@ -200,23 +202,31 @@ static glassine_status fill(xlsx_out *out, tables *walk, glassine_error *error) 
                : status;
 }
 
+static glassine_status tell(glassine_error *error, const glassine_error *what) {
+    if (error)
+        *error = *what;
+    return what->status;
+}
+
 /* Writes the book into the file `temporary`, which is there. */
 static glassine_status write_book(xlsx_out *out, tables *walk, const char *temporary, const char *path,
                                   glassine_error *error) {
     lxw_workbook_options options = {.constant_memory = LXW_TRUE, .use_zip64 = LXW_TRUE};
-    out->book = workbook_new_opt(temporary, &options);
+    out->book = libxlsx.workbook_new_opt(temporary, &options);
     if (!out->book || !xlsx_formats(out))
         return conv_fail_system(error, ENOMEM, path, "Cannot write the workbook");
     set_properties(out);
     glassine_status status = fill(out, walk, error);
-    lxw_error closed = workbook_close(out->book);
+    lxw_error closed = libxlsx.workbook_close(out->book);
     if (status)
         return status;
     xlsx_note(out, closed);
     if (!out->failed)
         return GLASSINE_OK;
+    if (out->picture.status)
+        return tell(error, &out->picture);
     char message[200];
-    snprintf(message, sizeof message, "Cannot write the workbook: %.120s", lxw_strerror(out->failed));
+    snprintf(message, sizeof message, "Cannot write the workbook: %.120s", libxlsx.lxw_strerror(out->failed));
     return conv_fail(error, GLASSINE_SYSTEM, path, NULL, message);
 }
 
@@ -231,6 +241,9 @@ static char *folder_of(const char *path, const char **name) {
 static glassine_status write_file(xlsx_out *out, tables *walk, const char *path, glassine_error *error) {
     struct stat found;
     const char *name, *temporary;
+    glassine_status status = conv_late_load(&libxlsx_late, path, error);
+    if (status)
+        return status;
     if (lstat(path, &found) == 0)
         return conv_fail(error, GLASSINE_REFUSED, path, "Choose another name, or move it away",
                          "the file is there already");
@@ -238,7 +251,7 @@ static glassine_status write_file(xlsx_out *out, tables *walk, const char *path,
     if (!in)
         return conv_fail_system(error, ENOMEM, path, "Cannot write the workbook");
     conv_folder folder = {.path = in};
-    glassine_status status = conv_folder_claim(&folder, name, &temporary, error);
+    status = conv_folder_claim(&folder, name, &temporary, error);
     if (!status)
         status = write_book(out, walk, temporary, path, error);
     if (!status)

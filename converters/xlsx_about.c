@@ -53,9 +53,9 @@ void xlsx_about(xlsx_out *out, const tables *walk) {
         "Columns called NAME_label are there to be read; changes in them go nowhere.",
         "Days before March 1900 stand as text, since spreadsheet programs do not agree on them."};
     size_t row = 0;
-    worksheet_fit_to_pages(out->about, 1, 0);
-    xlsx_note(out, worksheet_set_column(out->about, 0, 0, 18, NULL));
-    xlsx_note(out, worksheet_set_column(out->about, 1, 1, 110, NULL));
+    libxlsx.worksheet_fit_to_pages(out->about, 1, 0);
+    xlsx_note(out, libxlsx.worksheet_set_column(out->about, 0, 0, 18, NULL));
+    xlsx_note(out, libxlsx.worksheet_set_column(out->about, 1, 1, 110, NULL));
     if (out->options.with_private)
         xlsx_line(out, out->about, row++, 0,
                   "PRIVATE: this workbook holds prices, storage places, addresses. Do not pass it on.",

@@ -59,10 +59,11 @@ void xlsx_text(xlsx_out *out, lxw_worksheet *sheet, size_t row, size_t column, g
         return;
     }
     lxw_error error =
-        worksheet_write_string(sheet, (lxw_row_t)row, (lxw_col_t)column, out->told.text, format);
+        libxlsx.worksheet_write_string(sheet, (lxw_row_t)row, (lxw_col_t)column, out->told.text, format);
     if (error == LXW_ERROR_MAX_STRING_LENGTH_EXCEEDED) {
         out->long_cells++;
-        error = worksheet_write_string(sheet, (lxw_row_t)row, (lxw_col_t)column, CELL_LEFT_OUT, format);
+        error =
+            libxlsx.worksheet_write_string(sheet, (lxw_row_t)row, (lxw_col_t)column, CELL_LEFT_OUT, format);
     }
     xlsx_note(out, error);
 }
@@ -84,8 +85,8 @@ static bool write_number(xlsx_out *out, const table_column *column, glassine_val
     if (column->info->kind != GLASSINE_INTEGER || !glassine_value_integer(value, &number) ||
         value.length > CELL_DIGITS_KEPT)
         return false;
-    xlsx_note(out,
-              worksheet_write_number(out->sheet, (lxw_row_t)row, (lxw_col_t)at, (double)number, out->plain));
+    xlsx_note(out, libxlsx.worksheet_write_number(out->sheet, (lxw_row_t)row, (lxw_col_t)at, (double)number,
+                                                  out->plain));
     return true;
 }
 
@@ -114,7 +115,8 @@ static bool write_date(xlsx_out *out, const table_column *column, glassine_value
     if (column->info->kind != GLASSINE_DATE || value.text[0] != '"' ||
         !read_day(glassine_value_text(out->bundle, value), &day))
         return false;
-    xlsx_note(out, worksheet_write_datetime(out->sheet, (lxw_row_t)row, (lxw_col_t)at, &day, out->date));
+    xlsx_note(out,
+              libxlsx.worksheet_write_datetime(out->sheet, (lxw_row_t)row, (lxw_col_t)at, &day, out->date));
     return true;
 }
 
@@ -124,8 +126,8 @@ static bool write_hundredths(xlsx_out *out, const table_column *column, glassine
     int64_t number;
     if (!units_are_hundredths(column->info) || !glassine_value_integer(value, &number))
         return false;
-    xlsx_note(out, worksheet_write_number(out->sheet, (lxw_row_t)row, (lxw_col_t)at, (double)number / 100.0,
-                                          out->hundredths));
+    xlsx_note(out, libxlsx.worksheet_write_number(out->sheet, (lxw_row_t)row, (lxw_col_t)at,
+                                                  (double)number / 100.0, out->hundredths));
     return true;
 }
 

@@ -19,14 +19,14 @@ enum { WORDS = sizeof words / sizeof *words };
 static bool make_formats(plate_sheet *p) {
     static const lxw_color_t colours[] = {0xBFD8BF, 0xDCEBDC, 0xE4E4F4, 0xF4E0C8, 0xFFFFFF};
     for (size_t i = 0; i < WORDS; i++) {
-        lxw_format *format = p->best[i] = workbook_add_format(p->out->book);
+        lxw_format *format = p->best[i] = libxlsx.workbook_add_format(p->out->book);
         if (!format)
             return false;
-        format_set_bg_color(format, colours[i]);
-        format_set_border(format, LXW_BORDER_HAIR);
-        format_set_text_wrap(format);
-        format_set_align(format, LXW_ALIGN_CENTER);
-        format_set_align(format, LXW_ALIGN_VERTICAL_CENTER);
+        libxlsx.format_set_bg_color(format, colours[i]);
+        libxlsx.format_set_border(format, LXW_BORDER_HAIR);
+        libxlsx.format_set_text_wrap(format);
+        libxlsx.format_set_align(format, LXW_ALIGN_CENTER);
+        libxlsx.format_set_align(format, LXW_ALIGN_VERTICAL_CENTER);
     }
     return true;
 }
@@ -96,9 +96,9 @@ static void add_positions(plate_sheet *p) {
         xlsx_line(p->out, p->sheet, 3, 0, "The plate is too wide for a sheet.", p->out->plain);
         return;
     }
-    xlsx_note(p->out, worksheet_set_column(p->sheet, 0, (lxw_col_t)(columns - 1), 12, NULL));
+    xlsx_note(p->out, libxlsx.worksheet_set_column(p->sheet, 0, (lxw_col_t)(columns - 1), 12, NULL));
     for (uint32_t row = 1; row <= rows; row++) {
-        xlsx_note(p->out, worksheet_set_row(p->sheet, (lxw_row_t)(ROWS_BEFORE + row - 1), 45, NULL));
+        xlsx_note(p->out, libxlsx.worksheet_set_row(p->sheet, (lxw_row_t)(ROWS_BEFORE + row - 1), 45, NULL));
         for (uint32_t column = 1; column <= columns; column++) {
             uint32_t position = glassine_plan_from_sheet(plan, row, column);
             if (position != GLASSINE_NOWHERE)
@@ -121,7 +121,7 @@ static glassine_status add_plate(xlsx_out *out, glassine_record *plate, size_t n
     p.chart = chart;
     p.sheet = xlsx_sheet(out, name);
     if (p.sheet && make_formats(&p)) {
-        worksheet_fit_to_pages(p.sheet, 1, 0);
+        libxlsx.worksheet_fit_to_pages(p.sheet, 1, 0);
         add_head(&p, conv_label(out->bundle, plate, out->options.with_private));
         add_positions(&p);
     }

@@ -56,8 +56,8 @@ static void add_money(insurance *list, size_t column, int64_t minor, glassine_sp
         xlsx_text(list->out, list->sheet, row, column, conv_span(&list->out->text), list->out->plain);
         return;
     }
-    xlsx_note(list->out, worksheet_write_number(list->sheet, row, (lxw_col_t)column, in_units(minor, digits),
-                                                list->money[digits]));
+    xlsx_note(list->out, libxlsx.worksheet_write_number(list->sheet, row, (lxw_col_t)column,
+                                                        in_units(minor, digits), list->money[digits]));
     xlsx_text(list->out, list->sheet, row, column + 1, currency, list->out->plain);
     total *sum = total_of(list, currency);
     int64_t *of = sum ? cost ? &sum->cost : &sum->amount : NULL;
@@ -131,11 +131,11 @@ static bool is_owned(glassine_bundle *bundle, glassine_record *item) {
 static bool make_formats(insurance *list) {
     static const char *const formats[] = {"#,##0", "#,##0.0", "#,##0.00", "#,##0.000", "#,##0.0000"};
     for (size_t i = 0; i < sizeof formats / sizeof *formats; i++) {
-        list->money[i] = workbook_add_format(list->out->book);
+        list->money[i] = libxlsx.workbook_add_format(list->out->book);
         if (!list->money[i])
             return false;
-        format_set_num_format(list->money[i], formats[i]);
-        format_set_align(list->money[i], LXW_ALIGN_VERTICAL_TOP);
+        libxlsx.format_set_num_format(list->money[i], formats[i]);
+        libxlsx.format_set_align(list->money[i], LXW_ALIGN_VERTICAL_TOP);
     }
     return true;
 }
@@ -153,11 +153,12 @@ static void add_head(insurance *list) {
         list->out->plain);
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++) {
         xlsx_line(list->out, list->sheet, FIRST_ROW - 1, i, headers[i], list->out->header);
-        xlsx_note(list->out, worksheet_set_column(list->sheet, (lxw_col_t)i, (lxw_col_t)i, widths[i], NULL));
+        xlsx_note(list->out,
+                  libxlsx.worksheet_set_column(list->sheet, (lxw_col_t)i, (lxw_col_t)i, widths[i], NULL));
     }
-    worksheet_fit_to_pages(list->sheet, 1, 0);
-    worksheet_freeze_panes(list->sheet, FIRST_ROW, 0);
-    xlsx_note(list->out, worksheet_repeat_rows(list->sheet, FIRST_ROW - 1, FIRST_ROW - 1));
+    libxlsx.worksheet_fit_to_pages(list->sheet, 1, 0);
+    libxlsx.worksheet_freeze_panes(list->sheet, FIRST_ROW, 0);
+    xlsx_note(list->out, libxlsx.worksheet_repeat_rows(list->sheet, FIRST_ROW - 1, FIRST_ROW - 1));
 }
 
 /* A sum that the program works out anew when a figure is changed. */
@@ -169,9 +170,9 @@ static void add_sum(insurance *list, const total *sum, size_t last, bool cost) {
     snprintf(in, sizeof in, "%c%d:%c%zu", (char)('A' + column + 1), FIRST_ROW + 1, (char)('A' + column + 1),
              last);
     snprintf(formula, sizeof formula, "=SUMIF(%s,\"%s\",%s)", in, sum->currency, of);
-    xlsx_note(list->out, worksheet_write_formula_num(list->sheet, (lxw_row_t)list->row, (lxw_col_t)column,
-                                                     formula, list->money[digits],
-                                                     in_units(cost ? sum->cost : sum->amount, digits)));
+    xlsx_note(list->out, libxlsx.worksheet_write_formula_num(
+                             list->sheet, (lxw_row_t)list->row, (lxw_col_t)column, formula,
+                             list->money[digits], in_units(cost ? sum->cost : sum->amount, digits)));
     xlsx_line(list->out, list->sheet, list->row, column + 1, sum->currency, list->out->header);
 }
 

@@ -5,7 +5,40 @@
 #include <xlsxwriter.h>
 
 #include "converters.h"
+#include "late.h"
 #include "tables.h"
+
+#define XLSX_CALLS(X)                                                                                        \
+    X(format_set_align)                                                                                      \
+    X(format_set_bg_color)                                                                                   \
+    X(format_set_bold)                                                                                       \
+    X(format_set_border)                                                                                     \
+    X(format_set_bottom)                                                                                     \
+    X(format_set_font_color)                                                                                 \
+    X(format_set_font_size)                                                                                  \
+    X(format_set_num_format)                                                                                 \
+    X(format_set_text_wrap)                                                                                  \
+    X(lxw_strerror)                                                                                          \
+    X(workbook_add_format)                                                                                   \
+    X(workbook_add_worksheet)                                                                                \
+    X(workbook_close)                                                                                        \
+    X(workbook_new_opt)                                                                                      \
+    X(workbook_set_properties)                                                                               \
+    X(worksheet_autofilter)                                                                                  \
+    X(worksheet_data_validation_range)                                                                       \
+    X(worksheet_fit_to_pages)                                                                                \
+    X(worksheet_freeze_panes)                                                                                \
+    X(worksheet_insert_image_buffer_opt)                                                                     \
+    X(worksheet_repeat_rows)                                                                                 \
+    X(worksheet_set_column)                                                                                  \
+    X(worksheet_set_default_row)                                                                             \
+    X(worksheet_set_landscape)                                                                               \
+    X(worksheet_set_row)                                                                                     \
+    X(worksheet_write_datetime)                                                                              \
+    X(worksheet_write_formula_num)                                                                           \
+    X(worksheet_write_number)                                                                                \
+    X(worksheet_write_string)
+CONV_LATE_DECLARE(libxlsx, XLSX_CALLS);
 
 typedef struct xlsx_out {
     glassine_bundle *bundle;
@@ -19,6 +52,7 @@ typedef struct xlsx_out {
     size_t long_cells, pictures, pictures_failed;
     conv_output text, told; /* scratch */
     lxw_error failed;       /* the first failure */
+    glassine_error picture; /* the system's, that no picture could be made */
 } xlsx_out;
 
 /* Formats of the workbook; false when memory ran out. */

@@ -75,13 +75,17 @@ static glassine_span first_scan(xlsx_out *out, glassine_record *item) {
 void xlsx_picture(xlsx_out *out, glassine_record *item, size_t row) {
     glassine_span sha256 = first_scan(out, item);
     glassine_picture picture;
+    glassine_error error;
     if (!sha256.text)
         return;
-    glassine_status status = glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, NULL);
+    glassine_status status =
+        glassine_picture_make(out->bundle, sha256.text, PICTURE_PIXELS, &picture, &error);
     if (status) {
         out->pictures_failed++;
-        if (status == GLASSINE_SYSTEM)
+        if (status == GLASSINE_SYSTEM) {
+            out->picture = error;
             xlsx_note(out, LXW_ERROR_MEMORY_MALLOC_FAILED);
+        }
         return;
     }
     double scale = XLSX_PICTURE_HIGH / 72.0 * SCREEN_DPI / (picture.height ? picture.height : 1);
@@ -93,9 +97,9 @@ void xlsx_picture(xlsx_out *out, glassine_record *item, size_t row) {
                                  .object_position = LXW_OBJECT_MOVE_AND_SIZE,
                                  .description =
                                      (char *)conv_label(out->bundle, item, out->options.with_private).text};
-    lxw_error error = worksheet_insert_image_buffer_opt(out->sheet, (lxw_row_t)row, 1, picture.bytes,
-                                                        picture.length, &options);
-    out->pictures += !error;
-    out->pictures_failed += error != 0;
+    lxw_error placed = libxlsx.worksheet_insert_image_buffer_opt(out->sheet, (lxw_row_t)row, 1, picture.bytes,
+                                                                 picture.length, &options);
+    out->pictures += !placed;
+    out->pictures_failed += placed != 0;
     glassine_picture_free(&picture);
 }

@@ -5,6 +5,21 @@
 #include <archive.h>
 #include <archive_entry.h>
 
+#include "late.h"
+
+#define ZIP_CALLS(X)                                                                                         \
+    X(archive_entry_is_encrypted)                                                                            \
+    X(archive_entry_pathname)                                                                                \
+    X(archive_errno)                                                                                         \
+    X(archive_read_data)                                                                                     \
+    X(archive_read_free)                                                                                     \
+    X(archive_read_new)                                                                                      \
+    X(archive_read_next_header)                                                                              \
+    X(archive_read_open_filename)                                                                            \
+    X(archive_read_support_format_zip_seekable)
+CONV_LATE_DECLARE(libarchive, ZIP_CALLS);
+CONV_LATE_DEFINE(libarchive, ZIP_CALLS, GLASSINE_LATE_ARCHIVE, "workbooks cannot be read");
+
 #define PIECE 65536
 
 typedef struct pass {
@@ -30,7 +45,7 @@ static glassine_status too_much(const pass *p) {
 static glassine_status read_member(pass *p) {
     char bytes[PIECE];
     la_ssize_t got;
-    while ((got = archive_read_data(p->archive, bytes, sizeof bytes)) > 0) {
+    while ((got = libarchive.archive_read_data(p->archive, bytes, sizeof bytes)) > 0) {
         p->bytes += (uint64_t)got;
         if (p->bytes > ZIP_BYTES_MOST)
             return too_much(p);
@@ -44,13 +59,14 @@ static glassine_status read_member(pass *p) {
 static glassine_status read_members(pass *p) {
     struct archive_entry *entry;
     int code;
-    while ((code = archive_read_next_header(p->archive, &entry)) == ARCHIVE_OK || code == ARCHIVE_WARN) {
-        const char *name = archive_entry_pathname(entry);
+    while ((code = libarchive.archive_read_next_header(p->archive, &entry)) == ARCHIVE_OK ||
+           code == ARCHIVE_WARN) {
+        const char *name = libarchive.archive_entry_pathname(entry);
         if (++p->members > ZIP_MEMBERS_MOST)
             return too_much(p);
         if (!name || !p->reader->wanted(p->reader->context, name))
             continue;
-        glassine_status status = archive_entry_is_encrypted(entry) ? damaged(p) : read_member(p);
+        glassine_status status = libarchive.archive_entry_is_encrypted(entry) ? damaged(p) : read_member(p);
         if (status)
             return status;
     }
@@ -59,7 +75,7 @@ static glassine_status read_members(pass *p) {
 
 /* A file that is not there blames whoever named it. */
 static glassine_status cannot_open(const pass *p) {
-    int code = archive_errno(p->archive);
+    int code = libarchive.archive_errno(p->archive);
     if (code != ENOENT && code != ENOTDIR && code != EISDIR && code != EACCES && code != EIO)
         return damaged(p);
     glassine_status status = conv_fail_system(p->error, code, p->path, "Cannot be read");
@@ -71,12 +87,15 @@ static glassine_status cannot_open(const pass *p) {
 }
 
 glassine_status zip_read(const char *path, const zip_reader *reader, glassine_error *error) {
-    pass p = {.path = path, .reader = reader, .archive = archive_read_new(), .error = error};
+    glassine_status status = conv_late_load(&libarchive_late, path, error);
+    if (status)
+        return status;
+    pass p = {.path = path, .reader = reader, .archive = libarchive.archive_read_new(), .error = error};
     if (!p.archive)
         return conv_fail_system(error, ENOMEM, path, "Cannot read the workbook");
-    archive_read_support_format_zip_seekable(p.archive);
-    glassine_status status =
-        archive_read_open_filename(p.archive, path, PIECE) == ARCHIVE_OK ? read_members(&p) : cannot_open(&p);
-    archive_read_free(p.archive);
+    libarchive.archive_read_support_format_zip_seekable(p.archive);
+    status = libarchive.archive_read_open_filename(p.archive, path, PIECE) == ARCHIVE_OK ? read_members(&p)
+                                                                                         : cannot_open(&p);
+    libarchive.archive_read_free(p.archive);
     return status;
 }

@@ -117,7 +117,7 @@ if(TARGET glassine_converters AND NOT CMAKE_CROSSCOMPILING)
   foreach(name IN LISTS failing)
     target_include_directories(${name} PRIVATE ${PROJECT_SOURCE_DIR}/libformat)
     target_link_libraries(${name} PRIVATE
-      glassine_converters glassine_static glassine_dependencies glassine_warnings)
+      glassine_converters glassine_static glassine_dependencies glassine_warnings TIFF::TIFF)
     target_link_options(${name} PRIVATE -Wl,--wrap=gl_platform_random -Wl,--wrap=sysconf)
     add_test(NAME faults/${name} COMMAND ${name})
   endforeach()

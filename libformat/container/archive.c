@@ -8,9 +8,34 @@
 
 #include "base/error.h"
 #include "base/file.h"
+#include "base/late.h"
 #include "base/text.h"
 #include "container/fault.h"
 #include "container/foreign.h"
+
+#define ARCHIVE_CALLS(X)                                                                                     \
+    X(archive_entry_filetype)                                                                                \
+    X(archive_entry_hardlink)                                                                                \
+    X(archive_entry_is_encrypted)                                                                            \
+    X(archive_entry_pathname)                                                                                \
+    X(archive_entry_pathname_utf8)                                                                           \
+    X(archive_entry_symlink)                                                                                 \
+    X(archive_errno)                                                                                         \
+    X(archive_error_string)                                                                                  \
+    X(archive_read_data)                                                                                     \
+    X(archive_read_free)                                                                                     \
+    X(archive_read_new)                                                                                      \
+    X(archive_read_next_header)                                                                              \
+    X(archive_read_open_fd)                                                                                  \
+    X(archive_read_support_filter_bzip2)                                                                     \
+    X(archive_read_support_filter_gzip)                                                                      \
+    X(archive_read_support_filter_lzma)                                                                      \
+    X(archive_read_support_filter_xz)                                                                        \
+    X(archive_read_support_filter_zstd)                                                                      \
+    X(archive_read_support_format_7zip)                                                                      \
+    X(archive_read_support_format_tar)                                                                       \
+    X(archive_read_support_format_zip_seekable)
+GL_LATE(libarchive, ARCHIVE_CALLS, GLASSINE_LATE_ARCHIVE, "archives cannot be read");
 
 enum { BLOCK = 1 << 18, MEBIBYTE = 1 << 20 };
 
@@ -25,8 +50,8 @@ typedef struct packed {
 
 /* libarchive's own word, where it has one that blames the system; else the archive is unreadable. */
 static glassine_status unreadable(const packed *it, glassine_error *error) {
-    const char *why = archive_error_string(it->archive);
-    int code = archive_errno(it->archive);
+    const char *why = libarchive.archive_error_string(it->archive);
+    int code = libarchive.archive_errno(it->archive);
     if (code == ENOMEM)
         return gl_fail_memory(error);
     if (code == EIO || code == EACCES || code == ENOENT || code == EPERM)
@@ -40,9 +65,9 @@ static glassine_status unreadable(const packed *it, glassine_error *error) {
 /* The name as UTF-8; it lives until the next entry. */
 static glassine_status take_name(packed *it, struct archive_entry *entry, gl_span *name,
                                  glassine_error *error) {
-    const char *text = archive_entry_pathname_utf8(entry);
+    const char *text = libarchive.archive_entry_pathname_utf8(entry);
     if (!text)
-        text = archive_entry_pathname(entry);
+        text = libarchive.archive_entry_pathname(entry);
     if (!text || gl_utf8_check(gl_span_of(text)) != strlen(text))
         return gl_fail(error, GLASSINE_REFUSED, "C060", it->path, "the name of an entry in it is not UTF-8");
     free(it->name);
@@ -53,10 +78,10 @@ static glassine_status take_name(packed *it, struct archive_entry *entry, gl_spa
 
 static glassine_status check_kind(const packed *it, struct archive_entry *entry, gl_span name,
                                   glassine_error *error) {
-    if (archive_entry_hardlink(entry) || archive_entry_symlink(entry) ||
-        archive_entry_filetype(entry) != AE_IFREG)
+    if (libarchive.archive_entry_hardlink(entry) || libarchive.archive_entry_symlink(entry) ||
+        libarchive.archive_entry_filetype(entry) != AE_IFREG)
         return gl_fault_in(error, "C036", it->path, name, "it is neither a plain file nor a folder");
-    if (archive_entry_is_encrypted(entry))
+    if (libarchive.archive_entry_is_encrypted(entry))
         return gl_fault_in(error, "C033", it->path, name, "it is encrypted");
     return GLASSINE_OK;
 }
@@ -65,7 +90,7 @@ static glassine_status packed_next(void *source, gl_span *name, bool *end, glass
     packed *it = source;
     for (;;) {
         struct archive_entry *entry;
-        int code = archive_read_next_header(it->archive, &entry);
+        int code = libarchive.archive_read_next_header(it->archive, &entry);
         *end = code == ARCHIVE_EOF;
         if (*end)
             return GLASSINE_OK;
@@ -77,7 +102,7 @@ static glassine_status packed_next(void *source, gl_span *name, bool *end, glass
         glassine_status status = take_name(it, entry, name, error);
         if (status)
             return status;
-        if (archive_entry_filetype(entry) == AE_IFDIR && !archive_entry_hardlink(entry))
+        if (libarchive.archive_entry_filetype(entry) == AE_IFDIR && !libarchive.archive_entry_hardlink(entry))
             continue;
         return check_kind(it, entry, *name, error);
     }
@@ -87,7 +112,7 @@ static glassine_status packed_read(void *source, char *bytes, size_t room, size_
                                    glassine_error *error) {
     packed *it = source;
     *got = 0;
-    la_ssize_t length = archive_read_data(it->archive, bytes, room);
+    la_ssize_t length = libarchive.archive_read_data(it->archive, bytes, room);
     if (length < 0)
         return unreadable(it, error);
     it->done += (uint64_t)length;
@@ -100,7 +125,7 @@ static glassine_status packed_read(void *source, char *bytes, size_t room, size_
 
 static void packed_close(void *source) {
     packed *it = source;
-    archive_read_free(it->archive);
+    libarchive.archive_read_free(it->archive);
     if (it->fd >= 0)
         gl_file_close(it->fd);
     free(it->name);
@@ -111,14 +136,14 @@ static const gl_foreign_kind packed_kind = {packed_next, packed_read, packed_clo
 
 /* Not those filters for which libarchive would start another program. */
 static void choose_forms(struct archive *archive) {
-    archive_read_support_filter_gzip(archive);
-    archive_read_support_filter_bzip2(archive);
-    archive_read_support_filter_xz(archive);
-    archive_read_support_filter_lzma(archive);
-    archive_read_support_filter_zstd(archive);
-    archive_read_support_format_tar(archive);
-    archive_read_support_format_zip_seekable(archive);
-    archive_read_support_format_7zip(archive);
+    libarchive.archive_read_support_filter_gzip(archive);
+    libarchive.archive_read_support_filter_bzip2(archive);
+    libarchive.archive_read_support_filter_xz(archive);
+    libarchive.archive_read_support_filter_lzma(archive);
+    libarchive.archive_read_support_filter_zstd(archive);
+    libarchive.archive_read_support_format_tar(archive);
+    libarchive.archive_read_support_format_zip_seekable(archive);
+    libarchive.archive_read_support_format_7zip(archive);
 }
 
 /* Opens it, and says by its size how much it may unpack to. */
@@ -134,18 +159,23 @@ static int open_file(packed *it) {
 
 glassine_status gl_archive_open(const char *path, const glassine_limits *limits, gl_foreign *foreign,
                                 glassine_error *error) {
+    glassine_status status = gl_late_load(&libarchive_late, error);
+    if (status) {
+        gl_error_within(error, path);
+        return status;
+    }
     packed *it = calloc(1, sizeof *it);
     if (!it)
         return gl_fail_memory(error);
-    *it = (packed){.path = path, .limits = limits, .archive = archive_read_new(), .fd = -1};
+    *it = (packed){.path = path, .limits = limits, .archive = libarchive.archive_read_new(), .fd = -1};
     *foreign = (gl_foreign){&packed_kind, it};
-    glassine_status status = it->archive ? GLASSINE_OK : gl_fail_memory(error);
+    status = it->archive ? GLASSINE_OK : gl_fail_memory(error);
     int code = status ? 0 : open_file(it);
     if (code)
         status = gl_fault_reading(error, code, path);
     if (!status) {
         choose_forms(it->archive);
-        if (archive_read_open_fd(it->archive, it->fd, BLOCK) != ARCHIVE_OK)
+        if (libarchive.archive_read_open_fd(it->archive, it->fd, BLOCK) != ARCHIVE_OK)
             status = unreadable(it, error);
     }
     if (status)

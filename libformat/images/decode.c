@@ -34,6 +34,9 @@ glassine_status gl_image_decodes(gl_span file, const gl_image *image, const char
     *why = NULL;
     if (!is_read(image))
         return GLASSINE_OK;
+    glassine_status status = gl_pixels_prepare(image->media, error);
+    if (status)
+        return status;
     errno = 0;
     if (open_pixels(file, image, &pixels, why)) {
         *why = read_rows(&pixels);

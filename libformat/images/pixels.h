@@ -5,6 +5,7 @@
 #include <stdint.h>
 
 #include "base/span.h"
+#include "glassine.h"
 
 /* More are not read at once: a bound on the memory that a small file can ask for. */
 #define GL_PIXELS_WHOLE ((uint64_t)1 << 27) /* where a picture must be in memory as a whole */
@@ -20,6 +21,9 @@ struct gl_pixels {
     bool (*row)(gl_pixels *pixels, uint8_t *out); /* the next one; false: nothing more can be read */
     void (*close)(gl_pixels *pixels);
 };
+
+/* Comes before any of the others: what reads files of this kind is loaded where it is not there yet. */
+glassine_status gl_pixels_prepare(const char *media, glassine_error *error);
 
 /* Where a reader can cheaply give fewer pixels, it gives as few as it can, but no fewer than these. False
  * where the file cannot be read (*why says why, static text) or memory ran out (*why is NULL). What the

@@ -3,7 +3,25 @@
 
 #include <tiffio.h>
 
+#include "base/late.h"
 #include "images/pixels.h"
+
+#define TIFF_CALLS(X)                                                                                        \
+    X(TIFFClientOpenExt)                                                                                     \
+    X(TIFFClose)                                                                                             \
+    X(TIFFGetField)                                                                                          \
+    X(TIFFGetFieldDefaulted)                                                                                 \
+    X(TIFFIsTiled)                                                                                           \
+    X(TIFFOpenOptionsAlloc)                                                                                  \
+    X(TIFFOpenOptionsFree)                                                                                   \
+    X(TIFFOpenOptionsSetErrorHandlerExtR)                                                                    \
+    X(TIFFOpenOptionsSetMaxSingleMemAlloc)                                                                   \
+    X(TIFFOpenOptionsSetWarningHandlerExtR)                                                                  \
+    X(TIFFReadRGBAStripExt)                                                                                  \
+    X(TIFFReadRGBATileExt)                                                                                   \
+    X(TIFFRGBAImageOK)                                                                                       \
+    X(TIFFSetField)
+GL_LATE(libtiff, TIFF_CALLS, GLASSINE_LATE_TIFF, "TIFF pictures cannot be read");
 
 typedef struct state {
     TIFF *tiff;
@@ -62,15 +80,15 @@ static int silent(TIFF *tiff, void *context, const char *module, const char *for
 }
 
 static TIFF *open_memory(state *s) {
-    TIFFOpenOptions *options = TIFFOpenOptionsAlloc();
+    TIFFOpenOptions *options = libtiff.TIFFOpenOptionsAlloc();
     if (!options)
         return NULL;
-    TIFFOpenOptionsSetErrorHandlerExtR(options, silent, NULL);
-    TIFFOpenOptionsSetWarningHandlerExtR(options, silent, NULL);
-    TIFFOpenOptionsSetMaxSingleMemAlloc(options, (tmsize_t)1 << 30);
-    TIFF *tiff = TIFFClientOpenExt("scan", "rm", (thandle_t)s, read_some, write_none, seek, close_none,
-                                   size_of, NULL, NULL, options);
-    TIFFOpenOptionsFree(options);
+    libtiff.TIFFOpenOptionsSetErrorHandlerExtR(options, silent, NULL);
+    libtiff.TIFFOpenOptionsSetWarningHandlerExtR(options, silent, NULL);
+    libtiff.TIFFOpenOptionsSetMaxSingleMemAlloc(options, (tmsize_t)1 << 30);
+    TIFF *tiff = libtiff.TIFFClientOpenExt("scan", "rm", (thandle_t)s, read_some, write_none, seek,
+                                           close_none, size_of, NULL, NULL, options);
+    libtiff.TIFFOpenOptionsFree(options);
     return tiff;
 }
 
@@ -79,7 +97,7 @@ static TIFF *open_memory(state *s) {
 static void close_tiff(gl_pixels *pixels) {
     state *s = pixels->state;
     if (s->tiff)
-        TIFFClose(s->tiff);
+        libtiff.TIFFClose(s->tiff);
     free(s->band);
     free(s->tile);
     free(s);
@@ -89,13 +107,13 @@ static void close_tiff(gl_pixels *pixels) {
 static bool read_strip(const gl_pixels *pixels, state *s) {
     uint32_t rows = pixels->height - s->first < s->most ? pixels->height - s->first : s->most;
     s->rows = rows;
-    return TIFFReadRGBAStripExt(s->tiff, s->first, s->band, 1) != 0;
+    return libtiff.TIFFReadRGBAStripExt(s->tiff, s->first, s->band, 1) != 0;
 }
 
 static bool read_tiles(const gl_pixels *pixels, state *s) {
     s->rows = pixels->height - s->first < s->most ? pixels->height - s->first : s->most;
     for (uint32_t x = 0; x < pixels->width; x += s->tile_width) {
-        if (!TIFFReadRGBATileExt(s->tiff, x, s->first, s->tile, 1))
+        if (!libtiff.TIFFReadRGBATileExt(s->tiff, x, s->first, s->tile, 1))
             return false;
         uint32_t wide = pixels->width - x < s->tile_width ? pixels->width - x : s->tile_width;
         for (uint32_t y = 0; y < s->rows; y++)
@@ -128,10 +146,10 @@ static bool tiff_row(gl_pixels *pixels, uint8_t *out) {
 
 static bool make_room(gl_pixels *pixels, state *s, const char **why) {
     uint32_t rows = pixels->height;
-    if (TIFFIsTiled(s->tiff)) {
+    if (libtiff.TIFFIsTiled(s->tiff)) {
         uint32_t tile_height = 0;
-        TIFFGetField(s->tiff, TIFFTAG_TILEWIDTH, &s->tile_width);
-        TIFFGetField(s->tiff, TIFFTAG_TILELENGTH, &tile_height);
+        libtiff.TIFFGetField(s->tiff, TIFFTAG_TILEWIDTH, &s->tile_width);
+        libtiff.TIFFGetField(s->tiff, TIFFTAG_TILELENGTH, &tile_height);
         rows = tile_height;
         bool fits = s->tile_width && rows && (uint64_t)s->tile_width * rows <= GL_PIXELS_WHOLE;
         s->tile = fits ? malloc((size_t)s->tile_width * rows * sizeof *s->tile) : NULL;
@@ -140,7 +158,7 @@ static bool make_room(gl_pixels *pixels, state *s, const char **why) {
             return false;
     } else {
         uint32_t said = 0;
-        TIFFGetFieldDefaulted(s->tiff, TIFFTAG_ROWSPERSTRIP, &said);
+        libtiff.TIFFGetFieldDefaulted(s->tiff, TIFFTAG_ROWSPERSTRIP, &said);
         rows = said && said < rows ? said : rows;
     }
     s->most = rows;
@@ -157,22 +175,28 @@ static const char *start(gl_pixels *pixels, state *s) {
     uint16_t kind = 0;
     void *profile = NULL;
     uint32_t length = 0;
-    if (!TIFFGetField(s->tiff, TIFFTAG_IMAGEWIDTH, &pixels->width) ||
-        !TIFFGetField(s->tiff, TIFFTAG_IMAGELENGTH, &pixels->height) || !pixels->width || !pixels->height)
+    if (!libtiff.TIFFGetField(s->tiff, TIFFTAG_IMAGEWIDTH, &pixels->width) ||
+        !libtiff.TIFFGetField(s->tiff, TIFFTAG_IMAGELENGTH, &pixels->height) || !pixels->width ||
+        !pixels->height)
         return "no size in its directory";
     if ((uint64_t)pixels->width * pixels->height > GL_PIXELS_MOST)
         return "too many pixels";
-    TIFFSetField(s->tiff, TIFFTAG_ORIENTATION,
-                 ORIENTATION_TOPLEFT); /* the rows are wanted as they are stored */
-    if (!TIFFRGBAImageOK(s->tiff, message))
+    libtiff.TIFFSetField(s->tiff, TIFFTAG_ORIENTATION,
+                         ORIENTATION_TOPLEFT); /* the rows are wanted as they are stored */
+    if (!libtiff.TIFFRGBAImageOK(s->tiff, message))
         return "pixels of a kind that cannot be shown";
-    TIFFGetField(s->tiff, TIFFTAG_PHOTOMETRIC, &kind);
+    libtiff.TIFFGetField(s->tiff, TIFFTAG_PHOTOMETRIC, &kind);
     pixels->channels = kind == PHOTOMETRIC_MINISBLACK || kind == PHOTOMETRIC_MINISWHITE ? 1 : 3;
-    if (kind != PHOTOMETRIC_SEPARATED && TIFFGetField(s->tiff, TIFFTAG_ICCPROFILE, &length, &profile)) {
+    if (kind != PHOTOMETRIC_SEPARATED &&
+        libtiff.TIFFGetField(s->tiff, TIFFTAG_ICCPROFILE, &length, &profile)) {
         pixels->icc = profile;
         pixels->icc_length = length;
     }
     return NULL;
+}
+
+glassine_status gl_pixels_prepare(const char *media, glassine_error *error) {
+    return strcmp(media, "image/tiff") == 0 ? gl_late_load(&libtiff_late, error) : GLASSINE_OK;
 }
 
 bool gl_pixels_open_tiff(gl_span file, gl_pixels *pixels, const char **why) {

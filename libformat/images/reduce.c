@@ -125,6 +125,9 @@ glassine_status gl_reduce(gl_span file, const gl_image *image, const char *place
                        "no copy can be made of it: it is of no size that fits");
     gl_pixels pixels;
     const char *why;
+    glassine_status status = gl_pixels_prepare(image->media, error);
+    if (status)
+        return status;
     errno = 0;
     if (!open_pixels(file, image, width, height, &pixels, &why))
         return why && errno != ENOMEM
