@@ -37,10 +37,13 @@ foreach(name IN LISTS late_names)
   endif()
 endforeach()
 
-# GLASSINE_LATE_LOADED: the libraries that a program does not say itself that it needs.
+# GLASSINE_LATE_LOADED: the libraries that a program does not say itself that it needs; GLASSINE_LATE_FILES: NAME=FILE of
+# each, as it is loaded.
 set(GLASSINE_LATE_LOADED)
+set(GLASSINE_LATE_FILES)
 foreach(name IN LISTS late_names)
   add_library(glassine_${name} INTERFACE)
+  target_link_libraries(glassine_${name} INTERFACE ${CMAKE_DL_LIBS})
   if(NOT glassine_late)
     target_link_libraries(glassine_${name} INTERFACE ${late_${name}})
     continue()
@@ -51,8 +54,8 @@ foreach(name IN LISTS late_names)
   target_compile_definitions(glassine_${name} INTERFACE
     $<TARGET_PROPERTY:${late_${name}},INTERFACE_COMPILE_DEFINITIONS>
     GLASSINE_LATE GLASSINE_LATE_${upper}="${late_${name}_file}")
-  target_link_libraries(glassine_${name} INTERFACE ${CMAKE_DL_LIBS})
   list(APPEND GLASSINE_LATE_LOADED ${late_${name}_library})
+  list(APPEND GLASSINE_LATE_FILES ${name}=${late_${name}_file})
   # A build finds it where it lies, as if it were linked.
   get_filename_component(folder ${late_${name}_library} DIRECTORY)
   if(NOT folder IN_LIST CMAKE_C_IMPLICIT_LINK_DIRECTORIES AND NOT folder IN_LIST CMAKE_BUILD_RPATH)

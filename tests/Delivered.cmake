@@ -7,6 +7,12 @@ if(Python3_FOUND AND CMAKE_NM AND CMAKE_SYSTEM_NAME STREQUAL "Linux")
       $<TARGET_FILE:glassine_shared> ${CMAKE_NM})
 endif()
 
+if(Python3_FOUND AND CMAKE_READELF AND GLASSINE_LATE_FILES AND TARGET glassine_program)
+  add_test(NAME cli/late
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/cli/late.py $<TARGET_FILE:glassine_program>
+      $<TARGET_FILE:glassine_shared> ${CMAKE_READELF} ${GLASSINE_LATE_FILES})
+endif()
+
 find_program(GROFF groff)
 if(GROFF AND TARGET glassine_program)
   add_test(NAME cli/manual_pages
