@@ -51,6 +51,87 @@ static void arena_copy_ends_with_nul(void **state) {
     gl_arena_free(arena);
 }
 
+/* Of so many bytes or more the memory is asked for at once (arena.c). */
+enum { RESERVED_FROM = 1 << 20 };
+
+/* Takes all that was reserved, in parts of `part` bytes, beside what was there before and what comes after. */
+static void take_in_parts(size_t size, size_t part) {
+    gl_arena *arena = gl_arena_new();
+    unsigned char *before = gl_arena_array(arena, 1000, 1), *after;
+    memset(before, 0xAA, 1000);
+    assert_true(gl_arena_reserve(arena, size));
+    unsigned char *first = gl_arena_array(arena, part, 1);
+    assert_non_null(first);
+    memset(first, 0, part);
+    for (size_t i = 1; i < size / part; i++) {
+        unsigned char *next = gl_arena_array(arena, part, 1);
+        assert_ptr_equal(next, first + i * part);
+        memset(next, (int)(i & 0xFF), part);
+    }
+    after = gl_arena_array(arena, 1000, 1);
+    memset(after, 0xBB, 1000);
+    for (size_t i = 0; i < 1000; i++) {
+        assert_int_equal(before[i], 0xAA);
+        assert_int_equal(after[i], 0xBB);
+    }
+    for (size_t i = 0; i < size / part; i++) {
+        assert_int_equal(first[i * part], i & 0xFF);
+        assert_int_equal(first[(i + 1) * part - 1], i & 0xFF);
+    }
+    assert_false(gl_arena_failed(arena));
+    gl_arena_free(arena);
+}
+
+static void what_was_reserved_lies_in_one_piece(void **state) {
+    static const size_t sizes[] = {RESERVED_FROM, RESERVED_FROM + GL_ARENA_UNIT, 3 * RESERVED_FROM,
+                                   5 * RESERVED_FROM + 4096};
+    static const size_t parts[] = {GL_ARENA_UNIT, 48, 4096, 300000 / GL_ARENA_UNIT * GL_ARENA_UNIT};
+    (void)state;
+    for (size_t i = 0; i < UNIT_COUNT(sizes); i++)
+        for (size_t k = 0; k < UNIT_COUNT(parts); k++)
+            take_in_parts(sizes[i], parts[k]);
+}
+
+/* Too little to ask for, more than is taken, less than is taken, and one after the other. */
+static void reserving_is_never_wrong(void **state) {
+    enum { COUNT = 600 };
+    static const size_t sizes[] = {0, 1, 5000, RESERVED_FROM - 1, RESERVED_FROM, 2 * RESERVED_FROM};
+    static unsigned char *places[COUNT];
+    static size_t lengths[COUNT];
+    (void)state;
+    unit_random random = {8};
+    gl_arena *arena = gl_arena_new();
+    for (size_t i = 0; i < COUNT; i++) {
+        if (i % 20 == 0)
+            assert_true(gl_arena_reserve(arena, sizes[unit_below(&random, UNIT_COUNT(sizes))]));
+        lengths[i] = unit_below(&random, i % 50 == 0 ? RESERVED_FROM + 5000 : 900);
+        places[i] = gl_arena_array(arena, lengths[i], 1);
+        assert_non_null(places[i]);
+        assert_int_equal((uintptr_t)places[i] % GL_ARENA_UNIT, 0);
+        memset(places[i], (int)(i & 0xFF), lengths[i]);
+    }
+    for (size_t i = 0; i < COUNT; i++)
+        for (size_t j = 0; j < lengths[i]; j++)
+            if (places[i][j] != (i & 0xFF))
+                fail_msg("place %zu, byte %zu: %d", i, j, places[i][j]);
+    assert_false(gl_arena_failed(arena));
+    gl_arena_free(arena);
+}
+
+static void more_than_there_is_is_not_reserved(void **state) {
+    (void)state;
+    gl_arena *arena = gl_arena_new();
+    char *before = gl_arena_array(arena, 10, 1);
+    memset(before, 'b', 10);
+    assert_false(gl_arena_reserve(arena, SIZE_MAX));
+    assert_true(gl_arena_failed(arena));
+    char *after = gl_arena_array(arena, 10, 1);
+    assert_non_null(after);
+    memset(after, 'a', 10);
+    assert_memory_equal(before, "bbbbbbbbbb", 10);
+    gl_arena_free(arena);
+}
+
 static void buffer_gathers_all_that_is_added(void **state) {
     (void)state;
     gl_buf buf = GL_BUF_EMPTY;
@@ -122,6 +203,9 @@ int main(void) {
         cmocka_unit_test(arena_hands_out_aligned_places_that_do_not_touch),
         cmocka_unit_test(arena_refuses_what_does_not_fit_size_t),
         cmocka_unit_test(arena_copy_ends_with_nul),
+        cmocka_unit_test(what_was_reserved_lies_in_one_piece),
+        cmocka_unit_test(reserving_is_never_wrong),
+        cmocka_unit_test(more_than_there_is_is_not_reserved),
         cmocka_unit_test(buffer_gathers_all_that_is_added),
         cmocka_unit_test(buffer_failure_sticks_and_keeps_what_was_there),
         cmocka_unit_test(buffer_printf_takes_long_text),

@@ -1,6 +1,7 @@
 /* The same work on many things, on all processors, watched or not. */
 #include <stdatomic.h>
 #include <stdint.h>
+#include <stdlib.h>
 
 #include "base/work.h"
 #include "rounds.h"
@@ -90,12 +91,75 @@ static void whoever_stops_it_at_first_sees_nothing_done(void **state) {
         assert_int_equal(it.times[i], 0);
 }
 
+/* ---- memory ---- */
+
+/* What gl_work_copy and gl_work_hand_out cut memory into (work.c), and sizes about that. */
+enum { PIECE = 2 * 1024 * 1024, EDGE = 64 };
+static const size_t sizes_about_pieces[] = {0,
+                                            1,
+                                            EDGE + 1,
+                                            PIECE - 1,
+                                            PIECE,
+                                            PIECE + 1,
+                                            2 * PIECE - 1,
+                                            2 * PIECE,
+                                            2 * PIECE + 4097,
+                                            3 * PIECE - 1,
+                                            3 * PIECE,
+                                            3 * PIECE + 1};
+
+/* Random bytes, of which no two pieces are alike. */
+static unsigned char *noise(size_t size, uint64_t seed) {
+    unit_random random = {seed};
+    unsigned char *bytes = malloc(size + sizeof(uint64_t));
+    assert_non_null(bytes);
+    for (size_t i = 0; i < size; i += sizeof(uint64_t)) {
+        uint64_t next = unit_next(&random);
+        memcpy(bytes + i, &next, sizeof next);
+    }
+    return bytes;
+}
+
+/* All that was asked for, and no byte before it or behind it, wherever it begins. */
+static void a_copy_has_the_same_bytes_and_no_more(void **state) {
+    (void)state;
+    for (size_t k = 0; k < UNIT_COUNT(sizes_about_pieces); k++) {
+        size_t size = sizes_about_pieces[k], all = size + 2 * EDGE, at = EDGE - k % 8;
+        unsigned char *from = noise(all, 5), *to = noise(all, 6), *before = noise(all, 6);
+        gl_work_copy(to + at, from + at + 1, size);
+        assert_memory_equal(to, before, at);
+        assert_int_equal(memcmp(to + at, from + at + 1, size), 0);
+        assert_memory_equal(to + at + size, before + at + size, all - at - size);
+        free(from);
+        free(to);
+        free(before);
+    }
+    gl_work_copy(NULL, NULL, 0);
+}
+
+/* Memory that holds something already, beginning anywhere in a page. */
+static void handing_out_changes_no_byte(void **state) {
+    (void)state;
+    for (size_t k = 0; k < UNIT_COUNT(sizes_about_pieces); k++) {
+        size_t size = sizes_about_pieces[k], all = size + 2 * EDGE;
+        unsigned char *memory = noise(all, 7), *before = noise(all, 7);
+        gl_work_hand_out(memory + EDGE - k % 8, size);
+        gl_work_hand_out(memory, all);
+        assert_memory_equal(memory, before, all);
+        free(memory);
+        free(before);
+    }
+    gl_work_hand_out(NULL, 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_thing_has_its_turn_once),
         cmocka_unit_test(each_thing_has_its_turn_whatever_its_size),
         cmocka_unit_test(the_beginning_and_the_end_are_told),
         cmocka_unit_test(whoever_stops_it_at_first_sees_nothing_done),
+        cmocka_unit_test(a_copy_has_the_same_bytes_and_no_more),
+        cmocka_unit_test(handing_out_changes_no_byte),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
