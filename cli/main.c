@@ -35,15 +35,18 @@ static void look_at_bundle(cli_call *call) {
     } else if (tail > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, NULL, call->path,
                                 "`glassine audit` tells more; the last whole edition is shown",
-                                "the last save is not whole: %llu bytes belong to no edition",
+                                tail == 1 ? "the last save is not whole: %llu byte belongs to no edition"
+                                          : "the last save is not whole: %llu bytes belong to no edition",
                                 (unsigned long long)tail);
     }
     uint64_t unknown = glassine_bundle_unknown_lines(call->bundle);
     if (unknown > 0) {
-        glassine_report_finding(call->report, GLASSINE_NOTE, NULL, call->path,
-                                "A newer program may know them",
-                                "%llu lines are of a kind that this version does not know; they are kept",
-                                (unsigned long long)unknown);
+        glassine_report_finding(
+            call->report, GLASSINE_NOTE, NULL, call->path,
+            unknown == 1 ? "A newer program may know it" : "A newer program may know them",
+            unknown == 1 ? "%llu line is of a kind that this version does not know; it is kept"
+                         : "%llu lines are of a kind that this version does not know; they are kept",
+            (unsigned long long)unknown);
     }
 }
 

@@ -123,8 +123,11 @@ static glassine_status bring_back(cli_call *call) {
     }
     if (left > 0) {
         glassine_report_finding(call->report, GLASSINE_WARNING, NULL, cli_label(call, record),
-                                "Change them with `glassine revise`",
-                                "%zu fields were contested then, and stay as they are", left);
+                                left == 1 ? "Change it with `glassine revise`"
+                                          : "Change them with `glassine revise`",
+                                left == 1 ? "%zu field was contested then, and stays as it is"
+                                          : "%zu fields were contested then, and stay as they are",
+                                left);
     }
     return GLASSINE_OK;
 }

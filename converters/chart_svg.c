@@ -116,9 +116,10 @@ static void add_head(const drawing *it, glassine_span label, int64_t height) {
     char found[80], further[120];
     uint32_t count = glassine_plan_count(it->plan), k = glassine_chart_found(it->chart);
     snprintf(found, sizeof found, "%" PRIu32 " of %" PRIu32 " positions found", k, count);
+    uint64_t copies = (uint64_t)(glassine_expected_further(count, k) + 0.5);
     snprintf(further, sizeof further,
-             "about %" PRIu64 " further copies to complete it, if all places survive equally",
-             (uint64_t)(glassine_expected_further(count, k) + 0.5));
+             "about %" PRIu64 " further %s to complete it, if all places survive equally", copies,
+             copies == 1 ? "copy" : "copies");
     if (k == count) {
         snprintf(further, sizeof further, "the plate is complete");
     }

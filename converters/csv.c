@@ -157,10 +157,11 @@ static void report_findings(const writer *w, const tables *walk, const char *fol
         glassine_report_finding(w->report, GLASSINE_WARNING, NULL, folder, "Do not pass them on",
                                 "the sheets hold private fields");
     if (w->long_cells)
-        glassine_report_finding(w->report, GLASSINE_WARNING, NULL, folder,
-                                "Do not save these sheets from one",
-                                "%zu cells are longer than the %d characters that spreadsheet programs keep",
-                                w->long_cells, CELL_MOST);
+        glassine_report_finding(
+            w->report, GLASSINE_WARNING, NULL, folder, "Do not save these sheets from one",
+            w->long_cells == 1 ? "%zu cell is longer than the %d characters that spreadsheet programs keep"
+                               : "%zu cells are longer than the %d characters that spreadsheet programs keep",
+            w->long_cells, CELL_MOST);
     tables_tell(walk, w->report, folder);
 }
 

@@ -157,8 +157,8 @@ glassine_status take_end(taking *t, glassine_error *error) {
     if (t->refused)
         glassine_report_attention(t->report);
     if (t->refused > FINDINGS_MOST)
-        glassine_report_finding(t->report, GLASSINE_WARNING, NULL, NULL, NULL, "and %zu more rows",
-                                t->refused - FINDINGS_MOST);
+        glassine_report_finding(t->report, GLASSINE_WARNING, NULL, NULL, NULL, "and %zu more row%s",
+                                t->refused - FINDINGS_MOST, t->refused - FINDINGS_MOST == 1 ? "" : "s");
     if (t->options.preview || refused)
         tell_slips(t);
     glassine_node_integer(result, "new", NULL, (int64_t)t->entered);

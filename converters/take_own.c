@@ -420,12 +420,15 @@ static glassine_status strike(own *o, glassine_record *record) {
 static void tell_missing(own *o, const conv_output *names) {
     if (!o->counts.missing)
         return;
-    bool struck = o->t->options.strike_missing;
+    bool struck = o->t->options.strike_missing, one = o->counts.missing == 1;
     glassine_report_finding(o->t->report, GLASSINE_NOTE, NULL, o->sheet->place,
                             struck ? NULL : "--strike-missing sets aside what has no row",
-                            "%zu records have no row here (%s%s)%s", o->counts.missing, names->text,
-                            o->counts.missing > NAMED_MISSING ? ", …" : "",
-                            struck ? ": set aside" : "; they stay as they are");
+                            one ? "%zu record has no row here (%s%s)%s"
+                                : "%zu records have no row here (%s%s)%s",
+                            o->counts.missing, names->text, o->counts.missing > NAMED_MISSING ? ", …" : "",
+                            struck ? ": set aside"
+                            : one  ? "; it stays as it is"
+                                   : "; they stay as they are");
 }
 
 static glassine_status look_for_missing(own *o) {
@@ -488,9 +491,11 @@ glassine_status take_own(taking *t, const grid *sheet, glassine_error *error) {
         status = take_rows(&o);
     }
     if (!status && o.unread)
-        glassine_report_finding(t->report, GLASSINE_NOTE, NULL, sheet->place, "Change the column beside it",
-                                "%zu cells of columns that are there to be read differ; they are left alone",
-                                o.unread);
+        glassine_report_finding(
+            t->report, GLASSINE_NOTE, NULL, sheet->place, "Change the column beside it",
+            o.unread == 1 ? "%zu cell of a column that is there to be read differs; it is left alone"
+                          : "%zu cells of columns that are there to be read differ; they are left alone",
+            o.unread);
     if (!status)
         take_tell_sheet(t, sheet->place, &o.counts);
     own_columns_free(&o.columns);

@@ -177,13 +177,20 @@ static void report_findings(const xlsx_out *out, const tables *walk, const char 
                                 "the workbook holds private fields");
     if (out->long_cells)
         glassine_report_finding(
-            out->report, GLASSINE_WARNING, NULL, path, "to-csv and to-json hold them",
-            "%zu texts are longer than the %d characters that a workbook's cell may hold, and "
-            "were left out",
+            out->report, GLASSINE_WARNING, NULL, path,
+            out->long_cells == 1 ? "to-csv and to-json hold it" : "to-csv and to-json hold them",
+            out->long_cells == 1
+                ? "%zu text is longer than the %d characters that a workbook's cell may hold, "
+                  "and was left out"
+                : "%zu texts are longer than the %d characters that a workbook's cell may hold, "
+                  "and were left out",
             out->long_cells, CELL_MOST);
     if (out->pictures_failed)
         glassine_report_finding(out->report, GLASSINE_NOTE, NULL, path, NULL,
-                                "%zu scans are of a kind that no picture was made of", out->pictures_failed);
+                                out->pictures_failed == 1
+                                    ? "%zu scan is of a kind that no picture was made of"
+                                    : "%zu scans are of a kind that no picture was made of",
+                                out->pictures_failed);
     tables_tell(walk, out->report, path);
 }
 

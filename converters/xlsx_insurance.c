@@ -197,7 +197,9 @@ static void add_totals(insurance *list) {
     }
     if (list->without)
         glassine_report_finding(list->out->report, GLASSINE_NOTE, NULL, NULL, NULL,
-                                "%zu items of the insurance list have no insured or appraised figure",
+                                list->without == 1
+                                    ? "%zu item of the insurance list has no insured or appraised figure"
+                                    : "%zu items of the insurance list have no insured or appraised figure",
                                 list->without);
 }
 

@@ -70,7 +70,9 @@ static glassine_status check_container(auditing *it, glassine_error *error) {
     glassine_error found = {0};
     glassine_bundle *bundle = it->bundle;
     if (gl_zip_tail(bundle->zip)) {
-        gl_fail(&found, GLASSINE_REFUSED, "C013", bundle->file, "%llu bytes behind edition %u belong to none",
+        gl_fail(&found, GLASSINE_REFUSED, "C013", bundle->file,
+                gl_zip_tail(bundle->zip) == 1 ? "%llu byte behind edition %u belongs to none"
+                                              : "%llu bytes behind edition %u belong to none",
                 (unsigned long long)gl_zip_tail(bundle->zip), gl_zip_footer(bundle->zip)->edition);
         add_finding(it->report, GLASSINE_WARNING, &found);
     }
@@ -227,7 +229,9 @@ static glassine_status check_records(auditing *it, glassine_error *error) {
     if (it->strays) {
         glassine_error found = {0};
         gl_fail(&found, GLASSINE_REFUSED, "S050", it->bundle->file,
-                "%zu entries of `after` lead to another record, reach or author", it->strays);
+                it->strays == 1 ? "%zu entry of `after` leads to another record, reach or author"
+                                : "%zu entries of `after` lead to another record, reach or author",
+                it->strays);
         add_finding(it->report, GLASSINE_WARNING, &found);
     }
     return status;
@@ -241,7 +245,8 @@ static void check_normal_form(auditing *it) {
     if (!count)
         return;
     glassine_error found = {0};
-    gl_fail(&found, GLASSINE_REFUSED, "S051", it->bundle->file, "%zu slips hold text that is not in NFC",
+    gl_fail(&found, GLASSINE_REFUSED, "S051", it->bundle->file,
+            count == 1 ? "%zu slip holds text that is not in NFC" : "%zu slips hold text that is not in NFC",
             count);
     add_finding(it->report, GLASSINE_NOTE, &found);
 }
@@ -292,7 +297,8 @@ static void report_outcome(auditing *it) {
         glassine_node_say(result, it->quick ? "Sound, as far as looked at; the scans' bytes were not read."
                                             : "Sound: every byte was checked.");
     else
-        glassine_node_say(result, "%zu faults, %zu warnings.", faults, warnings);
+        glassine_node_say(result, "%zu fault%s, %zu warning%s.", faults, faults == 1 ? "" : "s", warnings,
+                          warnings == 1 ? "" : "s");
 }
 
 static glassine_status audit_bundle(auditing *it, glassine_error *error) {

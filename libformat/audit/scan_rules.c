@@ -22,8 +22,8 @@ static void check_listed(glassine_bundle *bundle, glassine_record *scan, const g
     int64_t bytes;
     char what[160];
     if (glassine_record_integer(bundle, scan, "bytes", &bytes) && (uint64_t)bytes != entry->size) {
-        snprintf(what, sizeof what, "the record says %lld bytes, the file has %llu", (long long)bytes,
-                 (unsigned long long)entry->size);
+        snprintf(what, sizeof what, "the record says %lld byte%s, the file has %llu", (long long)bytes,
+                 bytes == 1 ? "" : "s", (unsigned long long)entry->size);
         report(bundle, scan, "R050", what, found, context);
     }
     gl_span media = glassine_record_text(bundle, scan, "media"), name = gl_zip_inner(bundle->zip, entry);

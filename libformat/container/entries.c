@@ -140,16 +140,16 @@ static glassine_status read_records(const gl_file *file, gl_directory *directory
                                      &directory->entries[i], &status, error);
         if (size == 0)
             return gl_fault_at(error, "C030", file->path, footer->directory_at + at,
-                               "the directory should hold %" PRIu64 " records, and is broken after %zu",
-                               footer->entries, i);
+                               "the directory should hold %" PRIu64 " record%s, and is broken after %zu",
+                               footer->entries, footer->entries == 1 ? "" : "s", i);
         if (status)
             return status;
         at += size;
     }
     if (at != length)
         return gl_fault_at(error, "C030", file->path, footer->directory_at + at,
-                           "the directory should end after %" PRIu64 " records, and does not",
-                           footer->entries);
+                           "the directory should end after %" PRIu64 " record%s, and does not",
+                           footer->entries, footer->entries == 1 ? "" : "s");
     return GLASSINE_OK;
 }
 
@@ -242,8 +242,9 @@ glassine_status gl_directory_parse(const gl_file *file, gl_directory *directory,
     const gl_footer *footer = &directory->end.footer;
     if (footer->entries > footer->directory_size / GL_RECORD_SIZE || footer->entries == 0)
         return gl_fault_at(error, "C030", file->path, footer->directory_at,
-                           "a directory of %" PRIu64 " bytes cannot hold %" PRIu64 " records",
-                           footer->directory_size, footer->entries);
+                           "a directory of %" PRIu64 " byte%s cannot hold %" PRIu64 " record%s",
+                           footer->directory_size, footer->directory_size == 1 ? "" : "s", footer->entries,
+                           footer->entries == 1 ? "" : "s");
     directory->count = (size_t)footer->entries;
     directory->entries = calloc(directory->count, sizeof *directory->entries);
     if (!directory->entries)

@@ -24,7 +24,9 @@ static glassine_status check_start(const gl_writer *writer, glassine_error *erro
                        "edition %" PRIu32 " cannot follow here", writer->edition);
     if (zip && gl_zip_tail_is_ours(zip)) {
         gl_fail(error, GLASSINE_REFUSED, "C013", writer->path,
-                "behind edition %" PRIu32 " there are %" PRIu64 " bytes of a later one that is damaged",
+                gl_zip_tail(zip) == 1
+                    ? "behind edition %" PRIu32 " there is %" PRIu64 " byte of a later one that is damaged"
+                    : "behind edition %" PRIu32 " there are %" PRIu64 " bytes of a later one that is damaged",
                 gl_zip_footer(zip)->edition, gl_zip_tail(zip));
         gl_error_remedy(error, "First run: glassine recover, or get a sound copy of the file");
         return GLASSINE_REFUSED;

@@ -153,9 +153,10 @@ static glassine_status copy_whole(backup *it) {
 
 static glassine_status refuse_tail(const backup *it) {
     gl_fail(it->error, GLASSINE_REFUSED, NULL, it->destination,
-            "%llu bytes behind its last edition are not of %s", (unsigned long long)gl_zip_tail(it->to->zip),
-            it->from->file);
-    gl_error_remedy(it->error, "`glassine recover` tells what is in them; --replace gives them up");
+            gl_zip_tail(it->to->zip) == 1 ? "%llu byte behind its last edition is not of %s"
+                                          : "%llu bytes behind its last edition are not of %s",
+            (unsigned long long)gl_zip_tail(it->to->zip), it->from->file);
+    gl_error_remedy(it->error, "`glassine recover` tells what is there; --replace gives it up");
     return GLASSINE_REFUSED;
 }
 

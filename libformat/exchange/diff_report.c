@@ -81,7 +81,9 @@ static void say_relation(glassine_node *result, const char *is, size_t only_a, s
         glassine_node_say(result, "The second is older: the first holds %zu statement%s more.", only_a,
                           only_a == 1 ? "" : "s");
     else
-        glassine_node_say(result, "%s: %zu statements are only in the first, %zu only in the second.",
+        glassine_node_say(result,
+                          only_a == 1 ? "%s: %zu statement is only in the first, %zu only in the second."
+                                      : "%s: %zu statements are only in the first, %zu only in the second.",
                           strcmp(is, "unrelated") == 0 ? "They are different bundles and share nothing"
                                                        : "Each holds what the other lacks",
                           only_a, only_b);
@@ -100,8 +102,10 @@ static bool tell_relation(gl_diff_report *it, glassine_bundle *a, glassine_bundl
     if (scans_a == SIZE_MAX || scans_b == SIZE_MAX)
         return false;
     if (scans_a || scans_b)
-        glassine_node_say(it->result, "%zu scans are only in the first, %zu only in the second.", scans_a,
-                          scans_b);
+        glassine_node_say(it->result,
+                          scans_a == 1 ? "%zu scan is only in the first, %zu only in the second."
+                                       : "%zu scans are only in the first, %zu only in the second.",
+                          scans_a, scans_b);
     it->differs = only_a || only_b || scans_a || scans_b;
     return true;
 }

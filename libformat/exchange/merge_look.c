@@ -472,7 +472,9 @@ static void tell_not_counted_of(const looking *it, const gl_touched *on) {
                 "its author signs, and this is signed by no key of theirs: it is kept and shown, and does "
                 "not count");
     if (odd.strays) {
-        snprintf(text, sizeof text, "%zu references to earlier slips lead to another record, reach or author",
+        snprintf(text, sizeof text,
+                 odd.strays == 1 ? "%zu reference to an earlier slip leads to another record, reach or author"
+                                 : "%zu references to earlier slips lead to another record, reach or author",
                  odd.strays);
         tell_of(it, GLASSINE_MET_NOT_COUNTED, on, "S050", text);
     }

@@ -211,15 +211,21 @@ static void add_source(gl_merge_report *it, gl_merge_section *part, const glassi
         glassine_report_finding(
             it->report, GLASSINE_WARNING, NULL, source->path,
             "Ask for it again; what is missing can be merged later",
-            "the last save in it is not whole: %llu bytes belong to no edition, and nothing of "
-            "them is taken",
+            source->tail == 1 ? "the last save in it is not whole: %llu byte belongs to no edition, and "
+                                "is not taken"
+                              : "the last save in it is not whole: %llu bytes belong to no edition, and "
+                                "nothing of them is taken",
             (unsigned long long)source->tail);
         glassine_report_attention(it->report);
     }
     if (source->unknown_lines)
         glassine_report_finding(it->report, GLASSINE_NOTE, NULL, source->path,
-                                "They stay in that file; a newer program may know them",
-                                "%llu lines of its log are of a kind that this version does not know",
+                                source->unknown_lines == 1
+                                    ? "It stays in that file; a newer program may know it"
+                                    : "They stay in that file; a newer program may know them",
+                                source->unknown_lines == 1
+                                    ? "%llu line of its log is of a kind that this version does not know"
+                                    : "%llu lines of its log are of a kind that this version does not know",
                                 (unsigned long long)source->unknown_lines);
 }
 

@@ -119,9 +119,11 @@ static void tell_others(telling *tell) {
     for (size_t i = 0; (base = gl_salvage_base_at(salvage, i, &whole)).text; i++)
         if (!gl_span_equal(base, gl_salvage_base(salvage)))
             glassine_report_finding(tell->report, GLASSINE_NOTE, NULL, gl_salvage_path(salvage),
-                                    "Recover them by themselves with --base",
-                                    "there are also %zu whole files of %.*s in it", whole,
-                                    GL_SPAN_ARGS(base));
+                                    whole == 1 ? "Recover it by itself with --base"
+                                               : "Recover them by themselves with --base",
+                                    whole == 1 ? "there is also %zu whole file of %.*s in it"
+                                               : "there are also %zu whole files of %.*s in it",
+                                    whole, GL_SPAN_ARGS(base));
 }
 
 /* A file that was cut off may have held more than anything in it tells of. */
@@ -167,10 +169,11 @@ static void tell_mending(telling *tell) {
         rebuilt += mending->rebuilt;
         bad += mending->bad;
         if (mending->bad)
-            glassine_report_finding(tell->report, GLASSINE_WARNING, NULL,
-                                    gl_salvage_path(tell->it->sources[i].salvage), NULL,
-                                    "%llu of %llu blocks are damaged beyond what its parity rebuilds",
-                                    (unsigned long long)mending->bad, (unsigned long long)mending->blocks);
+            glassine_report_finding(
+                tell->report, GLASSINE_WARNING, NULL, gl_salvage_path(tell->it->sources[i].salvage), NULL,
+                mending->bad == 1 ? "%llu of %llu blocks is damaged beyond what its parity rebuilds"
+                                  : "%llu of %llu blocks are damaged beyond what its parity rebuilds",
+                (unsigned long long)mending->bad, (unsigned long long)mending->blocks);
     }
     count_if(tell, "blocks_rebuilt", "blocks rebuilt from parity", (int64_t)rebuilt);
     count_if(tell, "blocks_damaged", "blocks beyond its parity", (int64_t)bad);

@@ -239,7 +239,9 @@ static glassine_status rewrite_file(const char *path, const char *out, unsigned 
         status = gl_fail_system(error, code, path, "its size cannot be told");
     if (!status && !out && glassine_bundle_tail(from)) {
         status =
-            gl_fail(error, GLASSINE_REFUSED, NULL, path, "%llu bytes behind the last edition belong to none",
+            gl_fail(error, GLASSINE_REFUSED, NULL, path,
+                    glassine_bundle_tail(from) == 1 ? "%llu byte behind the last edition belongs to none"
+                                                    : "%llu bytes behind the last edition belong to none",
                     (unsigned long long)glassine_bundle_tail(from));
         gl_error_remedy(error,
                         "Write the tidied bundle to another file with -o, and look at `glassine recover`");

@@ -156,8 +156,8 @@ static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, con
                        edition.number);
     if (edition.view.slips != (int64_t)log->slips)
         return gl_fail(error, GLASSINE_REFUSED, "E012", NULL,
-                       "edition %" PRIu32 " counts %" PRId64 " slips; the log up to it has %" PRIu32,
-                       edition.number, edition.view.slips, log->slips);
+                       "edition %" PRIu32 " counts %" PRId64 " slip%s; the log up to it has %" PRIu32,
+                       edition.number, edition.view.slips, edition.view.slips == 1 ? "" : "s", log->slips);
     gl_digest said;
     edition.slips = log->slips;
     edition.signatures = log->signature_count;

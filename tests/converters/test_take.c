@@ -168,7 +168,7 @@ static void a_row_that_is_gone(void **state) {
     remove_row("item.csv", ITEM2);
     taken it = take(bundle, "item.csv");
     expect_slips(&it, 0);
-    assert_non_null(strstr(it.findings.text, "1 records have no row here (H-015)"));
+    assert_non_null(strstr(it.findings.text, "1 record has no row here (H-015)"));
     drop(&it);
     it = take_as(bundle, KEEPER, "item.csv", (glassine_sheets_options){.strike_missing = true});
     expect_slips(&it, 1);
@@ -256,7 +256,7 @@ static void labels_go_nowhere(void **state) {
     replace_in("stamp.csv", ",H-014,", ",H-015,");
     taken it = take(bundle, "stamp.csv");
     expect_slips(&it, 0);
-    assert_non_null(strstr(it.findings.text, "1 cells of columns that are there to be read differ"));
+    assert_non_null(strstr(it.findings.text, "1 cell of a column that is there to be read differs"));
     drop(&it);
     made_free(bundle);
 }
