@@ -285,7 +285,8 @@ static void report_counts(auditing *it) {
     glassine_node_integer(result, "files", "files", (int64_t)gl_zip_count(bundle->zip));
     report_leftovers(it, size, result);
     glassine_node_string(result, "digest", "digest", digest);
-    glassine_node_text(result, "log", "log", gl_log_edition(bundle->log, bundle->edition)->view.log);
+    glassine_node_text(result, "log", "log",
+                       gl_edition_said(gl_log_edition(bundle->log, bundle->edition)).log);
 }
 
 static void report_outcome(auditing *it) {

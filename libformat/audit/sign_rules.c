@@ -131,17 +131,17 @@ static bool gave(const gl_signer *signer, const gl_public_key *key, uint32_t unt
 static glassine_status check_editions(exam *it, glassine_error *error) {
     glassine_bundle *bundle = it->bundle;
     for (uint32_t number = 1; number <= bundle->edition; number++) {
-        const gl_edition *edition = gl_log_edition(bundle->log, number);
+        gl_edition_view said = gl_edition_said(gl_log_edition(bundle->log, number));
         gl_public_key key;
-        if (!edition->view.key.text)
+        if (!said.key.text)
             continue;
-        uint32_t person = gl_store_person_find(bundle->store, edition->view.by);
+        uint32_t person = gl_store_person_find(bundle->store, said.by);
         const gl_signer *signer = person == GL_NONE ? NULL : gl_trust_signer(bundle->trust, person);
         if (person != GL_NONE && !signer)
             return gl_fail_memory(error);
         char place[64];
         snprintf(place, sizeof place, "edition %u", number);
-        if (!signer || !gl_public_key_parse(edition->view.key, &key) || !gave(signer, &key, number))
+        if (!signer || !gl_public_key_parse(said.key, &key) || !gave(signer, &key, number))
             tell(it, EDITION, gl_span_of(place), "it names a key that the one who saved it did not give");
     }
     return GLASSINE_OK;

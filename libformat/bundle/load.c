@@ -107,10 +107,11 @@ glassine_status gl_bundle_check_end(const glassine_bundle *bundle, const gl_foot
     const gl_edition *edition = gl_log_edition(bundle->log, footer->edition);
     char version[32];
     snprintf(version, sizeof version, "%u.%u", footer->major, footer->minor);
-    if (edition && !gl_span_is(edition->view.format, version))
+    gl_span format = edition ? gl_edition_said(edition).format : GL_NO_SPAN;
+    if (edition && !gl_span_is(format, version))
         return gl_fail(error, GLASSINE_REFUSED, "E022", bundle->file,
                        "the end record of edition %u says format %s, its line in the log %.*s",
-                       footer->edition, version, GL_SPAN_ARGS(edition->view.format));
+                       footer->edition, version, GL_SPAN_ARGS(format));
     return GLASSINE_OK;
 }
 
@@ -263,13 +264,14 @@ glassine_edition glassine_bundle_edition_at(const glassine_bundle *bundle, uint3
     const gl_edition *edition = gl_log_edition(bundle->log, number);
     if (!edition)
         return (glassine_edition){0};
+    gl_edition_view said = gl_edition_said(edition);
     glassine_bundle *handle = (glassine_bundle *)bundle; /* decoding caches into the arena only */
     return (glassine_edition){.number = number,
-                              .at = edition->view.at,
-                              .by = edition->view.by,
-                              .note = gl_bundle_decoded(handle, edition->view.note),
-                              .tool = gl_bundle_decoded(handle, edition->view.tool),
-                              .log = edition->view.log,
+                              .at = said.at,
+                              .by = said.by,
+                              .note = gl_bundle_decoded(handle, said.note),
+                              .tool = gl_bundle_decoded(handle, said.tool),
+                              .log = said.log,
                               .slips = edition->slips,
-                              .brings = gl_json_count(edition->view.brings)};
+                              .brings = gl_json_count(said.brings)};
 }

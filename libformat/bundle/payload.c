@@ -63,7 +63,8 @@ glassine_status gl_payload_step(const gl_edition *edition, gl_manifest *payload,
                        edition->number);
     if (lost.text)
         status = apply(payload, lost, lose, edition->number, place, error);
-    return status ? status : apply(payload, edition->view.brings, bring, edition->number, place, error);
+    return status ? status
+                  : apply(payload, gl_edition_said(edition).brings, bring, edition->number, place, error);
 }
 
 glassine_status gl_payload_of(const gl_log *log, uint32_t edition, gl_manifest *payload, const char *place,

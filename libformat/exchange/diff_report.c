@@ -34,7 +34,7 @@ static const char *relation(const glassine_bundle *a, const glassine_bundle *b, 
 static bool list_scans(const glassine_bundle *bundle, gl_map *scans) {
     enum { DIGEST = 64, NAME = 66 };
     for (uint32_t number = 1; number <= bundle->edition; number++) {
-        gl_json_walk walk = gl_json_walk_of(gl_log_edition(bundle->log, number)->view.brings);
+        gl_json_walk walk = gl_json_walk_of(gl_edition_said(gl_log_edition(bundle->log, number)).brings);
         gl_span name, item;
         while (gl_json_next(&walk, &name, &item)) {
             gl_span line = gl_json_raw(item);
@@ -54,7 +54,7 @@ static size_t tell_scans(const glassine_bundle *from, const glassine_bundle *oth
     bool done = there && told && list_scans(other, there);
     size_t count = 0;
     for (uint32_t number = 1; done && number <= from->edition; number++) {
-        gl_json_walk walk = gl_json_walk_of(gl_log_edition(from->log, number)->view.brings);
+        gl_json_walk walk = gl_json_walk_of(gl_edition_said(gl_log_edition(from->log, number)).brings);
         gl_span name, item;
         while (done && gl_json_next(&walk, &name, &item)) {
             gl_span line = gl_json_raw(item), digest = gl_span_part(line, 0, 64);

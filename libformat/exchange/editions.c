@@ -17,7 +17,8 @@ glassine_status glassine_bundle_as_of(const glassine_bundle *bundle, const char 
     *edition = 0;
     for (uint32_t number = 1; !status && number <= bundle->edition; number++) {
         int64_t at;
-        if (gl_time_parse(gl_log_edition(bundle->log, number)->view.at, &at) && at / DAY <= bounds.last)
+        if (gl_time_parse(gl_edition_said(gl_log_edition(bundle->log, number)).at, &at) &&
+            at / DAY <= bounds.last)
             *edition = number;
     }
     return status;

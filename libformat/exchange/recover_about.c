@@ -127,7 +127,7 @@ static bool gather_about(gl_recovery *it, gl_span info, int64_t *saved) {
     gl_buf_free(&decoded);
     *saved = gl_clock_now();
     if (first)
-        gl_time_parse(first->view.at, saved);
+        gl_time_parse(gl_edition_said(first).at, saved);
     return !failed && about->base && about->uuid && about->title && about->version;
 }
 
@@ -156,7 +156,7 @@ static bool try_all(gl_recovery *it, int64_t saved) {
 static bool begin_anew(gl_recovery *it, int64_t saved) {
     char made[GL_TIME_SIZE];
     const gl_edition *first = gl_log_edition(it->log.log, 1);
-    gl_span keeper = first ? first->view.by
+    gl_span keeper = first ? gl_edition_said(first).by
                      : gl_store_people(it->log.store) > 0
                          ? gl_store_person(it->log.store, 0)
                          : GL_SPAN("contributor/00000000-0000-4000-8000-000000000000");

@@ -87,7 +87,7 @@ static glassine_status make_log(new_file *file, gl_buf *text) {
         gl_buf_add(text, lines);
         status = gl_log_close(it->log.log, lines, &parts, text, file->error);
     } else if (!status) {
-        gl_time_parse(gl_log_edition(it->log.log, file->edition)->view.at, &file->at);
+        gl_time_parse(gl_edition_said(gl_log_edition(it->log.log, file->edition)).at, &file->at);
     }
     gl_buf_free(&brings);
     gl_buf_free(&lost);

@@ -158,7 +158,7 @@ static glassine_status rewrite_into(glassine_bundle *from, const gl_rewrite_extr
                                     const char *path, glassine_error *error) {
     rewrite it = {.from = from, .extras = *extras, .payload = gl_manifest_new(), .tags = gl_manifest_new()};
     glassine_status status = it.payload && it.tags ? GLASSINE_OK : gl_fail_memory(error);
-    gl_time_parse(gl_log_edition(from->log, from->edition)->view.at, &it.at);
+    gl_time_parse(gl_edition_said(gl_log_edition(from->log, from->edition)).at, &it.at);
     if (!status)
         status = gl_writer_new(fd, path, NULL, gl_span_of(from->about.base), from->edition, it.at, &it.writer,
                                error);

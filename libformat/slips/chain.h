@@ -9,7 +9,9 @@ gl_digest gl_chain_link(gl_hash *hash, const gl_digest *before, const gl_digest 
 /* The value behind an edition line; its `log` member, whose value `log` is (within `line`, without quotes),
  * is left out of the text. */
 gl_digest gl_chain_edition(gl_hash *hash, const gl_digest *before, gl_span line, gl_span log);
-/* The same for an edition line whose `log` member stands, or will, between the two parts. */
+/* SHA-256 over such a line's text without that member: what it is linked by. */
+gl_digest gl_chain_edition_line(gl_hash *hash, gl_span line, gl_span log);
+/* The value behind an edition line whose `log` member stands, or will, between the two parts. */
 gl_digest gl_chain_parts(gl_hash *hash, const gl_digest *before, gl_span front, gl_span back);
 /* The value behind all of `lines`, each ended by \n, no edition line among them. */
 gl_digest gl_chain_lines(gl_hash *hash, const gl_digest *before, gl_span lines);

@@ -74,6 +74,12 @@ void gl_log_watch(gl_log *log, gl_watch *watch) {
     log->watch = watch;
 }
 
+gl_edition_view gl_edition_said(const gl_edition *edition) {
+    gl_edition_view view;
+    gl_edition_look(edition->line, &view);
+    return view;
+}
+
 uint32_t gl_log_editions(const gl_log *log) {
     return (uint32_t)log->edition_count;
 }
@@ -96,6 +102,26 @@ gl_span gl_log_signature(const gl_log *log, size_t index) {
 
 /* -------------------------------------------------------------------------------------------- reading it */
 
+/* What an edition line says of the log. */
+typedef struct closing {
+    gl_span log;
+    int64_t number, slips;
+} closing;
+
+/* A line, and what is found out about it before its turn comes. */
+typedef struct waiting {
+    gl_span line;
+    union {
+        gl_prepared slip;
+        struct {
+            closing edition;  /* of an edition line */
+            gl_digest digest; /* what it is linked by */
+        };
+    };
+    gl_line_kind kind;
+    bool unsound; /* what is wrong is told when its turn comes */
+} waiting;
+
 static glassine_status read_slip(gl_log *log, const gl_prepared *prepared, const glassine_limits *limits,
                                  glassine_error *error) {
     uint32_t slip;
@@ -111,20 +137,19 @@ static glassine_status read_slip(gl_log *log, const gl_prepared *prepared, const
     return GLASSINE_OK;
 }
 
-static glassine_status read_other(gl_log *log, gl_span line, bool signature, glassine_error *error) {
-    if (signature) {
+static glassine_status read_other(gl_log *log, const waiting *line, glassine_error *error) {
+    if (line->kind == GL_LINE_SIGNATURE) {
         gl_span *grown = log->signatures;
         if (log->signature_count == log->signature_room)
             grown = gl_grow(grown, &log->signature_room, log->signature_count + 1, sizeof *grown);
         if (!grown)
             return gl_fail_memory(error);
         log->signatures = grown;
-        log->signatures[log->signature_count++] = line;
+        log->signatures[log->signature_count++] = line->line;
     } else {
         log->unknown++;
     }
-    gl_digest digest = gl_hash_once(log->hash, line.text, line.length);
-    log->chain = gl_chain_link(log->hash, &log->chain, &digest);
+    log->chain = gl_chain_link(log->hash, &log->chain, &line->digest);
     return GLASSINE_OK;
 }
 
@@ -146,24 +171,23 @@ static glassine_status add_edition(gl_log *log, const gl_edition *edition, const
 }
 
 /* `end`: bytes of the whole log up to and with this line. */
-static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, const glassine_limits *limits,
-                                    glassine_error *error) {
-    gl_edition edition = {.number = (uint32_t)log->edition_count + 1, .line = line, .end = end};
-    gl_edition_look(line, &edition.view);
-    if (edition.view.edition != (int64_t)edition.number)
+static glassine_status read_edition(gl_log *log, const waiting *line, uint64_t end,
+                                    const glassine_limits *limits, glassine_error *error) {
+    gl_edition edition = {.number = (uint32_t)log->edition_count + 1, .line = line->line, .end = end};
+    const closing *said = &line->edition;
+    if (said->number != (int64_t)edition.number)
         return gl_fail(error, GLASSINE_REFUSED, "E011", NULL,
-                       "edition %" PRId64 " stands where %" PRIu32 " belongs", edition.view.edition,
-                       edition.number);
-    if (edition.view.slips != (int64_t)log->slips)
+                       "edition %" PRId64 " stands where %" PRIu32 " belongs", said->number, edition.number);
+    if (said->slips != (int64_t)log->slips)
         return gl_fail(error, GLASSINE_REFUSED, "E012", NULL,
                        "edition %" PRIu32 " counts %" PRId64 " slip%s; the log up to it has %" PRIu32,
-                       edition.number, edition.view.slips, edition.view.slips == 1 ? "" : "s", log->slips);
-    gl_digest said;
+                       edition.number, said->slips, said->slips == 1 ? "" : "s", log->slips);
+    gl_digest fits;
     edition.slips = log->slips;
     edition.signatures = log->signature_count;
     edition.unknown = log->unknown;
-    edition.log = gl_chain_edition(log->hash, &log->chain, line, edition.view.log);
-    if (!gl_digest_parse(edition.view.log, &said) || !gl_digest_equal(&said, &edition.log))
+    edition.log = gl_chain_link(log->hash, &log->chain, &line->digest);
+    if (!gl_digest_parse(said->log, &fits) || !gl_digest_equal(&fits, &edition.log))
         return gl_fail(error, GLASSINE_REFUSED, "E013", NULL,
                        "the `log` value of edition %" PRIu32 " does not fit the lines up to it",
                        edition.number);
@@ -173,13 +197,7 @@ static glassine_status read_edition(gl_log *log, gl_span line, uint64_t end, con
 
 /* Lines are checked and hashed on all processors, so many at a time, while those before them are taken in one after the
  * other. */
-enum { STRETCH = 8192, BATCH = 256, AHEAD = 8 };
-
-typedef struct waiting {
-    gl_prepared slip; /* of other lines: the line alone */
-    gl_line_kind kind;
-    bool unsound; /* what is wrong is told when its turn comes */
-} waiting;
+enum { STRETCH_LEAST = 1024, STRETCH_MOST = 8192, BYTES_EACH = 4096, BATCH = 256, AHEAD = 8 };
 
 typedef struct stretch {
     waiting *lines;
@@ -193,6 +211,7 @@ typedef struct log_reading {
     gl_span segment;
     uint32_t until; /* edition to stop at; 0: none */
     gl_span rest;   /* of the segment: what is not cut into lines yet */
+    size_t room;    /* of each stretch, in lines */
     stretch now, next, cut;
     uint64_t number;   /* lines taken in, for messages */
     gl_line_kind kind; /* of the last one */
@@ -200,16 +219,31 @@ typedef struct log_reading {
     glassine_error error;
 } log_reading;
 
+static void prepare(const gl_store *store, gl_hash *hash, const gl_members *members, waiting *line) {
+    gl_edition_view view;
+    switch (line->kind) {
+    case GL_LINE_SLIP:
+        gl_store_prepare(store, hash, line->line, members, &line->slip);
+        break;
+    case GL_LINE_EDITION:
+        gl_edition_look(line->line, &view);
+        line->edition = (closing){view.log, view.edition, view.slips};
+        line->digest = gl_chain_edition_line(hash, line->line, view.log);
+        break;
+    default:
+        line->digest = gl_hash_once(hash, line->line.text, line->line.length);
+    }
+}
+
 static void prepare_batch(const log_reading *it, size_t index) {
     gl_hash *hash = gl_hash_new();
     size_t end = (index + 1) * BATCH < it->next.count ? (index + 1) * BATCH : it->next.count;
     for (size_t i = index * BATCH; i < end; i++) {
         waiting *line = &it->next.lines[i];
         gl_members members;
-        line->unsound =
-            !hash || gl_members_check(line->slip.line, it->limits, NULL, &line->kind, &members, NULL);
-        if (!line->unsound && line->kind == GL_LINE_SLIP)
-            gl_store_prepare(it->log->store, hash, line->slip.line, &members, &line->slip);
+        line->unsound = !hash || gl_members_check(line->line, it->limits, NULL, &line->kind, &members, NULL);
+        if (!line->unsound)
+            prepare(it->log->store, hash, &members, line);
     }
     gl_hash_free(hash);
 }
@@ -217,18 +251,17 @@ static void prepare_batch(const log_reading *it, size_t index) {
 /* A line with its \n, at `end` of the log. */
 static glassine_status read_line(gl_log *log, waiting *line, uint64_t end, const glassine_limits *limits,
                                  glassine_error *error) {
-    gl_span text = line->slip.line;
     if (line->unsound) {
-        glassine_status status = gl_line_check(text, limits, NULL, &line->kind, error);
+        glassine_status status = gl_line_check(line->line, limits, NULL, &line->kind, error);
         return status ? status : gl_fail_memory(error);
     }
     switch (line->kind) {
     case GL_LINE_SLIP:
         return read_slip(log, &line->slip, limits, error);
     case GL_LINE_EDITION:
-        return read_edition(log, text, end, limits, error);
+        return read_edition(log, line, end, limits, error);
     default:
-        return read_other(log, text, line->kind == GL_LINE_SIGNATURE, error);
+        return read_other(log, line, error);
     }
 }
 
@@ -258,12 +291,12 @@ static void cut_lines(log_reading *it) {
     gl_span *rest = &it->rest;
     it->cut.count = 0;
     it->cut.bytes = 0;
-    while (it->cut.count < STRETCH && rest->length) {
+    while (it->cut.count < it->room && rest->length) {
         const char *end = memchr(rest->text, '\n', rest->length);
         if (!end)
             return;
         size_t length = (size_t)(end - rest->text);
-        it->cut.lines[it->cut.count++] = (waiting){.slip = {.line = {rest->text, length}}};
+        it->cut.lines[it->cut.count++] = (waiting){.line = {rest->text, length}};
         it->cut.bytes += length + 1;
         *rest = gl_span_part(*rest, length + 1, rest->length);
     }
@@ -279,8 +312,7 @@ static void take_in(log_reading *it) {
         if (i + AHEAD < it->now.count && it->now.lines[i + AHEAD].kind == GL_LINE_SLIP)
             gl_store_expect(it->log->store, &it->now.lines[i + AHEAD].slip);
         it->number++;
-        gl_span text = line->slip.line;
-        uint64_t end = (uint64_t)(text.text - it->segment.text) + text.length + 1;
+        uint64_t end = (uint64_t)(line->line.text - it->segment.text) + line->line.length + 1;
         it->status = read_line(it->log, line, it->log->bytes + end, it->limits, &it->error);
         it->kind = line->kind;
     }
@@ -352,21 +384,28 @@ static glassine_status read_lines(log_reading *it, const char *place, glassine_e
     return it->status ? within(it->status, place, it->number, error) : GLASSINE_OK;
 }
 
+/* Short stretches for a short segment: what is touched for the first time costs as well. */
+static size_t stretch_room(size_t length) {
+    size_t room = length / BYTES_EACH;
+    room = room < STRETCH_LEAST ? STRETCH_LEAST : room > STRETCH_MOST ? STRETCH_MOST : room;
+    return length < room ? length + 1 : room; /* an empty line is one byte */
+}
+
 glassine_status gl_log_read(gl_log *log, gl_span segment, uint32_t first, uint32_t last, uint32_t until,
                             const glassine_limits *limits, const char *place, glassine_error *error) {
     glassine_status status = check_begin(log, segment, first, last, limits, place, error);
     if (status)
         return status;
-    size_t room = segment.length < STRETCH ? segment.length + 1 : STRETCH; /* an empty line is one byte */
     log_reading it = {.log = log,
+                      .room = stretch_room(segment.length),
                       .limits = limits,
                       .segment = segment,
                       .until = until,
                       .rest = segment,
                       .kind = GL_LINE_OTHER};
-    it.now.lines = malloc(room * sizeof *it.now.lines);
-    it.next.lines = malloc(room * sizeof *it.next.lines);
-    it.cut.lines = malloc(room * sizeof *it.cut.lines);
+    it.now.lines = malloc(it.room * sizeof *it.now.lines);
+    it.next.lines = malloc(it.room * sizeof *it.next.lines);
+    it.cut.lines = malloc(it.room * sizeof *it.cut.lines);
     status =
         it.now.lines && it.next.lines && it.cut.lines ? read_lines(&it, place, error) : gl_fail_memory(error);
     free(it.now.lines);

@@ -8,14 +8,16 @@
 
 typedef struct gl_edition {
     uint32_t number;
-    gl_span line; /* the edition line, without \n */
-    gl_edition_view view;
+    gl_span line;      /* the edition line, without \n */
     uint64_t end;      /* bytes of the whole log up to and with this line */
     uint32_t slips;    /* running total of slips in the set */
     size_t signatures; /* the same of signature lines */
     uint64_t unknown;  /* and of lines that are none of the three kinds */
     gl_digest log;
 } gl_edition;
+
+/* What its line says. */
+gl_edition_view gl_edition_said(const gl_edition *edition);
 
 typedef struct gl_log gl_log;
 /* Lines go into `store`, which is empty before; both keep spans into the segments, which must outlive them.

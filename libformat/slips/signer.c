@@ -193,9 +193,9 @@ static uint32_t accept_saved(signing *it) {
     gl_public_key key, before = {{0}};
     uint32_t since = GL_NONE;
     for (uint32_t number = 1; number <= gl_log_editions(log) && it->origin_count; number++) {
-        const gl_edition *edition = gl_log_edition(log, number);
-        if (!edition->view.key.text || !gl_span_equal(edition->view.by, it->trust->keeper) ||
-            !gl_public_key_parse(edition->view.key, &key) || gl_digest_equal(&key, &before))
+        gl_edition_view said = gl_edition_said(gl_log_edition(log, number));
+        if (!said.key.text || !gl_span_equal(said.by, it->trust->keeper) ||
+            !gl_public_key_parse(said.key, &key) || gl_digest_equal(&key, &before))
             continue;
         accept_given(it, &key, number, GL_KEY_SAVED);
         if (!gl_signer_has(it->signer, &key))

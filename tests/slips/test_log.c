@@ -169,13 +169,14 @@ static void what_is_written_is_read(void **state) {
     assert_null(gl_log_edition(o.log, 4));
     for (uint32_t n = 1; n <= 3; n++) {
         const gl_edition *edition = gl_log_edition(o.log, n);
+        gl_edition_view said = gl_edition_said(edition);
         assert_int_equal(edition->number, n);
         assert_int_equal(edition->end, w.ends[n]);
         assert_int_equal(edition->slips, w.slips[n]);
-        assert_true(gl_span_is(edition->view.at, "2026-03-01T12:00:00Z"));
-        assert_true(gl_span_is(edition->view.by, ADA));
-        assert_true(gl_span_is(edition->view.note, "\"with \\\"quotes\\\"\\nand lines\""));
-        assert_true(gl_span_is(edition->view.format, "1.0"));
+        assert_true(gl_span_is(said.at, "2026-03-01T12:00:00Z"));
+        assert_true(gl_span_is(said.by, ADA));
+        assert_true(gl_span_is(said.note, "\"with \\\"quotes\\\"\\nand lines\""));
+        assert_true(gl_span_is(said.format, "1.0"));
     }
     assert_int_equal(gl_store_at(o.store, 0)->edition, 1);
     assert_int_equal(gl_store_at(o.store, 5)->edition, 3);
