@@ -122,7 +122,7 @@ glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glass
                                       glassine_error *error);
 #define GL_STAYS_WHOLE "is written and whole"
 
-/* As glassine_bundle_open_beside. Without `records` it has the log and the set of slips, and nothing of them can be asked
+/* As glassine_bundle_open_beside, `beside` NULL: by itself. Without `records` it has the log and the set of slips, and nothing of them can be asked
  * as records. */
 glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside,
                                       const glassine_options *options, bool records, glassine_bundle **out,

@@ -180,8 +180,9 @@ glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *b
                                       const glassine_options *options, bool records, glassine_bundle **out,
                                       glassine_error *error) {
     glassine_status status = open_bundle(path, GLASSINE_READ, options, beside, records, out, error);
-    return status == GLASSINE_REFUSED ? open_bundle(path, GLASSINE_READ, options, NULL, records, out, error)
-                                      : status;
+    return status == GLASSINE_REFUSED && beside
+               ? open_bundle(path, GLASSINE_READ, options, NULL, records, out, error)
+               : status;
 }
 
 glassine_status glassine_bundle_open_beside(const char *path, const glassine_bundle *beside,

@@ -5,67 +5,11 @@
 #include <stdlib.h>
 
 #include "base/error.h"
-#include "container/name.h"
 #include "exchange/answers.h"
 #include "exchange/carry.h"
 #include "exchange/sheet.h"
 #include "records/table.h"
 #include "records/value.h"
-
-/* ------------------------------------------------------------------------------------- a source is sound */
-
-static bool is_scan(const gl_zip *zip, const gl_entry *entry) {
-    return gl_span_starts(gl_zip_inner(zip, entry), GL_SPAN("data/scans/"));
-}
-
-static bool has_scans(const gl_zip *zip) {
-    for (size_t i = 0; i < gl_zip_count(zip); i++)
-        if (is_scan(zip, gl_zip_at(zip, i)))
-            return true;
-    return false;
-}
-
-static void keep_first(void *context, const glassine_error *error) {
-    glassine_error *first = context;
-    if (!first->status)
-        *first = *error;
-}
-
-typedef struct ends {
-    const glassine_bundle *bundle;
-    glassine_error *error;
-    glassine_status status;
-} ends;
-
-/* Walking back ends at the first that is not as the log says. */
-static bool check_end(void *context, const gl_footer *footer) {
-    ends *it = context;
-    it->status = gl_bundle_check_end(it->bundle, footer, it->error);
-    return it->status == GLASSINE_OK;
-}
-
-/* Every footer of the file, every header, every file but log and scans, and what the editions brought: what opening it left
- * out. Scans are checked when they are taken. */
-static glassine_status check_structure(const glassine_bundle *from, glassine_error *error) {
-    glassine_error brought = {0};
-    ends met = {.bundle = from, .error = error};
-    glassine_status status = gl_zip_walk(from->zip, check_end, &met, error);
-    if (!status)
-        status = met.status;
-    if (!status)
-        status = gl_zip_check_locals(from->zip, error);
-    for (size_t i = 0; i < gl_zip_count(from->zip) && !status; i++) {
-        const gl_entry *entry = gl_zip_at(from->zip, i);
-        uint32_t first, last;
-        if (!is_scan(from->zip, entry) && !gl_name_is_segment(gl_zip_inner(from->zip, entry), &first, &last))
-            status = gl_bag_check(from->zip, entry, from->payload, from->tags, error);
-    }
-    if (!status)
-        status = gl_payload_check(from, keep_first, &brought, error);
-    if (!status && brought.status && error)
-        *error = brought;
-    return status ? status : brought.status;
-}
 
 /* ------------------------------------------------------------------------------------------------ slips */
 
@@ -176,7 +120,7 @@ static glassine_status find_lacking(const taking *it, const gl_entry ***list, si
         return gl_fail_memory(error);
     for (size_t i = 0; i < gl_zip_count(zip); i++) {
         gl_digest digest;
-        if (is_scan(zip, gl_zip_at(zip, i)) &&
+        if (gl_merge_is_scan(zip, gl_zip_at(zip, i)) &&
             lacks(it->merging, gl_zip_inner(zip, gl_zip_at(zip, i)), &digest))
             (*list)[(*count)++] = gl_zip_at(zip, i);
     }
@@ -221,12 +165,15 @@ static glassine_status take_scans(taking *it, glassine_error *error) {
 
 /* ------------------------------------------------------------------------------------------ one source */
 
+static bool has_scans(const gl_zip *zip) {
+    for (size_t i = 0; i < gl_zip_count(zip); i++)
+        if (gl_merge_is_scan(zip, gl_zip_at(zip, i)))
+            return true;
+    return false;
+}
+
 static glassine_status take_bundle(taking *it, glassine_error *error) {
     glassine_merge_source *source = it->source;
-    glassine_status status =
-        gl_bundle_open_beside(source->path, it->merging->bundle, NULL, false, &it->from, error);
-    if (status)
-        return status;
     glassine_bundle *own = it->merging->bundle;
     const gl_about *about = &it->from->about;
     source->kind = about->event && !about->answer_by ? "reply" : "bundle";
@@ -234,9 +181,7 @@ static glassine_status take_bundle(taking *it, glassine_error *error) {
     source->answers = about->event ? gl_arena_copy(own->arena, gl_span_of(about->event)).text : NULL;
     source->unknown_lines = gl_log_unknown(it->from->log);
     source->tail = glassine_bundle_tail(it->from);
-    status = check_structure(it->from, error);
-    if (!status)
-        status = take_slips(it, error);
+    glassine_status status = take_slips(it, error);
     if (!status)
         status = take_signatures(it, error);
     if (!status && has_scans(it->from->zip))
@@ -260,22 +205,24 @@ static void forget_source(gl_merging *it, const mark *before) {
     gl_draft_cut_signatures(it->draft, before->signatures);
 }
 
-static glassine_status take_source(gl_merging *it, glassine_merge_source *source, glassine_error *error) {
+static glassine_status take_source(gl_merging *it, gl_merge_opened *opened, glassine_merge_source *source,
+                                   glassine_error *error) {
     mark before = {gl_store_count(it->bundle->store), it->draft->signatures.length};
-    taking one = {it, NULL, source};
-    bool sheet = gl_sheet_is_one(source->path), text = !sheet && gl_answers_is_text(source->path);
-    glassine_status status = sheet  ? gl_sheet_take(it, source, error)
-                             : text ? gl_answers_take(it, source, error)
-                                    : take_bundle(&one, error);
+    glassine_status status = gl_merge_open(opened, it->bundle, error);
+    taking one = {it, opened->bundle, source};
+    if (!status)
+        status = opened->kind == GL_MERGE_SHEET  ? gl_sheet_take(it, source, error)
+                 : opened->kind == GL_MERGE_TEXT ? gl_answers_take(it, source, error)
+                                                 : take_bundle(&one, error);
     if (!status) {
-        status = sheet || text ? GLASSINE_OK : take_scans(&one, error);
+        status = opened->kind == GL_MERGE_BUNDLE ? take_scans(&one, error) : GLASSINE_OK;
     } else if (status == GLASSINE_REFUSED && it->options && it->options->skip_bad) {
-        const char *path = source->path;
-        *source = (glassine_merge_source){.path = path, .kind = "bundle", .refused = true, .error = *error};
+        *source =
+            (glassine_merge_source){.path = opened->path, .kind = "bundle", .refused = true, .error = *error};
         forget_source(it, &before);
         status = GLASSINE_OK;
     }
-    glassine_bundle_close(one.from);
+    gl_merge_close(opened);
     return status;
 }
 
@@ -283,6 +230,30 @@ static glassine_status take_source(gl_merging *it, glassine_merge_source *source
 static bool tell_of_all(void *context, const char *doing, const char *unit, uint64_t done, uint64_t total) {
     (void)doing, (void)unit, (void)done, (void)total;
     return gl_watch_tell(context);
+}
+
+/* Of many sources, which are mostly short, some are opened together. */
+enum { MANY = 8, TOGETHER = 32 };
+
+static glassine_status take_some(gl_merging *it, const char *const *paths, size_t count, bool ahead,
+                                 gl_watch *watch, glassine_error *error) {
+    gl_merge_opened opened[TOGETHER] = {0};
+    glassine_status status = GLASSINE_OK;
+    for (size_t i = 0; i < count; i++)
+        opened[i].path = paths[i];
+    if (ahead)
+        gl_merge_open_ahead(opened, count);
+    for (size_t i = 0; i < count && !status; i++) {
+        glassine_merge_source *source = &it->sources[it->source_count++];
+        source->path = paths[i];
+        status = take_source(it, &opened[i], source, error);
+        gl_watch_add(watch, 1);
+        if (!status && watch->total > 1 && !gl_watch_tell(watch))
+            status = gl_watch_fail(error);
+    }
+    for (size_t i = 0; i < count; i++)
+        gl_merge_close(&opened[i]);
+    return status;
 }
 
 static glassine_status take_all(gl_merging *it, const char *const *paths, size_t count,
@@ -295,15 +266,11 @@ static glassine_status take_all(gl_merging *it, const char *const *paths, size_t
     size_t refused = 0;
     glassine_error own = {0}; /* skip_bad keeps it, so it must be there */
     glassine_status status = GLASSINE_OK;
-    for (size_t i = 0; i < count && !status; i++) {
-        it->sources[i].path = paths[i];
-        it->source_count = i + 1;
-        status = take_source(it, &it->sources[i], &own);
+    for (size_t i = 0; i < count && !status; i += TOGETHER)
+        status = take_some(it, paths + i, count - i < TOGETHER ? count - i : TOGETHER, count >= MANY, &watch,
+                           &own);
+    for (size_t i = 0; i < it->source_count; i++)
         refused += it->sources[i].refused;
-        gl_watch_add(&watch, 1);
-        if (!status && count > 1 && !gl_watch_tell(&watch))
-            status = gl_watch_fail(&own);
-    }
     it->bundle->watch = by;
     if (!status && count && refused == count)
         status = GLASSINE_REFUSED; /* nothing of all that can be used: the last error says why */

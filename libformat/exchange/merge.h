@@ -30,6 +30,23 @@ typedef struct gl_answer_told {
     const char *words, *text; /* NUL-ended */
 } gl_answer_told;
 
+/* merge_source.c: what a merge is handed. */
+typedef enum gl_merge_kind { GL_MERGE_BUNDLE, GL_MERGE_SHEET, GL_MERGE_TEXT } gl_merge_kind;
+typedef struct gl_merge_opened {
+    const char *path;
+    gl_merge_kind kind;
+    bool told_apart, opened;
+    glassine_bundle *bundle; /* of one: without records, and all but its scans checked */
+    glassine_status status;
+    glassine_error error;
+} gl_merge_opened;
+/* Opens those of them that are short bundles, each by itself, on all processors. */
+void gl_merge_open_ahead(gl_merge_opened *list, size_t count);
+/* Tells what it is, and opens a bundle that is not open yet, beside another one. */
+glassine_status gl_merge_open(gl_merge_opened *it, const glassine_bundle *beside, glassine_error *error);
+void gl_merge_close(gl_merge_opened *it);
+bool gl_merge_is_scan(const gl_zip *zip, const gl_entry *entry);
+
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
 
