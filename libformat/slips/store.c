@@ -169,9 +169,26 @@ static bool add_chunk(gl_store *store, size_t slips) {
     return true;
 }
 
+/* After a cut slips may be about to go into a chunk that is another store's as well: from there on this one has its own. */
+static bool own_chunk(gl_store *store, size_t at, size_t within) {
+    gl_slip *chunk = malloc(CHUNK * sizeof *chunk);
+    if (!chunk)
+        return false;
+    memcpy(chunk, store->chunks[at], within * sizeof *chunk);
+    for (size_t i = store->borrowed; i < store->chunk_count; i++)
+        free(store->chunks[i]);
+    store->chunks[at] = chunk;
+    store->chunk_count = at + 1;
+    store->borrowed = at;
+    store->last_room = CHUNK;
+    return true;
+}
+
 /* The first chunk grows, the others are whole from the beginning. */
 static bool make_slip_room(gl_store *store) {
     size_t at = store->slip_count >> CHUNK_BITS, within = store->slip_count & (CHUNK - 1);
+    if (at < store->borrowed)
+        return own_chunk(store, at, within);
     if (at == store->chunk_count)
         return add_chunk(store, at ? CHUNK : 1);
     if (at + 1 < store->chunk_count || within < store->last_room)

@@ -43,7 +43,7 @@ void gl_store_free(gl_store *store);
  * `store`, which must not change as long as it is used. It has no judge. NULL when memory ran out. */
 gl_store *gl_store_before(const gl_store *store, uint32_t count);
 /* The same as a store of its own, which others may be added to. It shares these slips and their lines: `store` must
- * outlive it, and neither of the two be cut to fewer. */
+ * outlive it, and not be cut to fewer. */
 gl_store *gl_store_beginning(const gl_store *store, uint32_t count);
 
 /* About so many slips more are to be added: of many the memory is asked for at once, on all processors. False when memory

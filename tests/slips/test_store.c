@@ -377,6 +377,28 @@ static void a_beginning_stays_what_it_was(void **state) {
     }
 }
 
+/* Cut into what it has in common with the whole, it goes on in memory of its own. */
+static void a_beginning_that_is_cut_leaves_the_whole_alone(void **state) {
+    static const uint32_t counts[] = {0, 700, CHUNK - 1, CHUNK, CHUNK + 1};
+    (void)state;
+    gl_store *whole = store_of_first(2 * CHUNK + 9), *as_before = store_of_first(2 * CHUNK + 9);
+    for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
+        gl_store *beginning = gl_store_beginning(whole, 2 * CHUNK + 5), *alone = store_of_first(counts[i]);
+        gl_store_cut(beginning, counts[i]);
+        is_as(beginning, alone);
+        for (uint32_t line = counts[i] + 2000; line-- > counts[i];) {
+            add_one(beginning, line);
+            add_one(alone, line);
+        }
+        is_as(beginning, alone);
+        gl_store_free(beginning);
+        gl_store_free(alone);
+    }
+    is_as(whole, as_before);
+    gl_store_free(as_before);
+    gl_store_free(whole);
+}
+
 static void many_are_cut_off_and_others_come(void **state) {
     static const uint32_t cuts[] = {CHUNK + 1, CHUNK, CHUNK - 400, 0};
     (void)state;
@@ -437,6 +459,7 @@ int main(void) {
         cmocka_unit_test(chunks_are_not_seen),
         cmocka_unit_test(a_store_as_it_was_is_made_of_those_lines_alone),
         cmocka_unit_test(a_beginning_goes_on_by_itself),
+        cmocka_unit_test(a_beginning_that_is_cut_leaves_the_whole_alone),
         cmocka_unit_test(a_beginning_stays_what_it_was),
         cmocka_unit_test(many_are_cut_off_and_others_come),
         cmocka_unit_test(asking_for_memory_is_not_seen),
