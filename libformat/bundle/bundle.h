@@ -70,8 +70,8 @@ struct glassine_bundle {
     size_t segment_count, segment_room;
     gl_buf *pieces; /* the log, in order */
     size_t piece_count, piece_room;
-    const glassine_bundle
-        *lent_to;    /* that frees the pieces, since it has lines in them; NULL: this one does */
+    /* that frees the pieces, since it has lines in them; NULL: this one does */
+    const glassine_bundle *lent_to;
     gl_buf *adopted; /* pieces of others that were lent to this one */
     size_t adopted_count, adopted_room;
     uint32_t edition; /* shown; less than the file's last where opened with #N */
@@ -122,8 +122,8 @@ glassine_status gl_bundle_end_written(const glassine_bundle *bundle, const glass
                                       glassine_error *error);
 #define GL_STAYS_WHOLE "is written and whole"
 
-/* As glassine_bundle_open_beside, `beside` NULL: by itself. Without `records` it has the log and the set of slips, and nothing of them can be asked
- * as records. */
+/* As glassine_bundle_open_beside; `beside` NULL: by itself. Without `records` it has the log and the set of slips, and
+ * nothing of them can be asked as records. */
 glassine_status gl_bundle_open_beside(const char *path, const glassine_bundle *beside,
                                       const glassine_options *options, bool records, glassine_bundle **out,
                                       glassine_error *error);

@@ -42,6 +42,19 @@ static place place_of(glassine_bundle *bundle, glassine_record *record) {
     return it;
 }
 
+static bool order_by_place(glassine_bundle *bundle, glassine_record *const *list, size_t count,
+                           glassine_record **out) {
+    place *places = malloc(count * sizeof *places);
+    for (size_t i = 0; places && i < count; i++)
+        places[i] = place_of(bundle, list[i]);
+    if (places)
+        qsort(places, count, sizeof *places, by_place);
+    for (size_t i = 0; places && i < count; i++)
+        out[i] = places[i].record;
+    free(places);
+    return places != NULL;
+}
+
 glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_record ***stamps,
                                size_t *count, glassine_error *error) {
     glassine_record **list;
@@ -49,19 +62,13 @@ glassine_status gl_item_stamps(glassine_bundle *bundle, gl_span item, glassine_r
     if (status)
         return status;
     glassine_record **out = GL_ARENA_ARRAY(bundle->arena, glassine_record *, *count + 1);
-    place *places = malloc((*count + 1) * sizeof *places);
-    if (!out || !places) {
-        free(places);
+    if (!out)
         return gl_bundle_fail_memory(bundle, error);
-    }
-    for (size_t i = 0; i < *count; i++)
-        places[i] = place_of(bundle, list[i]);
-    qsort(places, *count, sizeof *places, by_place);
-    for (size_t i = 0; i < *count; i++)
-        out[i] = places[i].record;
-    free(places);
+    if (*count == 1)
+        out[0] = list[0];
     *stamps = out;
-    return GLASSINE_OK;
+    return *count < 2 || order_by_place(bundle, list, *count, out) ? GLASSINE_OK
+                                                                   : gl_bundle_fail_memory(bundle, error);
 }
 
 static void add_label_of(glassine_bundle *bundle, gl_span id, gl_buf *out) {
@@ -76,27 +83,23 @@ static void add_label_of(glassine_bundle *bundle, gl_span id, gl_buf *out) {
     gl_buf_add(out, gl_span_part(start, 0, gl_utf8_check(start)));
 }
 
-static void add_stamp(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
-    gl_span item = glassine_record_text(bundle, record, "item");
-    glassine_record **stamps;
-    size_t count;
-    if (!item.text || gl_item_stamps(bundle, item, &stamps, &count, NULL))
-        return;
-    add_label_of(bundle, item, out);
-    for (size_t i = 0; count > 1 && i < count; i++)
-        if (stamps[i] == record)
-            gl_buf_printf(out, ".%zu", i + 1);
-}
-
-/* Of the only stamp of an item that has a label: just that, as most stamps are called; absent where it is called
- * otherwise. */
-static gl_span label_of_item(glassine_bundle *bundle, glassine_record *record) {
+/* In the arena; absent where it says of no item whose stamp it is, or memory ran out. */
+static gl_span stamp_label(glassine_bundle *bundle, glassine_record *record) {
     gl_span id = glassine_record_text(bundle, record, "item");
     glassine_record *item = id.text ? glassine_bundle_record(bundle, id, GL_NO_SPAN) : NULL, **stamps;
     size_t count;
-    if (!item || gl_names_referrers(bundle, id, "stamp", &stamps, &count, NULL) || count > 1)
+    if (!id.text || gl_item_stamps(bundle, id, &stamps, &count, NULL))
         return GL_NO_SPAN;
-    return glassine_record_label(bundle, item);
+    if (item && count < 2) /* as most are called: by the item's own label */
+        return glassine_record_label(bundle, item);
+    gl_buf text = GL_BUF_EMPTY;
+    add_label_of(bundle, id, &text);
+    for (size_t i = 0; count > 1 && i < count; i++)
+        if (stamps[i] == record)
+            gl_buf_printf(&text, ".%zu", i + 1);
+    gl_span made = text.failed ? GL_NO_SPAN : gl_arena_copy(bundle->arena, gl_buf_span(&text));
+    gl_buf_free(&text);
+    return made;
 }
 
 static void add_scan(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
@@ -132,11 +135,9 @@ static void add_subject(glassine_bundle *bundle, glassine_record *record, gl_buf
 
 static void add_told(glassine_bundle *bundle, glassine_record *record, gl_buf *out) {
     gl_span type = glassine_record_type(bundle, record), id = gl_record_id(bundle, record);
-    if (gl_span_is(type, "stamp"))
-        add_stamp(bundle, record, out);
-    else if (gl_span_is(type, "scan"))
+    if (gl_span_is(type, "scan"))
         add_scan(bundle, record, out);
-    else
+    else if (!gl_span_is(type, "stamp"))
         add_subject(bundle, record, out);
     if (!out->length)
         gl_buf_add(out, gl_span_part(id, 0, type.length + 9)); /* "event/3f2a91c0" */
@@ -148,7 +149,7 @@ static gl_span make_label(glassine_bundle *bundle, glassine_record *record) {
     const char *field = info ? info->label : "label";
     gl_span own = field ? glassine_record_text(bundle, record, field) : GL_NO_SPAN;
     if (!own.length && gl_span_is(glassine_record_type(bundle, record), "stamp"))
-        own = label_of_item(bundle, record);
+        own = stamp_label(bundle, record);
     if (own.length)
         return own;
     gl_buf text = GL_BUF_EMPTY;

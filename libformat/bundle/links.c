@@ -4,8 +4,8 @@
 
 #include "base/error.h"
 
-/* Nearly all that records refer to is in the store, and is found there by number: an array of first links is a tenth of a
- * map, and asked without hashing. */
+/* Nearly all that records refer to is in the store, which knows its id already: an array of first links by its number there
+ * stands in the place of another map of the same ids. */
 struct gl_links {
     gl_arena *arena;
     gl_map *by_label;

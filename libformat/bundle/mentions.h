@@ -6,8 +6,8 @@
 
 typedef struct gl_mention {
     glassine_record *record;
-    gl_span
-        text; /* a label in its folded form, in the arena; or the id of what is referred to, in the slip */
+    /* a label in its folded form, in the arena; or the id of what is referred to, in the slip */
+    gl_span text;
     uint32_t subject; /* of what is referred to, in the store; GL_NONE: a label, or it is not there */
     bool is_label;
 } gl_mention;

@@ -50,11 +50,11 @@ bool gl_merge_is_scan(const gl_zip *zip, const gl_entry *entry);
 /* merge_look.c: tells what came and what it amounts to; called when all is taken in, before the save. */
 glassine_status gl_merge_look(gl_merging *it, glassine_error *error);
 
-/* merge_scope.c: did something come that a standing depends on, and what bears on those that may be others now: by
- * subject, for the caller to free; NULL: any may. */
-bool gl_merge_bears(const gl_merging *it);
-/* Did something come by which other slips may count than before, among those that were here? */
+/* merge_scope.c: did something come by which other slips may count than before, among those that were here; did a record
+ * come that a standing depends on; and what bears on those that may be others now: by subject, for the caller to free;
+ * NULL: any may. */
 bool gl_merge_judges_anew(const gl_merging *it);
+bool gl_merge_bears(const gl_merging *it);
 glassine_status gl_merge_scope(const gl_merging *it, bool **scope, glassine_error *error);
 
 /* merge_people.c: tells who says something new; a part of gl_merge_look. */

@@ -127,7 +127,8 @@ static glassine_status share_readings(const looking *it) {
 
 static glassine_status find_all(looking *it) {
     finding found = {.looking = it};
-    it->bears = gl_merge_bears(it->merging);
+    bool judged_anew = gl_merge_judges_anew(it->merging);
+    it->bears = judged_anew || gl_merge_bears(it->merging);
     gl_work(2, find_one, &found);
     for (size_t i = 0; i < 2; i++)
         if (found.status[i]) {
@@ -135,7 +136,7 @@ static glassine_status find_all(looking *it) {
                 *it->error = found.error[i];
             return found.status[i];
         }
-    glassine_status status = gl_merge_judges_anew(it->merging) ? GLASSINE_OK : share_readings(it);
+    glassine_status status = judged_anew ? GLASSINE_OK : share_readings(it);
     if (status)
         return status;
     for (size_t i = 0; i < it->count; i++)

@@ -23,7 +23,7 @@ bool gl_merge_judges_anew(const gl_merging *it) {
 
 bool gl_merge_bears(const gl_merging *it) {
     gl_bearings bearings = gl_bearings_in(it->bundle);
-    bool bears = gl_merge_judges_anew(it);
+    bool bears = false;
     for (uint32_t slip = it->first; slip < gl_store_count(it->bundle->store) && !bears; slip++)
         bears = bearings.of[gl_bundle_record_of_slip(it->bundle, slip)->type] != NULL;
     return bears;

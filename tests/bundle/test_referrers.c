@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "bundle/names.h"
+#include "random.h"
 
 static glassine_record *say_item(glassine_bundle *bundle, unsigned number) {
     char id[80], set[80];
@@ -120,14 +121,6 @@ static void each_element_of_an_array_refers(void **state) {
 }
 
 /* ---- at random, with drafts that are dropped ---- */
-
-/* xorshift64* (G. Marsaglia, S. Vigna): the tests need variety, not secrecy. */
-static uint32_t random_below(uint64_t *state, uint32_t below) {
-    *state ^= *state >> 12;
-    *state ^= *state << 25;
-    *state ^= *state >> 27;
-    return (uint32_t)(*state * UINT64_C(2685821657736338717) >> 32) % below;
-}
 
 enum { STEPS = 4000, ITEMS = 12, STAMPS = 30, NOWHERE = ITEMS };
 

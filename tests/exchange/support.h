@@ -21,6 +21,7 @@
 #include "base/file.h"
 #include "exchange/draft.h"
 #include "folder.h"
+#include "random.h"
 
 #define UNUSED __attribute__((unused))
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
@@ -52,16 +53,6 @@ UNUSED static uint64_t file_length(const char *path) {
     struct stat file;
     assert_int_equal(stat(path, &file), 0);
     return (uint64_t)file.st_size;
-}
-
-/* ------------------------------------------------------------------------------------------- random */
-
-/* xorshift64* (G. Marsaglia, S. Vigna): the tests need variety, not secrecy. */
-UNUSED static uint32_t random_below(uint64_t *state, uint32_t below) {
-    *state ^= *state >> 12;
-    *state ^= *state << 25;
-    *state ^= *state >> 27;
-    return (uint32_t)(*state * UINT64_C(2685821657736338717) >> 32) % below;
 }
 
 /* ------------------------------------------------------------------------------------------ bundles */

@@ -213,6 +213,14 @@ static void add_one(gl_store *store, uint32_t line) {
     assert_int_equal(slip, count);
 }
 
+/* Adds the lines from `from` up to `end` to both, the last one first. */
+static void add_backwards(gl_store *one, gl_store *other, uint32_t from, uint32_t end) {
+    for (uint32_t line = end; line-- > from;) {
+        add_one(one, line);
+        add_one(other, line);
+    }
+}
+
 /* Adds the lines from `from` up to `end`. */
 static void add_run(gl_store *store, uint32_t from, uint32_t end) {
     for (uint32_t i = from; i < end; i++)
@@ -337,10 +345,7 @@ static void a_beginning_goes_on_by_itself(void **state) {
     for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
         uint32_t later = counts[i] < CHUNK - 500 ? counts[i] + 3000 : LATER;
         gl_store *beginning = gl_store_beginning(whole, counts[i]), *alone = store_of_first(counts[i]);
-        for (uint32_t line = later; line-- > counts[i];) {
-            add_one(beginning, line);
-            add_one(alone, line);
-        }
+        add_backwards(beginning, alone, counts[i], later);
         is_as(beginning, alone);
         gl_store_free(beginning);
         gl_store_free(alone);
@@ -386,10 +391,7 @@ static void a_beginning_that_is_cut_leaves_the_whole_alone(void **state) {
         gl_store *beginning = gl_store_beginning(whole, 2 * CHUNK + 5), *alone = store_of_first(counts[i]);
         gl_store_cut(beginning, counts[i]);
         is_as(beginning, alone);
-        for (uint32_t line = counts[i] + 2000; line-- > counts[i];) {
-            add_one(beginning, line);
-            add_one(alone, line);
-        }
+        add_backwards(beginning, alone, counts[i], counts[i] + 2000);
         is_as(beginning, alone);
         gl_store_free(beginning);
         gl_store_free(alone);
@@ -408,10 +410,7 @@ static void many_are_cut_off_and_others_come(void **state) {
         gl_store_cut(store, cuts[i]);
         gl_store *alone = store_of_first(cuts[i]);
         is_as(store, alone);
-        for (uint32_t line = CHUNK + 1500; line-- > CHUNK + 500;) {
-            add_one(store, line);
-            add_one(alone, line);
-        }
+        add_backwards(store, alone, CHUNK + 500, CHUNK + 1500);
         is_as(store, alone);
         gl_store_cut(store, cuts[i]);
         gl_store_free(alone);
